@@ -1,0 +1,56 @@
+"""What the register holds at one moment, as frozen frames: the one type that questions, risk and reports read."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import polars as pl
+
+from schemas.tables import RECORDS, TableSpec
+
+Version = tuple[object, ...]
+
+# The store's own columns on every row; declarations do not name them.
+SERVICE = pl.Schema(
+    {
+        "row_version": pl.Int64(),
+        "withdrawn_on": pl.Date(),
+        "withdrawn_reason": pl.String(),
+        "source_file": pl.String(),
+        "source_row": pl.Int64(),
+    }
+)
+# Too large to carry about: climate readings have verbs of their own in the store, the journal is read by `journal`.
+APART = ("climate_reading", "journal")
+
+
+def kept_schema(spec: TableSpec) -> pl.Schema:
+    """Schema of a record as kept: declared and derived columns, then the store's own."""
+    return pl.Schema({**spec.schema(), **SERVICE})
+
+
+@dataclass(frozen=True)
+class Collection:
+    """Every record but climate readings and journal, read in one transaction.
+
+    `frames` holds all rows, withdrawn ones too; `collection["damage"]` gives the rows that count.
+    """
+
+    version: Version
+    frames: Mapping[str, pl.DataFrame]
+
+    def __getitem__(self, record: str) -> pl.DataFrame:
+        """Rows of a record that were not withdrawn."""
+        return self.frames[record].filter(pl.col("withdrawn_on").is_null())
+
+    @classmethod
+    def of(cls, frames: Mapping[str, pl.DataFrame], version: Version = ()) -> "Collection":
+        """A collection from what there is; missing records are empty, missing columns null (row_version 1)."""
+        kept = {n: s for n, s in RECORDS.items() if n not in APART}
+        return cls(version, {name: _filled(spec, frames.get(name)) for name, spec in kept.items()})
+
+
+def _filled(spec: TableSpec, frame: pl.DataFrame | None) -> pl.DataFrame:
+    schema = kept_schema(spec)
+    given = pl.DataFrame(schema=schema) if frame is None else frame
+    missing = [pl.lit(1 if n == "row_version" else None).alias(n) for n in schema if n not in given.columns]
+    return given.with_columns(missing).select(pl.col(n).cast(t) for n, t in schema.items())

@@ -1,0 +1,1 @@
+"""The declarations: one class a record. `schemas.tables` derives everything else from them."""

@@ -1,0 +1,172 @@
+"""What is decided and done: decisions, costed options, treatments, materials used, the year's money and hours."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from schemas.fields import (
+    Currency,
+    Day,
+    Days,
+    Hours,
+    Key,
+    Money,
+    Name,
+    Number,
+    Points,
+    Private,
+    Record,
+    Share,
+    SquareMillimetres,
+    Term,
+    Text,
+    Year,
+)
+from schemas.records.catalogue import ObjectId, PersonName
+
+COSTS = Private("hours and costs are between the house and its bench")
+OptionId = Annotated[Key, Points("option")]
+TreatmentId = Annotated[Key, Points("treatment")]
+Steps = Annotated[list[Annotated[str, Term("treatment_step")]] | None, Field(description="Steps, in order")]
+
+
+class Decision(Record):
+    """What was decided about an object, a damage or a repair, and why."""
+
+    record = "decision"
+    key = ("decision_id",)
+    decision_id: Annotated[Key, Field(description="Number of the decision")]
+    object_id: ObjectId
+    damage_id: Annotated[Key | None, Points("damage"), Field(description="Damage it is about")] = None
+    repair_id: Annotated[Key | None, Points("repair"), Field(description="Repair it is about")] = None
+    decided_on: Annotated[Day, Field(description="Day")]
+    decided_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = (
+        None
+    )
+    choice: Annotated[str, Term("choice"), Field(description="Treat, monitor, leave, refer")]
+    reason: Annotated[Text, Field(description="Why")]
+    review_on: Annotated[Day | None, Field(description="When to think again")] = None
+
+
+class Option(Record):
+    """One way to act, costed; the options of one object are alternatives unless said otherwise."""
+
+    record = "option"
+    key = ("option_id",)
+    option_id: Annotated[Key, Field(description="Number of the option")]
+    object_id: Annotated[Key | None, Points("object"), Field(description="Object it is for")] = None
+    location_id: Annotated[
+        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
+            description="Place it is for"
+        )
+    ] = None
+    aim: Annotated[str | None, Term("aim"), Field(description="Preventive, remedial, restoration")] = None
+    benefit: Annotated[str | None, Term("benefit"), Field(description="What it is good for")] = None
+    steps: Steps = None
+    loss_in_doing: Annotated[Share | None, Field(description="Share of value the treatment itself may cost")] = None
+    skill: Annotated[str | None, Term("skill"), Field(description="Whose hours")] = None
+    hours_low: Annotated[Hours | None, COSTS, Field(description="Hours, low")] = None
+    hours_likely: Annotated[Hours | None, COSTS, Field(description="Hours, likely")] = None
+    hours_high: Annotated[Hours | None, COSTS, Field(description="Hours, high")] = None
+    tests_hours: Annotated[Hours | None, COSTS, Field(description="Hours of tests before")] = None
+    waiting_days: Annotated[Days | None, Field(description="Days it must lie")] = None
+    materials_cost: Annotated[Money | None, COSTS, Field(description="Materials")] = None
+    currency: Annotated[Currency | None, COSTS, Field(description="ISO 4217")] = None
+    estimate_class: Annotated[str | None, Term("estimate_class"), Field(description="How firm the estimate is")] = None
+    retreatability: Annotated[str | None, Term("retreatability"), Field(description="Whether it can be done again")] = (
+        None
+    )
+    compensation: Annotated[str | None, Term("compensation"), Field(description="How far a fill passes")] = None
+    requires: Annotated[str | None, Term("qualified"), Field(description="Qualified person it needs")] = None
+    alternative_to: Annotated[Name | None, Field(description="Other option it excludes or needs")] = None
+    status: Annotated[str | None, Term("option_status"), Field(description="Open, accepted, done, dropped")] = None
+
+
+class OptionEffect(Record):
+    """What an option does to one hazard."""
+
+    record = "option_effect"
+    key = ("option_id", "hazard_id")
+    option_id: OptionId
+    hazard_id: Annotated[Key, Field(description="Hazard: damage:NUMBER or repair:NUMBER")]
+    rate_left: Annotated[Share, Field(description="Share of the hazard's rate left afterwards")]
+
+
+class Treatment(Record):
+    """What was done."""
+
+    record = "treatment"
+    key = ("treatment_id",)
+    treatment_id: Annotated[Key, Field(description="Number of the treatment")]
+    option_id: Annotated[Key | None, Points("option"), Field(description="Option it carried out")] = None
+    object_id: ObjectId
+    started_on: Annotated[Day | None, Field(description="Begun")] = None
+    finished_on: Annotated[Day | None, Field(description="Finished")] = None
+    done_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None
+    authorised_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(
+        description="Who allowed it"
+    )] = None
+    hours: Annotated[Hours | None, COSTS, Field(description="Hours it took")] = None
+    materials_cost: Annotated[Money | None, COSTS, Field(description="Materials")] = None
+    currency: Annotated[Currency | None, COSTS, Field(description="ISO 4217")] = None
+    steps: Steps = None
+    follow_up_on: Annotated[Day | None, Field(description="When to look at the result")] = None
+    report_on: Annotated[Day | None, Field(description="Day the report was written")] = None
+    note: Annotated[Text | None, Field(description="Note")] = None
+
+
+class MaterialUse(Record):
+    """One material at one place in one treatment."""
+
+    record = "material_use"
+    key = ("treatment_id", "part", "material", "function")
+    treatment_id: TreatmentId
+    part: Annotated[Key, Field(description="Part")]
+    material: Annotated[str, Term("repair_material"), Field(description="Material")]
+    function: Annotated[str, Term("repair_function"), Field(description="What it does there")]
+    soluble_in: Annotated[Text | None, Field(description="What it dissolves in, as tested or documented")] = None
+    batch: Annotated[Name | None, Field(description="Batch")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
+    colour_before: Annotated[Name | None, Field(description="CIE L*a*b*, illuminant, observer, before")] = None
+    colour_after: Annotated[Name | None, Field(description="CIE L*a*b*, illuminant, observer, after")] = None
+
+
+class YearMoney(Record):
+    """Money of one fund for one year."""
+
+    record = "year_money"
+    key = ("year", "fund")
+    year: Annotated[Year, Field(description="Year")]
+    fund: Annotated[Key, COSTS, Field(description="Fund")]
+    money: Annotated[Money, COSTS, Field(description="Amount")]
+    currency: Annotated[Currency, Field(description="ISO 4217")]
+    spend_by: Annotated[Day | None, COSTS, Field(description="Last day it can be spent")] = None
+
+
+class YearHours(Record):
+    """Hours of one skill for one year."""
+
+    record = "year_hours"
+    key = ("year", "skill")
+    year: Annotated[Year, Field(description="Year")]
+    skill: Annotated[str, Term("skill"), Field(description="Whose hours")]
+    hours: Annotated[Hours, COSTS, Field(description="Hours there are")]
+
+
+class OwnRate(Record):
+    """The museum's own or chosen rate, in place of a starting value."""
+
+    record = "own_rate"
+    key = ("rate_table", "term", "state")
+    rate_table: Annotated[Literal["damage", "repair", "repair_material"], Field(description="Damage, repair or repair material")]
+    term: Annotated[Key, Field(description="Row of that table")]
+    state: Annotated[Key, Field(description="Activity or stability")]
+    years_short: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, fifth percentile")] = None
+    years_likely: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, median")] = None
+    years_long: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, ninety-fifth percentile")] = None
+    loss_depth: Annotated[Share | None, Field(description="Share of the value at risk lost at one event")] = None
+    basis: Annotated[Text | None, Field(description="Where the figures come from")] = None
+    chosen: Annotated[Literal["starting", "own", "learned"], Field(description="Starting, own or learned")]
+    set_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None
+    set_on: Annotated[Day | None, Field(description="When")] = None
+    why: Annotated[Text | None, Field(description="Why")] = None

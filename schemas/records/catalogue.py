@@ -1,0 +1,176 @@
+"""What is there: objects, their parts and groups, the people, and how much a piece matters."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from schemas.fields import (
+    Count,
+    Currency,
+    Day,
+    Grams,
+    Key,
+    Millimetres,
+    Money,
+    Name,
+    PartialDate,
+    Points,
+    Private,
+    Record,
+    Share,
+    SquareMillimetres,
+    Term,
+    Text,
+    Unit,
+    Year,
+)
+
+ObjectId = Annotated[Key, Points("object")]
+PersonName = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+class EnamelObject(Record):
+    """An enamelled object as catalogued."""
+
+    record = "object"
+    key = ("object_id",)
+    object_id: Annotated[Key, Field(description="The museum's own number, as it writes it")]
+    other_numbers: Annotated[Name | None, Field(description="Older or other numbers")] = None
+    title: Annotated[Text | None, Field(description="Title or name as catalogued")] = None
+    object_type: Annotated[str | None, Term("object_type"), Field(description="What sort of thing it is")] = None
+    count_of_items: Annotated[Count | None, Field(description="Pieces under this number")] = None
+    culture: Annotated[Text | None, Field(description="Culture, school or place of making, as written")] = None
+    period_text: Annotated[Text | None, Field(description="Date or period, as written")] = None
+    earliest_year: Annotated[Year | None, Field(description="First year it can have been made")] = None
+    latest_year: Annotated[Year | None, Field(description="Last year it can have been made")] = None
+    technique: Annotated[list[Annotated[str, Term("technique")]] | None, Field(description="Enamelling techniques")] = (
+        None
+    )
+    base_metal: Annotated[str | None, Term("metal"), Field(description="Metal that carries the enamel")] = None
+    wire_metal: Annotated[str | None, Term("metal"), Field(description="Metal of the wires")] = None
+    metal_finish: Annotated[str | None, Term("metal_finish"), Field(description="Gilding, silvering, plating")] = None
+    counter_enamel: Annotated[str | None, Term("counter_enamel"), Field(description="Enamel on the reverse")] = None
+    glass_stability: Annotated[str | None, Term("glass_stability"), Field(description="Chemical stability")] = None
+    provenance_class: Annotated[str | None, Term("provenance_class"), Field(description="How it came down to us")] = (
+        None
+    )
+    enamel_area_mm2: Annotated[SquareMillimetres | None, Field(description="Enamelled area")] = None
+    height_mm: Annotated[Millimetres | None, Field(description="Largest height")] = None
+    width_mm: Annotated[Millimetres | None, Field(description="Width or length")] = None
+    depth_mm: Annotated[Millimetres | None, Field(description="Depth")] = None
+    diameter_mm: Annotated[Millimetres | None, Field(description="Diameter")] = None
+    mass_g: Annotated[Grams | None, Field(description="Mass")] = None
+    location_id: Annotated[
+        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
+            description="Where it is now"
+        )
+    ] = None
+    status: Annotated[str | None, Term("object_status"), Field(description="Whose, and whether it is here")] = None
+    owner_id: Annotated[
+        Key | None, Points("person"), Private("an owner's identity is the owner's to give"), Field(
+            description="Owner, where not the museum"
+        )
+    ] = None
+    value_points: Annotated[
+        float | None, Unit("points"), Private("judgements of worth stay in the house"), Field(
+            gt=0, le=100_000, allow_inf_nan=False, description="Value points; see significance"
+        )
+    ] = None
+    insured_value: Annotated[
+        Money | None, Private("values attract thieves"), Field(description="Insured value")
+    ] = None
+    currency: Annotated[Currency | None, Private("goes with the insured value"), Field(description="ISO 4217")] = None
+    condition_remark: Annotated[Text | None, Field(description="Remark on condition in the catalogue, as written")] = (
+        None
+    )
+    condition_remark_on: Annotated[PartialDate | None, Field(description="Date of that remark")] = None
+    description: Annotated[Text | None, Field(description="Description as catalogued")] = None
+
+
+class Part(Record):
+    """A named part with its share of the object's value."""
+
+    record = "part"
+    key = ("object_id", "part")
+    object_id: ObjectId
+    part: Annotated[Key, Field(description="Name of the part")]
+    part_kind: Annotated[str | None, Term("part_kind"), Field(description="What the part is")] = None
+    technique: Annotated[list[Annotated[str, Term("technique")]] | None, Field(description="Enamelling techniques")] = (
+        None
+    )
+    base_metal: Annotated[str | None, Term("metal"), Field(description="Metal that carries the enamel")] = None
+    removable: Annotated[bool | None, Field(description="Can be taken off")] = None
+    originality: Annotated[str | None, Term("originality"), Field(description="Original or later")] = None
+    value_share: Annotated[Share | None, Field(description="Share of the object's value; shares sum to 1")] = None
+    enamel_area_mm2: Annotated[SquareMillimetres | None, Field(description="Enamelled area")] = None
+    location_id: Annotated[
+        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
+            description="Where it is, when kept apart"
+        )
+    ] = None
+
+
+class ObjectGroup(Record):
+    """An object's place in a pair, set, service, suite or one-number lot."""
+
+    record = "object_group"
+    key = ("group_id", "object_id", "part")
+    group_id: Annotated[Key, Field(description="Number or name of the group")]
+    kind: Annotated[str | None, Term("group_kind"), Field(description="Pair, set, service, suite, lot")] = None
+    object_id: ObjectId
+    part: Annotated[Key, Field(description="Part, or the whole")]
+    role: Annotated[Name | None, Field(description="What it is in the group")] = None
+    completeness_share: Annotated[
+        Share | None, Field(description="Share of the others' value that goes with the loss of this one")
+    ] = None
+    move_together: Annotated[bool | None, Field(description="Must not be moved alone")] = None
+
+
+class Fragment(Record):
+    """A detached piece that is kept."""
+
+    record = "fragment"
+    key = ("fragment_id",)
+    fragment_id: Annotated[Key, Field(description="Number of the fragment")]
+    object_id: ObjectId
+    part: Annotated[Key | None, Field(description="Part it came from")] = None
+    from_damage_id: Annotated[Key | None, Points("damage"), Field(description="Damage it came from")] = None
+    bag_label: Annotated[Name | None, Field(description="What is written on the bag")] = None
+    location_id: Annotated[
+        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
+            description="Where the bag is"
+        )
+    ] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area of the piece")] = None
+    position: Annotated[Text | None, Field(description="Where on the object it belongs")] = None
+    status: Annotated[str | None, Term("fragment_status"), Field(description="Loose, kept, reattached, lost")] = None
+
+
+class Person(Record):
+    """Someone who may examine, treat or sign."""
+
+    record = "person"
+    key = ("person_id",)
+    person_id: Annotated[Key, Field(description="Short name used in records")]
+    name: Annotated[PersonName, Private("names of staff stay in the house unless they sign")]
+    role: Annotated[Name | None, Field(description="Role in the house")] = None
+    qualification: Annotated[Name | None, Field(description="Qualification")] = None
+    organisation: Annotated[Name | None, Field(description="House or firm")] = None
+    starts_on: Annotated[PartialDate | None, Field(description="First day")] = None
+    ends_on: Annotated[PartialDate | None, Field(description="Last day")] = None
+
+
+class Significance(Record):
+    """One person's judgement of how much an object matters."""
+
+    record = "significance"
+    key = ("object_id", "judged_by", "judged_on")
+    object_id: ObjectId
+    value_points: Annotated[
+        float, Unit("points"), Private("judgements of worth stay in the house"), Field(
+            gt=0, le=100_000, allow_inf_nan=False, description="Value points, in steps 1, 3, 10, 30, 100, 300"
+        )
+    ]
+    judged_by: Annotated[PersonName, Field(description="Who judged")]
+    judged_on: Annotated[Day, Field(description="When")]
+    reason: Annotated[Text | None, Private("judgements of worth stay in the house"), Field(description="Why")] = None

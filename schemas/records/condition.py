@@ -1,0 +1,157 @@
+"""What was seen: surveys, checks, what a check covered, damage and the observations of it, dangers to people."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from schemas.fields import (
+    Count,
+    Day,
+    Key,
+    Millimetres,
+    Minutes,
+    Name,
+    Number,
+    PartialDate,
+    Points,
+    Private,
+    Record,
+    SquareMillimetres,
+    Term,
+    Text,
+)
+from schemas.records.catalogue import ObjectId, PersonName
+
+CheckId = Annotated[Key, Points("condition_check")]
+DamageId = Annotated[Key, Points("damage")]
+HOUSE_NAMES = Private("names of staff stay in the house unless they sign")
+
+
+class Survey(Record):
+    """A round of checks with a question."""
+
+    record = "survey"
+    key = ("survey_id",)
+    survey_id: Annotated[Key, Field(description="Number of the survey")]
+    question: Annotated[Text | None, Field(description="What is asked")] = None
+    decision_it_serves: Annotated[Text | None, Field(description="What will be decided with the answer")] = None
+    definitions_version: Annotated[Name | None, Field(description="Version of the definitions used")] = None
+    frame: Annotated[Text | None, Field(description="Which objects could be drawn")] = None
+    design: Annotated[Name | None, Field(description="How they were drawn")] = None
+    seed: Annotated[int | None, Field(ge=0, le=2**31, description="Seed of the draw")] = None
+    starts_on: Annotated[Day | None, Field(description="First day")] = None
+    ends_on: Annotated[Day | None, Field(description="Last day")] = None
+
+
+class ConditionCheck(Record):
+    """One look at one object on one day for one reason."""
+
+    record = "condition_check"
+    key = ("check_id",)
+    check_id: Annotated[Key, Field(description="Number of the check")]
+    object_id: ObjectId
+    survey_id: Annotated[Key | None, Points("survey"), Field(description="Survey it belongs to")] = None
+    checked_on: Annotated[PartialDate, Field(description="Day of the check")]
+    minutes: Annotated[Minutes | None, Field(description="Time it took")] = None
+    examiner: Annotated[PersonName | None, HOUSE_NAMES, Field(description="Who looked")] = None
+    witness: Annotated[PersonName | None, HOUSE_NAMES, Field(description="Who was there")] = None
+    occasion: Annotated[str | None, Term("occasion"), Field(description="Why it was looked at")] = None
+    visit: Annotated[str | None, Term("visit"), Field(description="Whether it was found and reached")] = None
+    look: Annotated[str, Term("look"), Field(description="How closely it was looked at")]
+    method: Annotated[Text | None, Field(description="Light and instruments")] = None
+    definitions_version: Annotated[Name | None, Field(description="Version of the definitions used")] = None
+    grade: Annotated[str | None, Term("grade"), Field(description="Overall grade: the worst single condition")] = None
+    grade_reason: Annotated[Text | None, Field(description="Reason for a grade better than its floor")] = None
+    summary_observed: Annotated[Text | None, Field(description="What was seen")] = None
+    summary_interpreted: Annotated[Text | None, Field(description="What it is taken to mean")] = None
+    next_check_on: Annotated[Day | None, Field(description="When to look again")] = None
+    source: Annotated[str | None, Term("check_source"), Field(description="Where the record comes from")] = None
+    supersedes_check_id: Annotated[Key | None, Points("condition_check"), Field(description="Check it corrects")] = None
+    signed_on: Annotated[Day | None, Field(description="Day it was signed; a signed check never changes")] = None
+
+
+class Coverage(Record):
+    """What of the object a check saw."""
+
+    record = "coverage"
+    key = ("check_id", "part", "side")
+    check_id: CheckId
+    part: Annotated[Key, Field(description="Part")]
+    side: Annotated[str, Term("side"), Field(description="Side")]
+    seen: Annotated[str, Term("seen"), Field(description="Seen or not")]
+    why: Annotated[Text | None, Field(description="Why not")] = None
+
+
+class Damage(Record):
+    """One damage, with an identity that lasts from check to check."""
+
+    record = "damage"
+    key = ("damage_id",)
+    damage_id: Annotated[Key, Field(description="Number of the damage")]
+    object_id: ObjectId
+    part: Annotated[Key, Field(description="Part it is on")]
+    side: Annotated[str | None, Term("side"), Field(description="Side it is on")] = None
+    kind: Annotated[str, Term("damage"), Field(description="Kind of damage")]
+    origin: Annotated[str | None, Term("origin"), Field(description="In use, or a flaw of manufacture")] = None
+    onset: Annotated[str | None, Term("onset"), Field(description="When it began")] = None
+    cause: Annotated[str | None, Term("agent"), Field(description="What caused it")] = None
+    cause_certainty: Annotated[str | None, Term("certainty"), Field(description="How sure that is")] = None
+    visibility: Annotated[str | None, Term("visibility"), Field(description="How plainly it shows")] = None
+    position: Annotated[Text | None, Field(description="Where on the part")] = None
+    first_seen_on: Annotated[PartialDate | None, Field(description="When it was first seen")] = None
+    closed_on: Annotated[Day | None, Field(description="Day it was closed by treatment or superseded")] = None
+    closed_by: Annotated[Name | None, Field(description="Treatment or damage that closed it")] = None
+
+
+class Observation(Record):
+    """What one condition check saw of one damage."""
+
+    record = "observation"
+    key = ("check_id", "damage_id")
+    check_id: CheckId
+    damage_id: DamageId
+    change: Annotated[str | None, Term("change"), Field(description="Change since the look compared with")] = None
+    compared_with: Annotated[Name | None, Field(description="Check, photograph or report compared with")] = None
+    activity: Annotated[str | None, Term("activity"), Field(description="Whether change is under way")] = None
+    evidence: Annotated[Text | None, Field(description="What shows it")] = None
+    severity: Annotated[str | None, Term("severity"), Field(description="How bad")] = None
+    count: Annotated[Count | None, Field(description="How many")] = None
+    length_mm: Annotated[Millimetres | None, Field(description="Length")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
+    extent_band: Annotated[str | None, Term("extent_band"), Field(description="Share of the part")] = None
+    measurement_error: Annotated[
+        Number | None, Field(ge=0, le=1e6, description="Standard error, in the unit of the measurement")
+    ] = None
+    stage: Annotated[int | None, Field(ge=1, le=5, description="Stage of crizzling, 1 to 5")] = None
+    note: Annotated[Text | None, Field(description="Note")] = None
+
+
+class DangerToPeople(Record):
+    """A danger to people that travels with the object."""
+
+    record = "danger_to_people"
+    key = ("object_id", "part", "agent")
+    object_id: ObjectId
+    part: Annotated[Key, Field(description="Part it sits in")]
+    agent: Annotated[str, Term("danger_agent"), Field(description="What the danger is")]
+    basis: Annotated[str, Term("danger_basis"), Field(description="Presumed, tested or documented")]
+    measured: Annotated[Number | None, Field(ge=0, le=1e12, description="Measured figure")] = None
+    unit: Annotated[Name | None, Field(description="Unit of that figure")] = None
+    measured_on: Annotated[Day | None, Field(description="Day measured")] = None
+    measured_by: Annotated[PersonName | None, Field(description="Who measured")] = None
+    precautions: Annotated[Text | None, Field(description="Precautions in force, by whom ordered")] = None
+    made_safe_on: Annotated[Day | None, Field(description="Day a qualified person said it is safe as kept")] = None
+    review_on: Annotated[Day | None, Field(description="When to look again")] = None
+
+
+class Evidence(Record):
+    """A report, photograph, radiograph or analysis, by content hash."""
+
+    record = "evidence"
+    key = ("evidence_id", "object_id")
+    evidence_id: Annotated[Key, Field(description="Number or hash of the document")]
+    object_id: ObjectId
+    kind: Annotated[str | None, Term("evidence_kind"), Field(description="What it is")] = None
+    dated: Annotated[PartialDate | None, Field(description="Its date")] = None
+    made_by: Annotated[PersonName | None, Field(description="Who made it")] = None
+    what_it_shows: Annotated[Text | None, Field(description="What it shows")] = None

@@ -1,0 +1,64 @@
+"""The register's own records: files read, rows refused, settings, the journal. No spreadsheet brings these in."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from schemas.fields import LONGEST_CELL, Day, Digest, Key, Moment, Name, Record, Text
+
+SettingName = Literal[
+    "magnitude_line", "width_line", "value_basis", "currency", "hours_a_week", "today", "museum", "invented"
+]
+
+
+class IntakeFile(Record):
+    """A file that was read."""
+
+    record = "intake_file"
+    key = ("sha256",)
+    sha256: Annotated[Digest, Field(description="SHA-256 of the file")]
+    name: Annotated[Name, Field(description="Name of the file")]
+    read_on: Annotated[Day, Field(description="Day it was read")]
+    mapping: Annotated[str | None, Field(max_length=10_000_000, description="Mapping it was read with, as JSON")] = None
+
+
+class RefusedRow(Record):
+    """A row that was not taken, as typed, with the reasons."""
+
+    record = "refused_row"
+    key = ("sha256", "sheet", "source_row")
+    sha256: Annotated[Digest, Field(description="File it stands in")]
+    sheet: Annotated[Key, Field(description="Sheet it stands in")]
+    source_row: Annotated[int, Field(ge=1, le=2**40, description="Row, as a spreadsheet numbers it")]
+    cells: Annotated[str, Field(max_length=10_000_000, description="Cells as typed, as JSON")]
+    outcome: Annotated[Literal["refused", "not_enamel_on_metal"], Field(description="Refused, or not enamel on metal")]
+    problems: Annotated[str, Field(max_length=10_000_000, description="Reasons, as JSON")]
+    settled_by: Annotated[Name | None, Field(description="Who settled it, how and when")] = None
+
+
+class Setting(Record):
+    """The museum's line, value basis, currency, hours a week, the demonstration's day."""
+
+    record = "setting"
+    key = ("name",)
+    name: Annotated[SettingName, Field(description="What is set")]
+    value: Annotated[Text, Field(description="To what")]
+    set_by: Annotated[Name | None, Field(description="Who set it")] = None
+    set_on: Annotated[Day | None, Field(description="When")] = None
+
+
+class Journal(Record):
+    """Who changed what, when, from what to what."""
+
+    record = "journal"
+    key = ("seq",)
+    seq: Annotated[int, Field(ge=1, description="Number of the change")]
+    changed_at: Annotated[Moment, Field(description="Time, UTC")]
+    changed_by: Annotated[Name, Field(description="Who")]
+    record_name: Annotated[Key, Field(description="Record")]
+    row_key: Annotated[str, Field(max_length=10_000, description="Key of the row, as JSON")]
+    action: Annotated[Key, Field(description="Added, changed, read in")]
+    before: Annotated[str | None, Field(max_length=LONGEST_CELL * 100, description="Changed columns before, JSON")] = (
+        None
+    )
+    after: Annotated[str | None, Field(max_length=LONGEST_CELL * 100, description="Changed columns after, JSON")] = None

@@ -1,0 +1,51 @@
+"""Old repairs and documented modern fills, and what each check saw of them."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from schemas.fields import Day, Key, Name, PartialDate, Points, Record, SquareMillimetres, Term, Text
+from schemas.records.catalogue import ObjectId, PersonName
+from schemas.records.condition import CheckId
+
+
+class Repair(Record):
+    """One old repair or documented modern fill, with an identity."""
+
+    record = "repair"
+    key = ("repair_id",)
+    repair_id: Annotated[Key, Field(description="Number of the repair")]
+    object_id: ObjectId
+    part: Annotated[Key, Field(description="Part it is on")]
+    side: Annotated[str | None, Term("side"), Field(description="Side it is on")] = None
+    function: Annotated[str, Term("repair_function"), Field(description="What it does: holds, fills, covers, tints")]
+    material: Annotated[str, Term("repair_material"), Field(description="Material, or unknown")]
+    certainty: Annotated[str | None, Term("repair_certainty"), Field(description="How the material is known")] = None
+    done_on: Annotated[PartialDate | None, Field(description="When it was done")] = None
+    done_by: Annotated[PersonName | None, Field(description="Who did it")] = None
+    covers_original: Annotated[bool | None, Field(description="Lies over original surface")] = None
+    covers_original_reason: Annotated[Text | None, Field(description="Reason it does")] = None
+    soluble_in: Annotated[Text | None, Field(description="What it was found to dissolve in; empty is not tested")] = None
+    soluble_in_basis: Annotated[str | None, Term("solubility_basis"), Field(description="Tested or documented")] = None
+    level: Annotated[str | None, Term("fill_level"), Field(description="Flush, proud or low")] = None
+    colour_match: Annotated[str | None, Term("colour_match"), Field(description="How far it passes for original")] = None
+    visibility: Annotated[str | None, Term("visibility"), Field(description="How plainly it shows")] = None
+    position: Annotated[Text | None, Field(description="Where on the part")] = None
+    documented: Annotated[Text | None, Field(description="Where it is documented")] = None
+    treatment_id: Annotated[Key | None, Points("treatment"), Field(description="Treatment that made it")] = None
+    closed_on: Annotated[Day | None, Field(description="Day it was removed")] = None
+    removed_by: Annotated[Name | None, Field(description="Treatment that removed it")] = None
+
+
+class RepairState(Record):
+    """What one check saw of one repair."""
+
+    record = "repair_state"
+    key = ("check_id", "repair_id")
+    check_id: CheckId
+    repair_id: Annotated[Key, Points("repair")]
+    stability: Annotated[str, Term("stability"), Field(description="How it is holding")]
+    signs: Annotated[list[Annotated[str, Term("repair_sign")]] | None, Field(description="What shows it")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
+    extent_band: Annotated[str | None, Term("extent_band"), Field(description="Share of the part")] = None
+    note: Annotated[Text | None, Field(description="Note")] = None
