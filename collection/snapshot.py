@@ -17,6 +17,7 @@ SERVICE = pl.Schema(
         "withdrawn_reason": pl.String(),
         "source_file": pl.String(),
         "source_row": pl.Int64(),
+        "set_here": pl.List(pl.String()),  # columns whose value a person wrote here, not an import
     }
 )
 # Too large to carry about: climate readings have verbs of their own in the store, the journal is read by `journal`.

@@ -1,0 +1,106 @@
+"""Sorting incoming rows against the kept ones: new, the same, changed, stale. Pure."""
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from collection.snapshot import SERVICE, kept_schema
+from schemas.tables import TableSpec
+
+# Columns whose difference alone is no change: they say how a row came in, or count its changes.
+BOOKKEEPING = ("row_version", "source_file", "source_row", "set_here")
+SEEN, THEIRS, DIFFERS = "seen_version", "kept_", "differs_"
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """`new` and `after` are whole rows; `before` are the kept rows that `after` replaces, in the same order."""
+
+    new: pl.DataFrame
+    before: pl.DataFrame
+    after: pl.DataFrame
+    same: int
+    stale: pl.DataFrame  # key columns, column, yours, theirs
+
+
+def sort_out(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, from_file: bool) -> Sorted:
+    """Compare rows by key.
+
+    Parameters
+    ----------
+    incoming : key columns, any further columns, `row_version` where the writer knew the row.
+    kept : the kept rows with those keys, schema `kept_schema(spec)`.
+    """
+    both = _side_by_side(spec, incoming, kept, from_file=from_file)
+    known = pl.col("row_version").is_not_null()
+    differs = pl.any_horizontal(pl.col(f"^{DIFFERS}.*$"))
+    stale = known & differs & pl.col(SEEN).ne_missing(pl.col("row_version"))
+    changed = both.filter(known & differs & ~stale)
+    return Sorted(
+        new=_new_rows(spec, both.filter(~known), from_file=from_file),
+        before=_kept_rows(spec, changed),
+        after=_changed_rows(spec, changed, from_file=from_file),
+        same=both.filter(known & ~differs).height,
+        stale=_stale_rows(spec, both.filter(stale)),
+    )
+
+
+def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
+    schema = kept_schema(spec)
+    given = [n for n in schema if n in incoming.columns and n not in (*spec.key, "row_version")]
+    seen = pl.col("row_version") if "row_version" in incoming.columns else pl.lit(None, pl.Int64)
+    mine = incoming.select(*spec.key, seen.cast(pl.Int64).alias(SEEN), *(pl.col(n).cast(schema[n]) for n in given))
+    theirs = kept.rename({n: f"{THEIRS}{n}" for n in schema if n not in (*spec.key, "row_version")})
+    both = mine.join(theirs, on=spec.key, how="left", maintain_order="left")
+    if from_file:  # an empty cell empties nothing
+        both = both.with_columns(pl.coalesce(n, f"{THEIRS}{n}").alias(n) for n in given if n not in BOOKKEEPING)
+    compared = [n for n in given if n not in BOOKKEEPING]
+    both = both.with_columns(pl.col(n).ne_missing(pl.col(f"{THEIRS}{n}")).alias(f"{DIFFERS}{n}") for n in compared)
+    return both.with_columns(pl.lit(value=False).alias(f"{DIFFERS}")) if not compared else both
+
+
+def _new_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
+    schema = kept_schema(spec)
+    filled = rows.with_columns(pl.lit(None, t).alias(n) for n, t in schema.items() if n not in rows.columns)
+    named = [n for n in spec.schema() if n not in spec.key]
+    here = [pl.when(pl.col(n).is_not_null()).then(pl.lit(n)) for n in named] if not from_file else []
+    written = pl.concat_list(here).list.drop_nulls() if here else pl.lit([], pl.List(pl.String))
+    return filled.with_columns(row_version=pl.lit(1, pl.Int64), set_here=written).select(schema.names())
+
+
+def _kept_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
+    apart = (*spec.key, "row_version")
+    return rows.select(n if n in apart else pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec))
+
+
+def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
+    touched = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
+    names = [pl.when(pl.col(f"{DIFFERS}{n}")).then(pl.lit(n)) for n in touched if n not in SERVICE]
+    changed = pl.concat_list(names).list.drop_nulls() if names else pl.lit([], pl.List(pl.String))
+    before = pl.col(f"{THEIRS}set_here").fill_null([])
+    here = before.list.set_difference(changed) if from_file else before.list.set_union(changed)
+    carried = [
+        pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec) if n not in rows.columns and n != "set_here"
+    ]
+    return rows.with_columns(*carried, pl.col("row_version") + 1, set_here=here.list.sort()).select(
+        kept_schema(spec).names()
+    )
+
+
+def _stale_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
+    """One row for each column in which the two sides differ, both values as text."""
+    keys = [pl.col(k) for k in spec.key]
+    columns = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
+    pieces = [
+        rows.filter(f"{DIFFERS}{n}").select(
+            *keys, pl.lit(n).alias("column"), _words(pl.col(n)).alias("yours"), _words(pl.col(f"{THEIRS}{n}")).alias("theirs")
+        )
+        for n in columns
+    ]
+    empty = pl.DataFrame(schema={k: spec.schema()[k] for k in spec.key} | {n: pl.String for n in ("column", "yours", "theirs")})
+    return pl.concat([empty, *pieces])
+
+
+def _words(value: pl.Expr) -> pl.Expr:
+    """Any value as JSON text, so that a list or a date reads the same on both sides."""
+    return pl.struct(value.alias("v")).struct.json_encode().str.slice(5).str.head(-1)
