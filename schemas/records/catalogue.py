@@ -25,6 +25,10 @@ from schemas.fields import (
     Year,
 )
 
+# Every object has at least this part; a row that names no part means it.
+WHOLE = "whole"
+WHOLE_COLUMN = "part"
+
 ObjectId = Annotated[Key, Points("object")]
 PersonName = Annotated[str, Field(min_length=1, max_length=200)]
 

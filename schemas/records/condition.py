@@ -51,7 +51,7 @@ class ConditionCheck(Record):
     check_id: Annotated[Key, Field(description="Number of the check")]
     object_id: ObjectId
     survey_id: Annotated[Key | None, Points("survey"), Field(description="Survey it belongs to")] = None
-    checked_on: Annotated[PartialDate, Field(description="Day of the check")]
+    checked_on: Annotated[PartialDate | None, Field(description="Day of the check; only a remark may lack it")] = None
     minutes: Annotated[Minutes | None, Field(description="Time it took")] = None
     examiner: Annotated[PersonName | None, HOUSE_NAMES, Field(description="Who looked")] = None
     witness: Annotated[PersonName | None, HOUSE_NAMES, Field(description="Who was there")] = None

@@ -1,0 +1,134 @@
+"""An object's row from catalogue prose: what was typed as terms or numbers stands, the rest is read from the texts."""
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from collection.intake.carriers import FLAGGED, NOT_ON_METAL
+from collection.intake.dates import read_dates
+from collection.intake.languages import Languages
+from collection.intake.mapping import PROSE, ColumnMap
+from collection.intake.object_types import read_object_types
+from collection.intake.problems import found, nothing
+from collection.intake.prose import AMBIGUOUS, read_materials
+from collection.intake.sheet import ROW
+from collection.intake.sizes import read_sizes
+
+UNDATED = "undated"
+SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
+YEARS = ("earliest_year", "latest_year")
+WORDS = ("technique_words", "base_metal_words", "metal_finish_words", "verdict_words", "date_words", "size_words")
+READINGS = pl.Schema(
+    {
+        "source_row": pl.Int64(),
+        "object_id": pl.String(),
+        "outcome": pl.String(),
+        "technique": pl.String(),
+        "base_metal": pl.String(),
+        "metal_finish": pl.String(),
+        **{n: pl.Int64() for n in YEARS},
+        **{n: pl.Float64() for n in SIZES},
+        **{n: pl.String() for n in WORDS},
+    }
+)
+
+
+@dataclass(frozen=True)
+class Catalogued:
+    """`rows`: the object rows, filled; `not_enamel`: source rows that are not vitreous enamel on metal, and why."""
+
+    rows: pl.DataFrame
+    readings: pl.DataFrame
+    not_enamel: pl.DataFrame  # source_row, why
+    problems: pl.DataFrame
+
+
+def read_catalogue(rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages) -> Catalogued:
+    """Fill typed object rows from the texts beside them.
+
+    Parameters
+    ----------
+    rows : `source_row` and typed columns of record object.
+    texts : as many rows in the same order; any of `mapping.PROSE`, `title`, `description`, `period_text`, `culture`.
+    """
+    materials = read_materials(texts, languages)
+    dates, sizes = read_dates(_texts(texts, "date_text"), languages), read_sizes(_texts(texts, "dimensions_text"), languages)
+    speaks = any(c in mapping.columns.values() for c in PROSE[:2])
+    rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
+    rows = _with_type(rows, texts)
+    verdicts = rows.select(ROW, stated=_stated(rows)).hstack(materials.select("verdict", "verdict_words", "certainty"))
+    judged = verdicts.filter(~pl.col("stated")) if speaks else verdicts.clear()
+    return Catalogued(
+        rows=rows,
+        readings=_readings(rows, materials, dates, sizes),
+        not_enamel=judged.filter(pl.col("verdict") == NOT_ON_METAL).select(ROW, why="verdict_words"),
+        problems=_doubts(judged),
+    )
+
+
+def _texts(texts: pl.DataFrame, column: str) -> pl.DataFrame:
+    """The texts with this column, empty where the sheet has none."""
+    return texts if column in texts.columns else texts.with_columns(pl.lit(None, pl.String).alias(column))
+
+
+def _stated(rows: pl.DataFrame) -> pl.Expr:
+    """Somebody wrote the technique as a term: then the prose decides nothing."""
+    return pl.col("technique_typed") if "technique_typed" in rows.columns else pl.lit(value=False)
+
+
+def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame:
+    typed = pl.col("technique").is_not_null() if "technique" in rows.columns else pl.lit(value=False)
+    rows = rows.with_columns(technique_typed=typed)
+    for name in ("technique", "base_metal", "wire_metal", "metal_finish"):
+        read = materials[name]
+        if name == "technique":
+            read = pl.Series(name, materials.select(pl.when(pl.col(name).list.len() > 0).then(name))[name])
+        rows = rows.with_columns((pl.coalesce(name, read) if name in rows.columns else read).alias(name))
+    return rows
+
+
+def _with_years(rows: pl.DataFrame, dates: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
+    """The date in words decides; figures beside it count only where there are no words, or none that say when."""
+    said = texts["date_text"].is_not_null() if "date_text" in texts.columns else pl.repeat(False, rows.height, eager=True)
+    read = dates["earliest_year"].is_not_null() | dates["latest_year"].is_not_null()
+    wordless = ~said | (~read & texts.select(_has_a_digit("date_text") if "date_text" in texts.columns else pl.lit(False)).to_series())
+    for name in YEARS:
+        figure = pl.col(name) if name in rows.columns else pl.lit(None, pl.Int64)
+        taken = pl.when(read & said).then(dates[name]).when(wordless).then(pl.coalesce(figure, dates[name]))
+        rows = rows.with_columns(taken.alias(name))
+    return rows
+
+
+def _has_a_digit(column: str) -> pl.Expr:
+    return pl.col(column).str.contains(r"\d").fill_null(value=False)
+
+
+def _with_sizes(rows: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
+    taken = [(pl.coalesce(n, sizes[n]) if n in rows.columns else sizes[n]).alias(n) for n in SIZES]
+    return rows.with_columns(taken)
+
+
+def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
+    read = read_object_types(texts)
+    typed = pl.coalesce("object_type", read) if "object_type" in rows.columns else read
+    return rows.with_columns(typed.alias("object_type"))
+
+
+def _doubts(judged: pl.DataFrame) -> pl.DataFrame:
+    flagged = judged.filter(pl.col("verdict") == FLAGGED)
+    unsure = judged.filter((pl.col("certainty") == AMBIGUOUS) & ~pl.col("verdict").is_in([FLAGGED, NOT_ON_METAL]))
+    words = pl.col("verdict_words")
+    return pl.concat(
+        [nothing(), found(flagged, "kept_with_a_flag", "technique", value=words),
+         found(unsure, "metal_ambiguous", "base_metal", value=words)]
+    )
+
+
+def _readings(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
+    words = pl.concat(
+        [materials.select(n for n in WORDS if n in materials.columns), dates.select("date_words"), sizes.select("size_words")],
+        how="horizontal",
+    )
+    whole = rows.with_columns(pl.col("technique").list.join(";"), outcome=pl.lit(None, pl.String)).hstack(words)
+    filled = whole.with_columns(pl.lit(None, t).alias(n) for n, t in READINGS.items() if n not in whole.columns)
+    return filled.select(pl.col(n).cast(t) for n, t in READINGS.items())

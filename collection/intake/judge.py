@@ -1,0 +1,169 @@
+"""Judging sheets: every row that is not blank gets exactly one outcome, and a reason where it was not taken. Pure."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import polars as pl
+
+from collection.intake.against_kept import compare
+from collection.intake.bench import Bench
+from collection.intake.catalogue import READINGS, read_catalogue
+from collection.intake.cells import typed
+from collection.intake.derived import made_beside, with_places, with_whole
+from collection.intake.languages import Languages
+from collection.intake.mapping import OBJECT, PROSE, UNSAID, ColumnMap
+from collection.intake.problems import PROBLEMS, found, nothing, refused_rows, worded
+from collection.intake.references import broken_references
+from collection.intake.relations import RELATIONS
+from collection.intake.row_rules import MORE_RULES, ROW_RULES
+from collection.intake.set_aside import NOT_ENAMEL, REFUSED, SET_ASIDE, set_aside
+from collection.intake.sheet import ROW, Sheet
+from collection.snapshot import Collection
+from schemas.tables import RECORDS, TableSpec
+
+ACCEPTED, UNCHANGED = "accepted", "unchanged"
+OUTCOMES = pl.Schema({n: pl.String() for n in ("file", "sheet", "record", "key", "outcome")} | {ROW: pl.Int64()})
+
+@dataclass(frozen=True)
+class Checked:
+    """`accepted`: rows to write, by record; `refused`: rows set aside, as typed, with reasons; `outcomes`: each row once."""
+
+    accepted: Mapping[str, pl.DataFrame]
+    refused: pl.DataFrame
+    outcomes: pl.DataFrame
+    problems: pl.DataFrame
+    readings: pl.DataFrame
+
+
+def judge(sheets: Sequence[tuple[Sheet, ColumnMap]], kept: Collection, languages: Languages) -> Checked:
+    """Judge every row of every sheet against its record, the other rows and what the register holds."""
+    order = list(RECORDS)
+    bench = Bench(kept)
+    done = [_judge_sheet(s, m, bench, languages) for s, m in sorted(sheets, key=lambda p: order.index(p[1].record))]
+    accepted = {name: pl.concat(frames, how="diagonal") for name, frames in bench.taken.items()}
+    return Checked(
+        accepted,
+        pl.concat([pl.DataFrame(schema=SET_ASIDE), *(d.set_aside for d in done)]),
+        pl.concat([pl.DataFrame(schema=OUTCOMES), *(d.outcomes for d in done)]),
+        pl.concat([pl.DataFrame(schema=PROBLEMS), *(d.problems for d in done)]),
+        pl.concat([pl.DataFrame(schema=READINGS), *(d.readings for d in done)]),
+    )
+
+
+@dataclass(frozen=True)
+class _Judged:
+    set_aside: pl.DataFrame
+    outcomes: pl.DataFrame
+    problems: pl.DataFrame
+    readings: pl.DataFrame
+
+
+def _judge_sheet(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Languages) -> _Judged:
+    spec = RECORDS[mapping.record]
+    cells, texts = _mapped(sheet, mapping)
+    made = typed(cells, spec, mapping)
+    rows = with_whole(made.rows, spec)
+    problems = [_faults(sheet), made.problems, _notes(sheet, mapping)]
+    readings, not_enamel = pl.DataFrame(schema=READINGS), pl.DataFrame(schema={ROW: pl.Int64, "why": pl.String})
+    if spec.name == OBJECT:
+        read = read_catalogue(rows, texts, mapping, languages)
+        rows, readings, not_enamel = read.rows.drop("technique_typed"), read.readings, read.not_enamel
+        rows, places, named = with_places(rows, texts, bench.rows("location"))
+        problems += [read.problems, named]
+    problems += [rule(rows, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
+    numbers = rows.select(ROW, key=_number(spec))
+    rows = _without(rows, refused_rows(pl.concat(problems)))
+    if spec.name == OBJECT:
+        bench.take("location", places.filter(pl.col(ROW).is_in(rows[ROW].implode())))
+    not_enamel = not_enamel.filter(pl.col(ROW).is_in(rows[ROW].implode()))
+    compared = compare(_without(rows, not_enamel[ROW]), spec, bench.kept.frames[spec.name])
+    problems.append(compared.problems)
+    rows = _relate(compared.rows, spec, bench, problems)
+    bench.take(spec.name, rows.with_columns(source_file=pl.lit(sheet.file)))
+    if spec.name == OBJECT:
+        for name, more in made_beside(rows, bench, languages, sheet.file):
+            bench.take(name, more)
+    return _close(sheet, spec, numbers, rows, compared.unchanged, not_enamel, problems, readings, bench)
+
+
+def _mapped(sheet: Sheet, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """The cells under the record's own columns, and the texts that are read for several columns at once."""
+    spec = RECORDS[mapping.record]
+    headings: dict[str, list[str]] = {}
+    for heading, target in mapping.columns.items():
+        if target != UNSAID and heading in sheet.cells.columns:
+            headings.setdefault(target, []).append(heading)
+    joined = {t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()}
+    exprs = {t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()}
+    own = [e.alias(t) for t, e in exprs.items() if t in {c.name for c in spec.columns}]
+    read = [e.alias(t) for t, e in exprs.items() if t in (*PROSE, "title", "description", "period_text", "culture")]
+    texts = sheet.cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
+    return sheet.cells.select(ROW, *own), texts if texts.width else pl.DataFrame({"title": [None] * sheet.cells.height})
+
+
+def _faults(sheet: Sheet) -> pl.DataFrame:
+    return sheet.faults.select(ROW, "rule", "column", "value", expected=pl.lit(None, pl.String))
+
+
+def _notes(sheet: Sheet, mapping: ColumnMap) -> pl.DataFrame:
+    """Notes on a whole column or file stand at the row of headings."""
+    top = pl.DataFrame({ROW: [1]})
+    notes = [found(top, "encoding_guessed", "", expected=n) for n in sheet.notes]
+    notes += [found(top, "unit_not_stated", c) for c, unit in mapping.units.items() if unit == UNSAID and "_mm" in c]
+    keys = [c for c in RECORDS[mapping.record].key if set(mapping.headings_of(c)) & sheet.numbers]
+    notes += [found(top, "trailing_zeros_lost", c) for c in keys]
+    return pl.concat([nothing(), *notes])
+
+
+def _relate(rows: pl.DataFrame, spec: TableSpec, bench: Bench, problems: list[pl.DataFrame]) -> pl.DataFrame:
+    """References first, until no row points to a refused one; then the rules over several records."""
+    rows = _without(rows, refused_rows(pl.concat(problems)))
+    while True:
+        broken = broken_references(rows, spec, bench.numbers, bench.refused)
+        if broken.is_empty():
+            break
+        problems.append(broken)
+        rows = _without(rows, refused_rows(broken))
+    trial = Bench(bench.kept, {**bench.taken, spec.name: [*bench.taken.get(spec.name, []), rows]}, bench.refused)
+    wrong = [rule(rows, trial.rows) for rule in RELATIONS.get(spec.name, ()) if not rows.is_empty()]
+    problems += wrong
+    return _without(rows, refused_rows(pl.concat([nothing(), *wrong])))
+
+
+def _close(
+    sheet: Sheet,
+    spec: TableSpec,
+    numbers: pl.DataFrame,
+    rows: pl.DataFrame,
+    unchanged: pl.Series,
+    not_enamel: pl.DataFrame,
+    problems: list[pl.DataFrame],
+    readings: pl.DataFrame,
+    bench: Bench,
+) -> _Judged:
+    listed = worded(pl.concat(problems), numbers, file=sheet.file, sheet=sheet.name, record=spec.name)
+    outcome = (
+        pl.when(pl.col(ROW).is_in(rows[ROW].implode())).then(pl.lit(ACCEPTED))
+        .when(pl.col(ROW).is_in(unchanged.implode())).then(pl.lit(UNCHANGED))
+        .when(pl.col(ROW).is_in(not_enamel[ROW].implode())).then(pl.lit(NOT_ENAMEL))
+        .otherwise(pl.lit(REFUSED))
+    )
+    outcomes = numbers.select(
+        file=pl.lit(sheet.file), sheet=pl.lit(sheet.name), record=pl.lit(spec.name), key="key", outcome=outcome, **{ROW: ROW}
+    )
+    refused = outcomes.filter(pl.col("outcome") == REFUSED)
+    if len(spec.key) == 1:
+        bench.refused[spec.name] = pl.concat([bench.refused.get(spec.name, refused["key"].clear()), refused["key"]])
+    said = readings.drop("outcome").join(outcomes.select(ROW, "outcome"), on=ROW, how="left", maintain_order="left")
+    aside = set_aside(sheet, outcomes, not_enamel, listed)
+    return _Judged(aside, outcomes.select(OUTCOMES.names()), listed, said.select(READINGS.names()))
+
+
+def _number(spec: TableSpec) -> pl.Expr:
+    return pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
+
+
+def _without(rows: pl.DataFrame, source_rows: pl.Series) -> pl.DataFrame:
+    return rows if source_rows.is_empty() else rows.filter(~pl.col(ROW).is_in(source_rows.implode()))
+
+

@@ -1,0 +1,60 @@
+"""A sheet as read: cells as text under their own headings, nothing renamed, filled or dropped."""
+
+from dataclasses import dataclass, field
+
+import polars as pl
+
+from schemas.fields import LONGEST_CELL
+
+ROW = "source_row"
+# What a reader found wrong with a row before anybody asked what it means; `raw` is the whole row as JSON.
+FAULTS = pl.Schema(
+    {"source_row": pl.Int64(), "rule": pl.String(), "column": pl.String(), "value": pl.String(), "raw": pl.String()}
+)
+SHOWN_OF_A_CELL = 200  # characters of a cell that a message repeats
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """`cells` has one String column a heading and `source_row` as a spreadsheet numbers it (the heading is row 1)."""
+
+    file: str
+    sha256: str
+    name: str
+    cells: pl.DataFrame
+    faults: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=FAULTS))
+    blank: int = 0
+    notes: tuple[str, ...] = ()
+    numbers: frozenset[str] = frozenset()  # headings under which a workbook held numbers, not text
+
+    @property
+    def headings(self) -> list[str]:
+        """The headings in order."""
+        return [n for n in self.cells.columns if n != ROW]
+
+
+def long_cells(cells: pl.DataFrame) -> pl.DataFrame:
+    """A fault for each cell that is longer than any spreadsheet can hold."""
+    names = [n for n in cells.columns if n != ROW and cells[n].str.len_bytes().max() or 0]
+    suspects = [n for n in names if n != ROW and (cells[n].str.len_bytes().max() or 0) > LONGEST_CELL]  # type: ignore[operator]
+    found = [
+        cells.filter(pl.col(n).str.len_chars() > LONGEST_CELL).select(
+            ROW, rule=pl.lit("cell_too_long"), column=pl.lit(n), value=pl.col(n).str.head(SHOWN_OF_A_CELL),
+            raw=pl.lit(None, pl.String),
+        )
+        for n in suspects
+    ]
+    return pl.concat([pl.DataFrame(schema=FAULTS), *found])
+
+
+def unreadable_cells(cells: pl.DataFrame) -> pl.DataFrame:
+    """A fault for each cell with bytes that are no letters in the encoding of the file."""
+    found = [
+        cells.filter(pl.col(n).str.contains("\ufffd", literal=True)).select(
+            ROW, rule=pl.lit("unreadable_letters"), column=pl.lit(n), value=pl.col(n).str.head(SHOWN_OF_A_CELL),
+            raw=pl.lit(None, pl.String),
+        )
+        for n in cells.columns
+        if n != ROW
+    ]
+    return pl.concat([pl.DataFrame(schema=FAULTS), *found])
