@@ -9,73 +9,101 @@ from collection.intake.sheet import ROW
 from schemas.fields import Points
 from schemas.tables import TableSpec
 
-SPELLING, KEPT = "spelling_", "kept_"
+KEPT, NUMBER, SPELLING, CONTENT = "kept_", "hash of number", "hash of spelling", "hash of content"
 
 
 @dataclass(frozen=True)
 class Compared:
-    """`rows` to write (with `row_version` of the rows that are known); `unchanged` source rows; `problems` (`FOUND`)."""
+    """`rows` to write (with `row_version` of the rows that are known); `unchanged` source rows; `problems` (`FOUND`).
+
+    `seen`: numbers of the rows met, with the hash of their content, for the next part of the same sheet.
+    """
 
     rows: pl.DataFrame
     unchanged: pl.Series
     problems: pl.DataFrame
+    seen: pl.DataFrame
 
 
-def compare(rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame) -> Compared:
-    """Sort typed rows (`source_row` and columns) against each other and the kept rows of the record."""
-    first, again, problems = _repeated(rows, spec)
-    kept_columns = [c for c in rows.columns if c != ROW and c not in spec.key]
-    both = _beside(first, spec, kept, kept_columns)
-    differs = {c: pl.col(c).is_not_null() & pl.col(c).ne_missing(pl.col(f"{KEPT}{c}")) for c in kept_columns}
-    differ = both.select(pl.any_horizontal(*differs.values(), pl.lit(value=False)).alias("differ"))["differ"]
-    known = both["row_version"].is_not_null()
-    problems += [_spelt_otherwise(both.filter(~known), spec, kept), _changed_here(both.filter(known & differ), spec, kept_columns)]
-    unchanged = pl.concat([both.filter(known & ~differ)[ROW], again])
-    return Compared(
-        both.filter(~known | differ).select(ROW, *spec.key, *kept_columns, "row_version"), unchanged, pl.concat(problems)
+def compare(rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, seen: pl.DataFrame | None = None) -> Compared:
+    """Sort typed rows (`source_row` and columns) against each other, the rows `seen` above, and the kept rows."""
+    met = _met(rows, spec)
+    above = met.clear() if seen is None else seen
+    first, again, problems = _repeated(rows, met, spec, above)
+    columns = [c for c in rows.columns if c != ROW and c not in spec.key]
+    known, new = _known_and_new(first, spec, kept, columns)
+    differs = [pl.col(c).is_not_null() & pl.col(c).ne_missing(pl.col(f"{KEPT}{c}")) for c in columns]
+    differ = known.select(pl.any_horizontal(*differs, pl.lit(value=False)).alias("differ"))["differ"]
+    changed = known.filter(differ)
+    problems += [_spelt_otherwise(new, spec, pl.concat([above, _met(kept, spec)])), _changed_here(changed, spec, columns)]
+    to_write = pl.concat([new, changed.select(new.columns)]) if changed.height else new
+    return Compared(to_write, pl.concat([known.filter(~differ)[ROW], again]), pl.concat(problems), met)
+
+
+def _own_numbers(spec: TableSpec) -> list[str]:
+    """Only a record's own number is compared by spelling; what points elsewhere is looked up there."""
+    return [k for k in spec.key if spec.column(k).mark(Points) is None and spec.column(k).dtype == pl.String]
+
+
+def _met(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Numbers of rows, and three hashes: of the number, of its spelling, of the whole content."""
+    own = _own_numbers(spec)
+    spelt = rows.select(normal(k, rows[k]) if k in own else pl.col(k) for k in spec.key)
+    return rows.select(spec.key).with_columns(
+        pl.Series(NUMBER, rows.select(spec.key).hash_rows()),
+        pl.Series(SPELLING, spelt.hash_rows()),
+        pl.Series(CONTENT, rows.drop(ROW, strict=False).hash_rows()),
     )
 
 
-def normal(column: str) -> pl.Expr:
-    """A number as compared: NFKC, trimmed, spaces collapsed, case folded."""
-    text = pl.col(column).cast(pl.String).str.normalize("NFKC").str.strip_chars()
-    return text.str.replace_all(r"\s+", " ").str.to_lowercase()
-
-
-def _repeated(rows: pl.DataFrame, spec: TableSpec) -> tuple[pl.DataFrame, pl.Series, list[pl.DataFrame]]:
-    """First rows of each number; source rows that repeat one word for word; problems of those that do not."""
-    if not rows.select(pl.struct(spec.key).is_duplicated().any()).item():
-        return rows, pl.Series(ROW, [], pl.Int64), [nothing()]
-    is_first = pl.struct(spec.key).is_first_distinct()
-    first, later = rows.filter(is_first), rows.filter(~is_first)
-    columns = [c for c in rows.columns if c != ROW]
-    same = later.join(first.select(columns), on=columns, how="semi", nulls_equal=True)
-    other = later.join(same.select(ROW), on=ROW, how="anti")
-    number = pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
-    return first, same[ROW], [found(other, "number_repeated", spec.key[0], value=number)]
-
-
-def _beside(first: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, columns: list[str]) -> pl.DataFrame:
+def _known_and_new(
+    rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, columns: list[str]
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Rows whose number is kept, beside the kept values; and the rest, without a version."""
+    new = rows if kept.is_empty() else rows.join(kept, on=spec.key, how="anti", maintain_order="left")
     theirs = kept.select(*spec.key, "row_version", "set_here", *(pl.col(c).alias(f"{KEPT}{c}") for c in columns))
-    return first.join(theirs, on=spec.key, how="left", maintain_order="left")
+    known = rows.join(theirs, on=spec.key, maintain_order="left") if new.height < rows.height else rows.clear().join(theirs, on=spec.key)
+    return known, new.with_columns(row_version=pl.lit(None, pl.Int64))
 
 
-def _spelt_otherwise(new: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame) -> pl.DataFrame:
-    """Only a record's own number is compared so; what points elsewhere is looked up there."""
-    own = [k for k in spec.key if spec.column(k).mark(Points) is None and spec.column(k).dtype == pl.String]
-    if not own or new.is_empty():
+def normal(column: str, values: pl.Series | None = None) -> pl.Expr:
+    """A number as compared: NFKC, trimmed, spaces collapsed, case folded. Letters of ASCII need no NFKC."""
+    text = pl.col(column).cast(pl.String)
+    if values is None or values.str.len_bytes().sum() != values.str.len_chars().sum():
+        text = text.str.normalize("NFKC")
+    return text.str.strip_chars().str.replace_all(r"\s+", " ").str.to_lowercase()
+
+
+def _repeated(
+    rows: pl.DataFrame, met: pl.DataFrame, spec: TableSpec, above: pl.DataFrame
+) -> tuple[pl.DataFrame, pl.Series, list[pl.DataFrame]]:
+    """First rows of each number; source rows that repeat one word for word; problems of those that do not."""
+    is_first = met[NUMBER].is_first_distinct() & ~met[NUMBER].is_in(above[NUMBER].implode())
+    if is_first.all():
+        return rows, pl.Series(ROW, [], pl.Int64), [nothing()]
+    later = rows.filter(~is_first).with_columns(met.filter(~is_first)[CONTENT])
+    before = pl.concat([above, met.filter(is_first)])
+    same = later.join(before, on=[*spec.key, CONTENT], how="semi", nulls_equal=True)
+    other = later.join(same.select(ROW), on=ROW, how="anti")
+    return rows.filter(is_first), same[ROW], [found(other, "number_repeated", spec.key[0], value=_written(spec))]
+
+
+def _written(spec: TableSpec) -> pl.Expr:
+    return pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
+
+
+def _spelt_otherwise(new: pl.DataFrame, spec: TableSpec, known: pl.DataFrame) -> pl.DataFrame:
+    """Numbers that differ from a known one, or from one above, only in case, spaces or form of letters."""
+    if new.is_empty() or not _own_numbers(spec):
         return nothing()
-    ours = new.with_columns(normal(k).alias(f"{SPELLING}{k}") for k in own)
-    on = [f"{SPELLING}{k}" for k in own] + [k for k in spec.key if k not in own]
-    spelt = pl.concat_str([pl.col(k) for k in own], separator=" / ", ignore_nulls=True)
-    theirs = kept.with_columns(normal(k).alias(f"{SPELLING}{k}") for k in own).select(*on, spelt.alias("known"))
-    earlier = ours.sort(ROW).unique(on, keep="first").select(*on, spelt.alias("known_above"), pl.col(ROW).alias("above"))
-    looked_up = ours.join(theirs.unique(on), on=on, how="left", nulls_equal=True).join(
-        earlier, on=on, how="left", nulls_equal=True
-    )
-    known = pl.coalesce("known", pl.when(pl.col("above") < pl.col(ROW)).then("known_above"))
-    wrong = looked_up.with_columns(expected=known).filter(pl.col("expected").is_not_null())
-    return found(wrong, "number_differs_in_case", own[0], value=pl.col(own[0])).with_columns(expected=wrong["expected"])
+    mine = _met(new.select(ROW, *spec.key), spec).with_columns(new[ROW])
+    earlier = pl.concat([known.with_columns(pl.lit(0, pl.Int64).alias(ROW)).select(mine.columns), mine])
+    suspect = mine.filter(pl.col(SPELLING).is_in(known[SPELLING].implode()) | pl.col(SPELLING).is_duplicated())
+    if suspect.is_empty():
+        return nothing()
+    first = earlier.sort(ROW).unique(SPELLING, keep="first").select(SPELLING, above=NUMBER, expected=_written(spec))
+    wrong = suspect.join(first, on=SPELLING).filter(pl.col("above") != pl.col(NUMBER))
+    return found(wrong, "number_differs_in_case", spec.key[0], value=_written(spec)).with_columns(wrong["expected"])
 
 
 def _changed_here(both: pl.DataFrame, spec: TableSpec, columns: list[str]) -> pl.DataFrame:

@@ -13,8 +13,10 @@ class Bench:
     """What is known while sheets are judged one after another: kept rows and the rows taken so far."""
 
     kept: Collection
+    with_readings: bool = True
     taken: dict[str, list[pl.DataFrame]] = field(default_factory=dict)
     refused: dict[str, pl.Series] = field(default_factory=dict)
+    seen: dict[str, list[pl.DataFrame]] = field(default_factory=dict)
 
     def rows(self, record: str) -> pl.DataFrame:
         """Rows of a record, incoming ones over kept ones; `kept:NAME` gives the kept ones only."""
@@ -31,6 +33,14 @@ class Bench:
         """The numbers others may point to."""
         key = RECORDS[record].key[0]
         return pl.concat([self.kept[record][key], *(f[key] for f in self.taken.get(record, []))])
+
+    def seen_above(self, spec: TableSpec) -> pl.DataFrame | None:
+        """Numbers and content of the rows of this record met so far."""
+        return pl.concat(self.seen[spec.name]) if spec.name in self.seen else None
+
+    def see(self, spec: TableSpec, met: pl.DataFrame) -> None:
+        """Remember rows met."""
+        self.seen.setdefault(spec.name, []).append(met)
 
     def take(self, record: str, rows: pl.DataFrame) -> None:
         """Rows judged good."""

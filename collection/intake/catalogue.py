@@ -1,5 +1,6 @@
 """An object's row from catalogue prose: what was typed as terms or numbers stands, the rest is read from the texts."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import polars as pl
@@ -7,14 +8,15 @@ import polars as pl
 from collection.intake.carriers import FLAGGED, NOT_ON_METAL
 from collection.intake.dates import read_dates
 from collection.intake.languages import Languages
-from collection.intake.mapping import PROSE, ColumnMap
+from collection.intake.cells import TRUE_WORDS
+from collection.intake.mapping import PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.object_types import read_object_types
 from collection.intake.problems import found, nothing
 from collection.intake.prose import AMBIGUOUS, read_materials
 from collection.intake.sheet import ROW
 from collection.intake.sizes import read_sizes
 
-UNDATED = "undated"
+
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 YEARS = ("earliest_year", "latest_year")
 WORDS = ("technique_words", "base_metal_words", "metal_finish_words", "verdict_words", "date_words", "size_words")
@@ -38,7 +40,7 @@ class Catalogued:
     """`rows`: the object rows, filled; `not_enamel`: source rows that are not vitreous enamel on metal, and why."""
 
     rows: pl.DataFrame
-    readings: pl.DataFrame
+    readings: Callable[[], pl.DataFrame]  # schema `READINGS`, made only where somebody wants it
     not_enamel: pl.DataFrame  # source_row, why
     problems: pl.DataFrame
 
@@ -51,19 +53,32 @@ def read_catalogue(rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, 
     rows : `source_row` and typed columns of record object.
     texts : as many rows in the same order; any of `mapping.PROSE`, `title`, `description`, `period_text`, `culture`.
     """
-    materials = read_materials(texts, languages)
+    materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
     dates, sizes = read_dates(_texts(texts, "date_text"), languages), read_sizes(_texts(texts, "dimensions_text"), languages)
     speaks = any(c in mapping.columns.values() for c in PROSE[:2])
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
     verdicts = rows.select(ROW, stated=_stated(rows)).hstack(materials.select("verdict", "verdict_words", "certainty"))
+    verdicts = verdicts.with_columns(stated=pl.col("stated") | _overruled(texts))
     judged = verdicts.filter(~pl.col("stated")) if speaks else verdicts.clear()
     return Catalogued(
         rows=rows,
-        readings=_readings(rows, materials, dates, sizes),
+        readings=lambda: _readings(rows, materials, dates, sizes),
         not_enamel=judged.filter(pl.col("verdict") == NOT_ON_METAL).select(ROW, why="verdict_words"),
         problems=_doubts(judged),
     )
+
+
+def _where_needed(
+    rows: pl.DataFrame, typed: str, texts: pl.DataFrame, read: Callable[[pl.DataFrame], pl.DataFrame]
+) -> pl.DataFrame:
+    """Read the texts of the rows in which nobody typed the column; the others stay empty."""
+    open_rows = rows[typed].is_null() if typed in rows.columns else pl.repeat(True, rows.height, eager=True)
+    if open_rows.all():
+        return read(texts)
+    places = rows.select(place=pl.int_range(pl.len(), dtype=pl.UInt32))
+    done = places.filter(open_rows).hstack(read(texts.filter(open_rows)))
+    return places.join(done, on="place", how="left", maintain_order="left").drop("place")
 
 
 def _texts(texts: pl.DataFrame, column: str) -> pl.DataFrame:
@@ -74,6 +89,14 @@ def _texts(texts: pl.DataFrame, column: str) -> pl.DataFrame:
 def _stated(rows: pl.DataFrame) -> pl.Expr:
     """Somebody wrote the technique as a term: then the prose decides nothing."""
     return pl.col("technique_typed") if "technique_typed" in rows.columns else pl.lit(value=False)
+
+
+def _overruled(texts: pl.DataFrame) -> pl.Series:
+    """A person says that it is enamel on metal all the same."""
+    if TAKE_ANYWAY not in texts.columns:
+        return pl.repeat(False, texts.height, eager=True)
+    words = pl.col(TAKE_ANYWAY).str.strip_chars().str.to_lowercase()
+    return texts.select(o=words.is_in(list(TRUE_WORDS)).fill_null(value=False))["o"]
 
 
 def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame:
@@ -109,7 +132,7 @@ def _with_sizes(rows: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
 
 
 def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
-    read = read_object_types(texts)
+    read = _where_needed(rows, "object_type", texts, lambda some: read_object_types(some).to_frame())["object_type"]
     typed = pl.coalesce("object_type", read) if "object_type" in rows.columns else read
     return rows.with_columns(typed.alias("object_type"))
 

@@ -6,7 +6,7 @@ import polars as pl
 
 from collection.intake.against_kept import compare, normal
 from collection.intake.bench import Bench
-from collection.intake.cells import first_and_last_day
+from collection.intake.cells import with_days
 from collection.intake.languages import Languages
 from collection.intake.problems import found, nothing
 from collection.intake.remark_checks import checks_from_remarks
@@ -75,6 +75,7 @@ def made_beside(objects: pl.DataFrame, bench: Bench, languages: Languages, file:
 
 def _fresh(spec: TableSpec, rows: pl.DataFrame, bench: Bench, file: str) -> pl.DataFrame:
     """Those that are new or differ from the kept ones."""
-    days = [e for c in spec.marked(Partial) if c.name in rows.columns for e in first_and_last_day(c.name)]
-    numbered = rows.with_columns(days).with_columns(pl.lit(None, pl.Int64).alias(ROW))
+    for column in spec.marked(Partial):
+        rows = with_days(rows, column.name) if column.name in rows.columns else rows
+    numbered = rows.with_columns(pl.lit(None, pl.Int64).alias(ROW))
     return compare(numbered, spec, bench.kept.frames[spec.name]).rows.with_columns(source_file=pl.lit(file))

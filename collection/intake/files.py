@@ -19,11 +19,10 @@ WHOLE_FILE = "table"  # the one sheet of a text file
 
 
 def read_sheets(path: Path) -> Iterator[Sheet]:
-    """Every sheet of a file that holds anything. Raises SourceRefused where the file gives no row at all."""
+    """Every sheet of a file that holds anything; a long text table comes in parts. Raises SourceRefused where the file gives no row at all."""
     data = _bytes(path)
     sha256 = hashlib.sha256(data).hexdigest()
-    is_workbook = path.suffix.lower() in WORKBOOKS or data.startswith(ZIP_MARK)
-    sheets = _from_workbook(path, sha256) if is_workbook else _from_text(path, data, sha256)
+    sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256)
     del data
     found = False
     for sheet in sheets:
@@ -32,6 +31,14 @@ def read_sheets(path: Path) -> Iterator[Sheet]:
             yield sheet
     if not found:
         raise _refused(path, "there is no row below the headings")
+
+
+def is_workbook(path: Path) -> bool:
+    """By its ending, or by its first bytes."""
+    if path.suffix.lower() in WORKBOOKS:
+        return True
+    with path.open("rb") as handle:
+        return handle.read(len(ZIP_MARK)) == ZIP_MARK
 
 
 def _bytes(path: Path) -> bytes:
@@ -57,11 +64,12 @@ def _from_text(path: Path, data: bytes, sha256: str) -> Iterator[Sheet]:
     first = text_files.first_records(data, delimiter, HEADING_ROWS)
     heading_at = _heading_row([cells for cells, _ in first])
     headings = _headings([cells for cells, _ in first], heading_at)
-    width, start = len(headings), first[heading_at + _depth(first, heading_at) - 1][1]
-    rows = text_files.read_rows(data[start:], delimiter, width, heading_at + _depth(first, heading_at) + 1)
-    del data
-    cells = pl.concat(rows.frames) if rows.frames else pl.DataFrame()
-    yield _sheet(path, sha256, WHOLE_FILE, cells, headings, text_files.faults_frame(rows), notes, frozenset())
+    below = heading_at + _depth(first, heading_at)
+    batches = text_files.read_rows(data, first[below - 1][1], delimiter, len(headings), below + 1)
+    for part, rows in enumerate(batches):
+        cells = pl.concat(rows.frames) if rows.frames else pl.DataFrame()
+        faults = text_files.faults_frame(rows)
+        yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, frozenset())
 
 
 def _from_workbook(path: Path, sha256: str) -> Iterator[Sheet]:
@@ -95,10 +103,16 @@ def _sheet(
     if cells.is_empty():
         return Sheet(path.name, sha256, name, pl.DataFrame(schema={ROW: pl.Int64}), notes=notes)
     named = cells.rename({str(i): heading for i, heading in enumerate(headings)})
-    blank = pl.all_horizontal(_is_blank(h) for h in headings)
-    whole = named.filter(~blank | pl.col(ROW).is_in(faults[ROW].implode()))
+    whole = _without_blank(named, headings, faults)
     more = [long_cells(whole), unreadable_cells(whole)]
     return Sheet(path.name, sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers)
+
+
+def _without_blank(named: pl.DataFrame, headings: Sequence[str], faults: pl.DataFrame) -> pl.DataFrame:
+    """Most rows have something in the first column; only the others are looked through."""
+    maybe = named.filter(_is_blank(headings[0]))
+    blank = maybe.filter(pl.all_horizontal(_is_blank(h) for h in headings), ~pl.col(ROW).is_in(faults[ROW].implode()))
+    return named if blank.is_empty() else named.join(blank.select(ROW), on=ROW, how="anti", maintain_order="left")
 
 
 def _is_blank(heading: str) -> pl.Expr:

@@ -1,6 +1,6 @@
 """Judging sheets: every row that is not blank gets exactly one outcome, and a reason where it was not taken. Pure."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -11,7 +11,7 @@ from collection.intake.catalogue import READINGS, read_catalogue
 from collection.intake.cells import typed
 from collection.intake.derived import made_beside, with_places, with_whole
 from collection.intake.languages import Languages
-from collection.intake.mapping import OBJECT, PROSE, UNSAID, ColumnMap
+from collection.intake.mapping import OBJECT, PROSE, TAKE_ANYWAY, UNSAID, ColumnMap
 from collection.intake.problems import PROBLEMS, found, nothing, refused_rows, worded
 from collection.intake.references import broken_references
 from collection.intake.relations import RELATIONS
@@ -35,11 +35,16 @@ class Checked:
     readings: pl.DataFrame
 
 
-def judge(sheets: Sequence[tuple[Sheet, ColumnMap]], kept: Collection, languages: Languages) -> Checked:
-    """Judge every row of every sheet against its record, the other rows and what the register holds."""
-    order = list(RECORDS)
-    bench = Bench(kept)
-    done = [_judge_sheet(s, m, bench, languages) for s, m in sorted(sheets, key=lambda p: order.index(p[1].record))]
+def judge(
+    sheets: Iterable[tuple[Sheet, ColumnMap]], kept: Collection, languages: Languages, *, with_readings: bool = True
+) -> Checked:
+    """Judge every row of every sheet against its record, the other rows and what the register holds.
+
+    Sheets come in the order of `RECORDS` (see `in_order`), so that what a row points to is judged before it.
+    `with_readings`: also say what was read of every row; schema `READINGS`.
+    """
+    bench = Bench(kept, with_readings=with_readings)
+    done = [_judge_sheet(s, m, bench, languages) for s, m in sheets]
     accepted = {name: pl.concat(frames, how="diagonal") for name, frames in bench.taken.items()}
     return Checked(
         accepted,
@@ -48,6 +53,12 @@ def judge(sheets: Sequence[tuple[Sheet, ColumnMap]], kept: Collection, languages
         pl.concat([pl.DataFrame(schema=PROBLEMS), *(d.problems for d in done)]),
         pl.concat([pl.DataFrame(schema=READINGS), *(d.readings for d in done)]),
     )
+
+
+def in_order(sheets: Sequence[tuple[Sheet, ColumnMap]]) -> list[tuple[Sheet, ColumnMap]]:
+    """Sheets in the order of their records."""
+    order = list(RECORDS)
+    return sorted(sheets, key=lambda pair: order.index(pair[1].record))
 
 
 @dataclass(frozen=True)
@@ -67,7 +78,8 @@ def _judge_sheet(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Lang
     readings, not_enamel = pl.DataFrame(schema=READINGS), pl.DataFrame(schema={ROW: pl.Int64, "why": pl.String})
     if spec.name == OBJECT:
         read = read_catalogue(rows, texts, mapping, languages)
-        rows, readings, not_enamel = read.rows.drop("technique_typed"), read.readings, read.not_enamel
+        rows, not_enamel = read.rows.drop("technique_typed"), read.not_enamel
+        readings = read.readings() if bench.with_readings else readings
         rows, places, named = with_places(rows, texts, bench.rows("location"))
         problems += [read.problems, named]
     problems += [rule(rows, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
@@ -76,7 +88,8 @@ def _judge_sheet(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Lang
     if spec.name == OBJECT:
         bench.take("location", places.filter(pl.col(ROW).is_in(rows[ROW].implode())))
     not_enamel = not_enamel.filter(pl.col(ROW).is_in(rows[ROW].implode()))
-    compared = compare(_without(rows, not_enamel[ROW]), spec, bench.kept.frames[spec.name])
+    compared = compare(_without(rows, not_enamel[ROW]), spec, bench.kept.frames[spec.name], bench.seen_above(spec))
+    bench.see(spec, compared.seen)
     problems.append(compared.problems)
     rows = _relate(compared.rows, spec, bench, problems)
     bench.take(spec.name, rows.with_columns(source_file=pl.lit(sheet.file)))
@@ -96,7 +109,7 @@ def _mapped(sheet: Sheet, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFram
     joined = {t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()}
     exprs = {t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()}
     own = [e.alias(t) for t, e in exprs.items() if t in {c.name for c in spec.columns}]
-    read = [e.alias(t) for t, e in exprs.items() if t in (*PROSE, "title", "description", "period_text", "culture")]
+    read = [e.alias(t) for t, e in exprs.items() if t in (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")]
     texts = sheet.cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
     return sheet.cells.select(ROW, *own), texts if texts.width else pl.DataFrame({"title": [None] * sheet.cells.height})
 
@@ -124,7 +137,7 @@ def _relate(rows: pl.DataFrame, spec: TableSpec, bench: Bench, problems: list[pl
             break
         problems.append(broken)
         rows = _without(rows, refused_rows(broken))
-    trial = Bench(bench.kept, {**bench.taken, spec.name: [*bench.taken.get(spec.name, []), rows]}, bench.refused)
+    trial = Bench(bench.kept, taken={**bench.taken, spec.name: [*bench.taken.get(spec.name, []), rows]})
     wrong = [rule(rows, trial.rows) for rule in RELATIONS.get(spec.name, ()) if not rows.is_empty()]
     problems += wrong
     return _without(rows, refused_rows(pl.concat([nothing(), *wrong])))

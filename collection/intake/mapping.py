@@ -13,6 +13,7 @@ from schemas.tables import RECORDS
 
 # Headings whose text is read for several columns at once; they are targets of a mapping beside an object's own columns.
 PROSE = ("materials_text", "classification_text", "date_text", "dimensions_text", "object_type_text", "location_text")
+TAKE_ANYWAY = "take_anyway"  # where a person overrules the reading *not enamel on metal*
 OBJECT = RECORDS["object"].name
 UNSAID = ""  # the heading is known to be left out, or the unit is known not to be stated
 
@@ -52,13 +53,29 @@ class _Written(BaseModel):
 def targets(record: str) -> tuple[str, ...]:
     """Every column a heading may be mapped to."""
     own = tuple(c.name for c in RECORDS[record].columns)
-    return own + (PROSE if record == OBJECT else ())
+    return own + ((*PROSE, TAKE_ANYWAY) if record == OBJECT else ())
 
 
-def load(path: Path) -> ColumnMap:
-    """Read a mapping that a person saved. Raises WrongUsage with the place and what was expected there."""
+def as_toml(maps: Mapping[str, ColumnMap]) -> str:
+    """Mappings of one or several sheets as one file to edit and to give to `--mapping`."""
+    if len(maps) == 1:
+        return next(iter(maps.values())).as_toml()
+    return "\n".join(_table(f"sheet.{_quoted(name)}", made.as_toml()) for name, made in maps.items())
+
+
+def _table(prefix: str, text: str) -> str:
+    lines = (f"[{prefix}.{line[1:]}" if line.startswith("[") else line for line in text.splitlines())
+    return "\n".join([f"[{prefix}]", *lines]) + "\n"
+
+
+def load(path: Path) -> Mapping[str, ColumnMap]:
+    """Read mappings that a person saved, by name of sheet (empty: for any sheet).
+
+    Raises WrongUsage with the place and what was expected there.
+    """
     try:
-        written = _Written.model_validate(tomllib.loads(path.read_text("utf-8-sig")))
+        whole = tomllib.loads(path.read_text("utf-8-sig"))
+        written = {name: _Written.model_validate(raw) for name, raw in whole.get("sheet", {UNSAID: whole}).items()}
     except FileNotFoundError:
         raise WrongUsage(str(path), "there is no such mapping", "a mapping saved by `enamels intake`", "Check the name.") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
@@ -67,8 +84,9 @@ def load(path: Path) -> ColumnMap:
         first = error.errors()[0]
         where = ".".join(map(str, first["loc"]))
         raise WrongUsage(str(path), f"{where}: {first['msg']}", "", "Mend the entry named.") from None
-    made = ColumnMap(**written.model_dump())
-    _check(str(path), made)
+    made = {name: ColumnMap(**one.model_dump()) for name, one in written.items()}
+    for one in made.values():
+        _check(str(path), one)
     return made
 
 

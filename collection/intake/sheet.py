@@ -1,5 +1,6 @@
 """A sheet as read: cells as text under their own headings, nothing renamed, filled or dropped."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import polars as pl
@@ -35,26 +36,25 @@ class Sheet:
 
 def long_cells(cells: pl.DataFrame) -> pl.DataFrame:
     """A fault for each cell that is longer than any spreadsheet can hold."""
-    names = [n for n in cells.columns if n != ROW and cells[n].str.len_bytes().max() or 0]
-    suspects = [n for n in names if n != ROW and (cells[n].str.len_bytes().max() or 0) > LONGEST_CELL]  # type: ignore[operator]
-    found = [
-        cells.filter(pl.col(n).str.len_chars() > LONGEST_CELL).select(
-            ROW, rule=pl.lit("cell_too_long"), column=pl.lit(n), value=pl.col(n).str.head(SHOWN_OF_A_CELL),
-            raw=pl.lit(None, pl.String),
-        )
-        for n in suspects
-    ]
-    return pl.concat([pl.DataFrame(schema=FAULTS), *found])
+    return _each(cells, "cell_too_long", lambda c: c.str.len_bytes() > LONGEST_CELL, lambda c: c.str.len_chars() > LONGEST_CELL)
 
 
 def unreadable_cells(cells: pl.DataFrame) -> pl.DataFrame:
     """A fault for each cell with bytes that are no letters in the encoding of the file."""
+    odd = "\N{REPLACEMENT CHARACTER}"
+    return _each(cells, "unreadable_letters", lambda c: c.str.contains(odd, literal=True), lambda c: c.str.contains(odd, literal=True))
+
+
+def _each(
+    cells: pl.DataFrame, rule: str, quick: Callable[[pl.Expr], pl.Expr], sure: Callable[[pl.Expr], pl.Expr]
+) -> pl.DataFrame:
+    names = [n for n in cells.columns if n != ROW]
+    suspects = cells.select(quick(pl.col(n)).any().alias(n) for n in names).row(0, named=True) if names else {}
     found = [
-        cells.filter(pl.col(n).str.contains("\ufffd", literal=True)).select(
-            ROW, rule=pl.lit("unreadable_letters"), column=pl.lit(n), value=pl.col(n).str.head(SHOWN_OF_A_CELL),
-            raw=pl.lit(None, pl.String),
+        cells.filter(sure(pl.col(n))).select(
+            ROW, rule=pl.lit(rule), column=pl.lit(n), value=pl.col(n).str.head(SHOWN_OF_A_CELL), raw=pl.lit(None, pl.String)
         )
-        for n in cells.columns
-        if n != ROW
+        for n, is_suspect in suspects.items()
+        if is_suspect
     ]
     return pl.concat([pl.DataFrame(schema=FAULTS), *found])

@@ -15,7 +15,7 @@ from collection.intake.sheet import FAULTS, ROW, SHOWN_OF_A_CELL
 csv.field_size_limit(sys.maxsize)  # a long cell is refused with its row, not with the file
 DELIMITERS = (",", ";", "\t", "|")
 MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
-SAMPLE_BYTES, SAMPLE_LINES, BLOCK_BYTES = 256_000, 50, 4_000_000
+SAMPLE_BYTES, SAMPLE_LINES, BLOCK_BYTES, BATCH_ROWS = 256_000, 50, 4_000_000, 100_000
 
 
 @dataclass
@@ -68,13 +68,16 @@ def _steadiness(lines: list[str], delimiter: str) -> tuple[float, int]:
     return (widths.count(usual) / len(widths) if usual > 1 else 0.0, usual)
 
 
-def read_rows(data: bytes, delimiter: str, width: int, first_row: int) -> Rows:
-    """Read records from the start of `data`; columns are named by position, rows numbered from `first_row`.
+def read_rows(data: bytes, start: int, delimiter: str, width: int, first_row: int) -> Iterator[Rows]:
+    """Read records from byte `start` on, in batches; columns are named by position, rows numbered from `first_row`.
 
     Blocks without quotes and of even width go through the fast reader; the rest row by row through `csv`.
     """
-    rows, start = Rows(), 0
+    rows = Rows()
     while start < len(data):
+        if rows.count >= BATCH_ROWS:
+            yield rows
+            rows, first_row = Rows(), first_row + rows.count
         end = _block_end(data, start)
         block = data[start:end]
         if b'"' not in block and _is_even(block, delimiter, width):
@@ -82,7 +85,7 @@ def read_rows(data: bytes, delimiter: str, width: int, first_row: int) -> Rows:
         else:
             end = _take_slowly(rows, data, start, end, delimiter, width, first_row)
         start = end
-    return rows
+    yield rows
 
 
 def _block_end(data: bytes, start: int) -> int:

@@ -1,0 +1,4 @@
+"""x"""
+import click
+@click.command()
+def triage(): ...

@@ -1,0 +1,147 @@
+"""The way in on one screen: open files, agree on mappings, judge the rows, write what was taken."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from collection.intake import languages
+from collection.intake.bring_in import Brought, change_of, remembered
+from collection.intake.files import is_workbook, read_sheets
+from collection.intake.judge import ACCEPTED, UNCHANGED, judge
+from collection.intake.mapping import ColumnMap
+from collection.intake.set_aside import NOT_ENAMEL, REFUSED
+from collection.intake.sheet import Sheet
+from collection.intake.suggest import suggest
+from collection.snapshot import Collection
+from collection.store import Store, Written
+from schemas.errors import SourceRefused
+from schemas.tables import RECORDS
+
+COUNTS = pl.Schema(
+    {"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)}
+)
+PACKAGE = "datapackage.json"
+
+
+@dataclass(frozen=True)
+class Source:
+    """One sheet of one file and its mapping. A long text table is read again, part by part, when it is judged."""
+
+    path: Path
+    first: Sheet
+    mapping: ColumnMap
+
+    def parts(self) -> Iterator[Sheet]:
+        """The sheet, whole or in parts."""
+        return iter([self.first]) if is_workbook(self.path) else read_sheets(self.path)
+
+
+@dataclass(frozen=True)
+class Opened:
+    """Sheets with their mappings, in the order in which they are judged, and the files that gave none."""
+
+    sources: Sequence[Source]
+    left_out: Sequence[Sheet] = ()
+    refused_files: Sequence[SourceRefused] = ()
+
+
+@dataclass(frozen=True)
+class Intake:
+    """What came of it. `files`: schema `COUNTS`; `code` is 3 where a file gave no row."""
+
+    files: pl.DataFrame
+    problems: pl.DataFrame
+    readings: pl.DataFrame
+    refused: pl.DataFrame
+    refused_files: Sequence[SourceRefused]
+    written: Written = field(default_factory=Written)
+
+    @property
+    def code(self) -> int:
+        """Exit code."""
+        given = self.files.filter(pl.sum_horizontal(ACCEPTED, UNCHANGED, NOT_ENAMEL) == 0)
+        return SourceRefused.code if self.refused_files or not given.is_empty() else 0
+
+
+def kept_or_empty(store: Store) -> Collection:
+    """What the register holds; nothing where there is no store yet."""
+    return store.read() if store.exists() else Collection.of({})
+
+
+def open_files(
+    paths: Sequence[Path], kept: Collection, record: str | None = None, saved: Mapping[str, ColumnMap] | None = None
+) -> Opened:
+    """Look into files and find a mapping for each sheet: the one saved, the one remembered, or one suggested.
+
+    Raises SourceRefused where no file at all can be read.
+    """
+    sources: list[Source] = []
+    left_out: list[Sheet] = []
+    refused: list[SourceRefused] = []
+    for path in paths:
+        try:
+            found, spare = _sources(path, kept, record, saved or {})
+        except SourceRefused as error:
+            refused.append(error)
+        else:
+            sources += found
+            left_out += spare
+    if not sources:
+        raise refused[0]
+    order = list(RECORDS)
+    return Opened(sorted(sources, key=lambda s: order.index(s.mapping.record)), left_out, refused)
+
+
+def intake(
+    store: Store,
+    opened: Opened,
+    kept: Collection,
+    *,
+    by: str,
+    today: date | None = None,
+    dry_run: bool = False,
+    with_readings: bool = False,
+) -> Intake:
+    """Judge the rows of opened files and write what was taken, in one transaction."""
+    brought = Brought()
+    pairs = ((brought.note(part, s.mapping), s.mapping) for s in opened.sources for part in s.parts())
+    checked = judge(pairs, kept, languages.load(), with_readings=with_readings)
+    change = change_of(checked, brought, kept, by=by, today=today or date.today())
+    written = store.write(change, by=by) if change.rows and not dry_run else Written()
+    files = _counts(brought, checked.outcomes)
+    return Intake(files, checked.problems, checked.readings, checked.refused, opened.refused_files, written)
+
+
+def _sources(
+    path: Path, kept: Collection, record: str | None, saved: Mapping[str, ColumnMap]
+) -> tuple[list[Source], list[Sheet]]:
+    """Sheets that a mapping was found for, and those left out. Raises SourceRefused where there is none of the first."""
+    sheets = list(read_sheets(path)) if is_workbook(path) else [next(read_sheets(path))]
+    mapped = [(sheet, _map(sheet, kept, record, saved)) for sheet in sheets]
+    found = [Source(path, sheet, made) for sheet, made in mapped if made is not None]
+    if not found:
+        raise _no_key(path, record)
+    return found, [sheet for sheet, made in mapped if made is None]
+
+
+def _map(sheet: Sheet, kept: Collection, record: str | None, saved: Mapping[str, ColumnMap]) -> ColumnMap | None:
+    for name in (sheet.name, ""):
+        if name in saved and set(saved[name].columns) & set(sheet.headings):
+            return saved[name]
+    return (remembered(sheet, kept) if record is None else None) or suggest(sheet, record)
+
+
+def _no_key(path: Path, record: str | None) -> SourceRefused:
+    what = f"no heading could be taken for the number of {'a ' + record if record else 'any record'}"
+    expected = "a row of headings, one of them for example object_id or Accession number"
+    return SourceRefused(path.name, what, expected, "Add headings, name the record with --as, or write a mapping.")
+
+
+def _counts(brought: Brought, outcomes: pl.DataFrame) -> pl.DataFrame:
+    each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in (ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)]
+    counted = outcomes.group_by("file", maintain_order=True).agg(pl.len().cast(pl.Int64).alias("rows"), *each)
+    blank = pl.DataFrame(list(brought.blank.items()), schema={"file": pl.String, "blank": pl.Int64}, orient="row")
+    return counted.join(blank, on="file", how="left").select(COUNTS.names())

@@ -1,0 +1,99 @@
+"""What the rules of attention look at: hazards with their properties, objects with what is known of them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+import polars as pl
+
+from collection.risk.figures import NeedsItsTarget, read
+from collection.risk.groups import with_technique_key
+from collection.risk.place import places
+from collection.risk.rates import RatesTable
+from collection.risk.result import Risk
+from collection.risk.traits import traits
+from collection.snapshot import Collection
+from schemas.vocabularies import vocabulary
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Frames the rules read, of all objects or of those asked for."""
+
+    collection: Collection
+    risk: Risk
+    rates: RatesTable
+    only: Sequence[str] | None = None
+
+    @property
+    def as_of(self) -> date:
+        """The day of the question."""
+        return self.risk.as_of
+
+    def of(self, record: str) -> pl.LazyFrame:
+        """Live rows of a record that belong to the objects asked for."""
+        return self.mine(self.collection[record])
+
+    def mine(self, frame: pl.DataFrame) -> pl.LazyFrame:
+        """The rows of the objects asked for."""
+        mine = frame if self.only is None else frame.filter(pl.col("object_id").is_in(self.only))
+        return mine.lazy()
+
+    @cached_property
+    def hazards(self) -> pl.LazyFrame:
+        """Hazards with the properties of their terms (schema TRAITS)."""
+        return self.mine(self.risk.hazards).join(traits(self.rates).lazy(), on="rate_row", how="left")
+
+    @cached_property
+    def objects(self) -> pl.LazyFrame:
+        """Risk rows with what the record and the last look say, and what the hazards add up to."""
+        record = with_technique_key(self.of("object").collect()).select(
+            "object_id",
+            "technique_key",
+            "base_metal",
+            "provenance_class",
+            "culture",
+            "latest_year",
+            "condition_remark",
+            away=pl.col("status").is_in(vocabulary("object_status").having("away")).fill_null(False),
+            status="status",
+            unstable=pl.col("glass_stability").is_in(vocabulary("glass_stability").having("unstable")).fill_null(False),
+        )
+        look = self.risk.looks.lazy().select("object_id", "visit", "next_check_on")
+        joined = self.mine(self.risk.objects).join(record.lazy(), on="object_id", how="left")
+        return joined.join(look, on="object_id", how="left").collect().lazy()
+
+    @cached_property
+    def places(self) -> pl.LazyFrame:
+        """Where each object is, and any part of it kept apart: object_id, location_id."""
+        return self.mine(places(self.collection))
+
+    @cached_property
+    def targets(self) -> pl.LazyFrame:
+        """Objects outside a reasoned target for more of the time than the line allows."""
+        return self.mine(self.risk.targets).filter(pl.col("outside_share") > self.rates.lines.outside_share_of_time)
+
+    @cached_property
+    def needs_its_target(self) -> pl.LazyFrame:
+        """Objects with unstable glass, chlorides, bare iron or organic parts: object_id."""
+        metals = read(NeedsItsTarget, "lines", "needs_its_target").base_metal
+        organic = vocabulary("part_kind").having("organic")
+        return pl.concat(
+            [
+                self.objects.filter(pl.col("unstable") | pl.col("base_metal").is_in(metals)).select("object_id"),
+                self.hazards.filter(pl.col("unstable_glass") | pl.col("chloride")).select("object_id"),
+                self.of("part").filter(pl.col("part_kind").is_in(organic)).select("object_id"),
+            ]
+        ).unique()
+
+
+def thing() -> pl.Expr:
+    """What a person would say of a hazard: *active lifting on the gable plaque, seen 2024-05-02*."""
+    place = pl.when(pl.col("part_share") < 1).then(pl.format(" on the {}", "part")).otherwise(pl.lit(""))
+    seen = (
+        pl.when(pl.col("seen_on").is_null())
+        .then(pl.lit(", never assessed"))
+        .otherwise(pl.format(", seen {}", "seen_on"))
+    )
+    return pl.concat_str(pl.col("what"), place, seen)

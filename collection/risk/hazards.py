@@ -1,0 +1,116 @@
+"""Hazards: one row for each thing that can cost an object material or legibility, every factor filled."""
+
+from datetime import date
+
+import narwhals as nw
+import polars as pl
+
+from collection.risk.area import parts
+from collection.risk.extent import reach, with_affected
+from collection.risk.frames import Lazy, LazyFrames
+from collection.risk.latest import counted_checks, open_damage, open_repairs
+from collection.risk.rates import RatesTable
+from collection.risk.series import expm1, log_left
+from schemas.vocabularies import vocabulary
+
+FIGURES = (
+    "years_short", "years_likely", "years_long", "modifier", "handling_rate", "loss_rate", "part_share", "visibility",
+    "affected_low", "affected_share", "affected_high", "reach", "loss_depth", "loss_share", "log_kept",
+)  # fmt: skip
+HAZARDS = pl.Schema(
+    dict.fromkeys(("hazard_id", "object_id", "part", "source", "term", "material", "state"), pl.String)
+    | {"rate_row": pl.Int32}
+    | dict.fromkeys(("location_id", "climate_group", "check_id", "basis", "extent_basis"), pl.String)
+    | {"seen_on": pl.Date}
+    | dict.fromkeys(("sheds", "state_assumed", "share_assumed", "area_assumed"), pl.Boolean)
+    | dict.fromkeys(FIGURES, pl.Float64)
+)
+OUTSIDE = pl.Schema(
+    {"location_id": pl.String, "climate_group": pl.String, "check_id": pl.String, "modifier": pl.Float64}
+)
+NOT_HELD = pl.Schema({"object_id": pl.String})
+
+
+def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy, as_of: date) -> Lazy:
+    """Hazards of all objects that are here, schema HAZARDS, as known on `as_of`.
+
+    Parameters
+    ----------
+    f : the records object, part, condition_check, damage, observation, repair, repair_state, the tables of `rates`, and
+        `moves` (schema MOVES) and `not_held` (schema NOT_HELD: objects whose climate was not held since).
+    outside : schema OUTSIDE; a climate that did not change, or that nobody measured, has no row.
+    as_of : the day of the question.
+    """
+    checks = counted_checks(f, as_of)
+    found = nw.concat([_damage(f, checks, as_of), _repairs(f, checks, as_of)])
+    placed = found.join(parts(f, rates), on=["object_id", "part"], how="inner")
+    rated = placed.join(f["rate"].drop("stood_in", "moving_years"), on="rate_row", how="left")
+    banded = rated.join(f["rate_extent"], on="extent_band", how="left")
+    reached = with_affected(banded, rates).with_columns(
+        hazard_id=nw.concat_str("source", "found_id", separator=":"), reach=reach()
+    )
+    return with_loss(_with_place(reached, f["moves"], outside)).select(*HAZARDS)
+
+
+# What is kept of a damage or repair; all else follows from its row of the rates.
+FOUND = (
+    "found_id", "object_id", "part", "rate_row", "state_assumed", "check_id", "seen_on", "visibility", "extent_band",
+    "length_mm", "area_mm2", "count", "measurement_error",
+)  # fmt: skip
+
+
+def _damage(f: LazyFrames, checks: Lazy, as_of: date) -> Lazy:
+    """Open damage; a dormant one whose climate was not held is not assessed, stage 0 is *not said*."""
+    activity, kinds = vocabulary("activity"), vocabulary("damage").properties("rows_by_stage")
+    (unsaid, *_) = activity.having("not_assessed")
+    restless = nw.col("state").is_in(activity.having("needs_climate_held")) & ~nw.col("woken").is_null()
+    woken = f["not_held"].select("object_id", woken="object_id")
+    staged = nw.col("term").is_in(list(kinds))
+    found = open_damage(f, checks, as_of).join(woken, on="object_id", how="left")
+    told = found.with_columns(
+        state=nw.when(restless).then(nw.lit(unsaid)).otherwise(nw.col("state")),
+        stage=nw.when(staged).then(nw.coalesce(nw.col("stage"), nw.lit(0))).otherwise(0),
+    )
+    return _with_rate_row(told, f["rate_damage"], ["term", "stage", "state"], "damage_id")
+
+
+def _repairs(f: LazyFrames, checks: Lazy, as_of: date) -> Lazy:
+    """Open repairs; nobody measures the length of one or counts it."""
+    empty = {"length_mm": nw.Float64, "measurement_error": nw.Float64, "count": nw.Int64}
+    found = open_repairs(f, checks, as_of).with_columns(*(nw.lit(None).cast(t).alias(n) for n, t in empty.items()))
+    return _with_rate_row(found, f["rate_repair"], ["term", "material", "state"], "repair_id")
+
+
+def _with_rate_row(found: Lazy, table: Lazy, keys: list[str], name: str) -> Lazy:
+    """Each finding with its row of the rates: exactly one."""
+    joined = found.join(table, on=keys, how="left")
+    assumed = nw.col("state_assumed") | nw.col("stood_in")
+    return joined.with_columns(found_id=name, visibility=_weight(), state_assumed=assumed).select(*FOUND)
+
+
+def _weight() -> nw.Expr:
+    """Weight of legibility of the visibility term; 1 where nobody said."""
+    weight: nw.Expr = nw.lit(1.0)
+    for term, its in vocabulary("visibility").properties("weight").items():
+        weight = nw.when(nw.col("visibility") == term).then(float(its)).otherwise(weight)
+    return weight
+
+
+def _with_place(found: Lazy, moves: Lazy, outside: Lazy) -> Lazy:
+    """Adds modifier [factor] and handling_rate [1/year]."""
+    keys = ["location_id", "climate_group", "check_id"]
+    joined = found.join(outside, on=keys, how="left").join(moves, on="object_id", how="left")
+    return joined.with_columns(
+        nw.col("modifier").fill_null(1.0),
+        handling_rate=nw.col("moves_per_year").fill_null(0.0) * nw.col("chance_per_move"),
+    )
+
+
+def with_loss(found: Lazy) -> Lazy:
+    """Adds loss_rate [1/year], loss_share (of the reach, within 12 months) and log_kept."""
+    rate = nw.col("modifier") / nw.col("years_likely") + nw.col("handling_rate")
+    return (
+        found.with_columns(loss_rate=rate)
+        .with_columns(loss_share=-expm1(-(nw.col("loss_rate") * nw.col("loss_depth"))))
+        .with_columns(log_kept=log_left(nw.col("reach") * nw.col("loss_share")))
+    )

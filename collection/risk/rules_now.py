@@ -1,0 +1,100 @@
+"""Rules of attention that brook no delay, and what nobody has seen. Each gives its objects and reasons."""
+
+import polars as pl
+
+from collection.risk.air import within
+from collection.risk.facts import Facts, thing
+from schemas.vocabularies import vocabulary
+
+
+def secure_now(facts: Facts) -> pl.LazyFrame:
+    """Material may be lost at the next touch, or a person may be hurt."""
+    c = pl.col
+    loose = (c("secure") & c("moving")) | c("secure_always")
+    kinds = {
+        "material may fall at the next touch": loose,
+        "presses or snags while change is under way": c("snags") & c("moving"),
+        "what it held is held by nothing": c("bears") & c("no_longer_works"),
+        "it is damaging original material": c("does_harm") & ~c("only_colour"),
+    }
+    told = [_told(facts.hazards.filter(rule), words) for words, rule in kinds.items()]
+    return pl.concat([*told, _snags_beside_fresh(facts), _loose_fragments(facts), _dangers(facts)])
+
+
+def better_place_now(facts: Facts) -> pl.LazyFrame:
+    """Decay is going on that its place feeds, or its place does harm."""
+    decay = pl.col("isolate") & (pl.col("moving") | pl.col("one_sighting"))
+    told = _told(facts.hazards.filter(decay), "its place may feed it")
+    return pl.concat([told, place_faults(facts, harmful=True), _outside(facts)])
+
+
+def not_yet_seen(facts: Facts) -> pl.LazyFrame:
+    """Never checked, or only a remark in the catalogue."""
+    remark = pl.col("look").is_not_null() | pl.col("condition_remark").is_not_null()
+    words = pl.when(remark).then(pl.lit("only a remark in the records")).otherwise(pl.lit("nobody has looked at it"))
+    return facts.objects.filter(pl.col("last_checked_on").is_null()).select("object_id", reason=words)
+
+
+def place_faults(facts: Facts, *, harmful: bool) -> pl.LazyFrame:
+    """Objects at or below a place with an open fault that does harm at once, or that does not."""
+    bad = vocabulary("place_fault").having("better_place")
+    open_ = pl.col("mended_on").is_null() | (pl.col("mended_on") > facts.as_of)
+    of_kind = pl.col("fault").is_in(bad) if harmful else ~pl.col("fault").is_in(bad)
+    faults = facts.collection["place_check"].filter(pl.col("seen_on") <= facts.as_of, open_, of_kind)
+    named = facts.collection["location"].select("location_id", "name")
+    labels = vocabulary("place_fault").labels()
+    at = pl.format(
+        "{}: {}, seen {}",
+        pl.coalesce("name", "above"),
+        pl.col("fault").replace_strict(labels, default=pl.col("fault")).str.to_lowercase(),
+        "seen_on",
+    )
+    where = faults.join(named, on="location_id", how="left").rename({"location_id": "above"}).select("above", reason=at)
+    below = within(facts.collection["location"]).join(where, on="above").select("location_id", "reason")
+    return facts.places.join(below.lazy(), on="location_id").select("object_id", "reason")
+
+
+def _told(hazards: pl.LazyFrame, words: str) -> pl.LazyFrame:
+    return hazards.select("object_id", reason=pl.format("{}: {}", thing(), pl.lit(words)))
+
+
+def _snags_beside_fresh(facts: Facts) -> pl.LazyFrame:
+    """A wire or mount that presses or snags, and on the same part damage that began since the look before the last."""
+    new = vocabulary("onset").having("new")
+    since = facts.objects.select("object_id", "last_checked_on")
+    fresh = facts.of("damage").filter(pl.col("onset").is_in(new), pl.col("closed_on").is_null())
+    recent = fresh.join(since, on="object_id").filter(
+        pl.col("first_seen_on_latest").is_null() | (pl.col("first_seen_on_latest") >= pl.col("last_checked_on"))
+    )
+    at_rest = facts.hazards.filter(pl.col("snags"), ~pl.col("moving"))
+    beside = recent.select("object_id", "part", "damage_id", hazard=pl.format("damage:{}", "damage_id"))
+    pairs = at_rest.join(beside, on=["object_id", "part"]).filter(pl.col("hazard_id") != pl.col("hazard"))
+    words = pl.format("{}: presses or snags beside fresh damage ({})", thing(), "damage_id")
+    return pairs.select("object_id", reason=words)
+
+
+def _loose_fragments(facts: Facts) -> pl.LazyFrame:
+    loose = facts.of("fragment").filter(pl.col("status").is_in(vocabulary("fragment_status").having("loose")))
+    return loose.select("object_id", reason=pl.format("fragment {} lies loose in its place", "fragment_id"))
+
+
+def _dangers(facts: Facts) -> pl.LazyFrame:
+    """Dangers nobody has said to be safe as kept, and without precautions, or known by presumption only."""
+    presumed = pl.col("basis").is_in(vocabulary("danger_basis").having("not_made_safe"))
+    unsafe = pl.col("made_safe_on").is_null() | (pl.col("made_safe_on") > facts.as_of)
+    rows = facts.of("danger_to_people").filter(unsafe, presumed | pl.col("precautions").is_null())
+    agent = (
+        pl.col("agent").replace_strict(vocabulary("danger_agent").labels(), default=pl.col("agent")).str.to_lowercase()
+    )
+    return rows.select("object_id", reason=pl.format("danger to people not yet made safe: {}", agent))
+
+
+def _outside(facts: Facts) -> pl.LazyFrame:
+    held = facts.targets.join(facts.needs_its_target, on="object_id", how="semi")
+    return held.select("object_id", reason=outside_words(facts))
+
+
+def outside_words(facts: Facts) -> pl.Expr:
+    """How much of the time since the last look was outside the target, and whose."""
+    percent = (pl.col("outside_share") * facts.rates.scale.percent).round(0).cast(pl.Int64)
+    return pl.format("outside its target {} % of the time since the last look (target: {})", percent, "reason")

@@ -1,0 +1,95 @@
+"""What nobody has looked at: the expected loss of the unseen, which stands beside the risk and never inside it."""
+
+from datetime import date
+
+import polars as pl
+
+from collection.risk.figures import Remark, Unseen, read
+from collection.risk.groups import first_that_fits, with_technique_key
+from collection.risk.rates import RatesTable
+from collection.snapshot import Collection
+from schemas.vocabularies import vocabulary
+
+UNSEEN = pl.Schema(
+    {"object_id": pl.String, "unseen_loss": pl.Float64, "chance_active": pl.Float64, "unseen_group": pl.String}
+)
+
+
+def unseen(
+    collection: Collection, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable, as_of: date
+) -> pl.DataFrame:
+    """Expected loss of what nobody has looked at [fraction of the object's value a year], schema UNSEEN.
+
+    Never checked: chance_active x loss_if_active of the object's group, the chance learned from the museum's own
+    checked objects (Beta prior). Looked at t years ago: that x (1 - exp(-t x new_active / chance)); parts and sides
+    that the last look did not see count as never seen for their share.
+    """
+    rows = read(tuple[Unseen, ...], "unseen", "unseen")
+    objects = with_technique_key(collection["object"])
+    away = vocabulary("object_status").having("away")
+    placed = objects.select(
+        "object_id",
+        away=pl.col("status").is_in(away).fill_null(False),
+        group=first_that_fits(rows, objects),
+    )
+    seen = placed.join(looks, on="object_id", how="left").join(_found(hazards), on="object_id", how="left")
+    known = seen.join(_group_frame(rows), on="group", how="left").join(
+        _not_seen(collection, looks), on="object_id", how="left"
+    )
+    chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
+    return known.with_columns(chance_active=chance).select(
+        "object_id",
+        unseen_loss=pl.when("away").then(0.0).otherwise(pl.col("chance_active") * pl.col("loss") * _left(as_of, rates)),
+        chance_active="chance_active",
+        unseen_group="name",
+    )
+
+
+def _group_frame(rows: tuple[Unseen, ...]) -> pl.DataFrame:
+    figures = [
+        (n, r.name, r.chance_active, r.loss_if_active_per_year, r.new_active_per_year) for n, r in enumerate(rows)
+    ]
+    names = {"group": pl.Int32, "name": pl.String, "chance": pl.Float64, "loss": pl.Float64, "new": pl.Float64}
+    return pl.DataFrame(figures, schema=names, orient="row")
+
+
+def _found(hazards: pl.DataFrame) -> pl.DataFrame:
+    """Objects with any hazard, and whether one of them is moving."""
+    moving = pl.col("state").is_in(vocabulary("activity").having("moving"))
+    return hazards.lazy().group_by("object_id").agg(active=moving.any(), named=pl.lit(True)).collect()
+
+
+def _learned(prior: float) -> pl.Expr:
+    """Chance of being active in the group: the starting chance, worth `prior` objects, and the museum's own."""
+    checked = pl.col("last_checked_on").is_not_null()
+    active = (checked & pl.col("active").fill_null(False)).sum().over("group")
+    return (prior * pl.col("chance") + active) / (prior + checked.sum().over("group"))
+
+
+def _with_remark(chance: pl.Expr) -> pl.Expr:
+    """Odds raised where a remark names damage, lowered where it names none; looks in person change nothing here."""
+    remark = read(Remark, "unseen", "remark")
+    factor = pl.when("named").then(remark.damage_named).otherwise(remark.nothing_named)
+    only_remark = pl.col("look").is_not_null() & pl.col("last_checked_on").is_null()
+    odds = chance / (1 - chance) * factor
+    return pl.when(only_remark & (chance < 1)).then(odds / (1 + odds)).otherwise(chance)
+
+
+def _left(as_of: date, rates: RatesTable) -> pl.Expr:
+    """Share of the chance that is not answered by the last look."""
+    years = (pl.lit(as_of) - pl.col("last_checked_on")).dt.total_days().clip(0) / rates.scale.days_a_year
+    since = 1 - (-(years * pl.col("new") / pl.col("chance_active"))).exp()
+    aside = pl.col("not_seen").fill_null(0.0)
+    return pl.when(pl.col("last_checked_on").is_null()).then(1.0).otherwise(aside + (1 - aside) * since)
+
+
+def _not_seen(collection: Collection, looks: pl.DataFrame) -> pl.DataFrame:
+    """Share of the object that its last look did not cover: sides not seen, weighted by their part's share."""
+    looked = vocabulary("seen").having("looked")
+    sides = collection["coverage"].join(looks.select("object_id", check_id="look_check_id"), on="check_id")
+    by_part = sides.group_by("object_id", "part").agg(blind=(~pl.col("seen").is_in(looked)).mean())
+    parts = collection["part"].select("object_id", "part", "value_share")
+    several = parts.with_columns(share=pl.col("value_share").fill_null(1 / pl.len().over("object_id")))
+    weighed = by_part.join(several, on=["object_id", "part"], how="left")
+    blind = (pl.col("blind") * pl.col("share").fill_null(1.0)).sum().clip(0, 1)
+    return weighed.group_by("object_id").agg(not_seen=blind)

@@ -1,0 +1,100 @@
+"""Engines that hold frames and run what is written against Narwhals: Polars, and DuckDB with bounded memory."""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Literal, Protocol
+
+import duckdb
+import narwhals as nw
+import polars as pl
+
+from collection.risk.frames import Lazy, LazyFrames
+from collection.snapshot import Collection
+
+# What `hazards()` and `object_risk()` read.
+READ = ("object", "part", "condition_check", "damage", "observation", "repair", "repair_state")
+WITHDRAWN = "withdrawn_on"
+
+
+class Engine(Protocol):
+    """Where lazy frames live until they are collected."""
+
+    name: str
+
+    def frames(self, source: Collection | Path) -> LazyFrames:
+        """Live rows of the records in a collection, or in a folder of published Parquet files."""
+
+    def lift(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
+        """Frames made here, as lazy frames of this engine."""
+
+    def collect(self, frame: Lazy) -> pl.DataFrame:
+        """Run, and bring the result into memory."""
+
+
+class PolarsEngine:
+    """Polars in memory; `streaming` for Parquet larger than that."""
+
+    name = "polars"
+
+    def __init__(self, *, streaming: bool = False) -> None:
+        self._how: Literal["in-memory", "streaming"] = "streaming" if streaming else "in-memory"
+
+    def frames(self, source: Collection | Path) -> LazyFrames:
+        """Live rows of the records in a collection, or in a folder of published Parquet files."""
+        if isinstance(source, Path):
+            return {name: _live(nw.from_native(pl.scan_parquet(file))) for name, file in _files(source)}
+        return self.lift({name: source[name] for name in READ})
+
+    def lift(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
+        """Frames made here, as lazy frames of this engine."""
+        return {name: nw.from_native(frame.lazy()) for name, frame in frames.items()}
+
+    def collect(self, frame: Lazy) -> pl.DataFrame:
+        """Run, and bring the result into memory."""
+        lazy: pl.LazyFrame = frame.to_native()
+        return lazy.collect(engine=self._how)
+
+
+class DuckDBEngine:
+    """DuckDB in a process of its own memory; results stay relations until they are collected."""
+
+    name = "duckdb"
+
+    def __init__(self, memory_limit: str = "1GB", threads: int = 2) -> None:
+        self._connection = duckdb.connect(config={"memory_limit": memory_limit, "threads": threads})
+        self._held = 0
+
+    def frames(self, source: Collection | Path) -> LazyFrames:
+        """Live rows of the records in a collection, or in a folder of published Parquet files."""
+        if isinstance(source, Path):
+            return {name: _live(self._scan(file)) for name, file in _files(source)}
+        return self.lift({name: source[name] for name in READ})
+
+    def lift(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
+        """Frames made here, as lazy frames of this engine."""
+        return {name: self._hold(name, frame) for name, frame in frames.items()}
+
+    def collect(self, frame: Lazy) -> pl.DataFrame:
+        """Run, and bring the result into memory."""
+        relation: duckdb.DuckDBPyRelation = frame.to_native()
+        result: pl.DataFrame = relation.pl()
+        return result
+
+    def _hold(self, name: str, frame: pl.DataFrame) -> Lazy:
+        self._held += 1
+        view = f"{name}_{self._held}"
+        self._connection.register(view, frame.to_arrow())
+        return nw.from_native(self._connection.table(view))
+
+    def _scan(self, file: Path) -> Lazy:
+        return nw.from_native(self._connection.read_parquet(str(file)))
+
+
+def _files(folder: Path) -> Iterator[tuple[str, Path]]:
+    """The Parquet file of each record that is read."""
+    yield from ((name, folder / f"{name}.parquet") for name in READ)
+
+
+def _live(frame: Lazy) -> Lazy:
+    """Rows that were not withdrawn; a package for others may lack the column."""
+    return frame.filter(nw.col(WITHDRAWN).is_null()) if WITHDRAWN in frame.collect_schema() else frame

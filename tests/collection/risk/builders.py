@@ -1,0 +1,92 @@
+"""Small collections and frames of hazards for tests: what is not said is empty or plain."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import narwhals as nw
+import polars as pl
+
+from collection.pipeline import assess
+from collection.risk.hazards import with_loss
+from collection.risk.magnitude import loss_over, object_risk
+from collection.risk.rates import RatesTable
+from collection.risk.result import Risk
+from collection.snapshot import Collection, kept_schema
+from collection.store.engines import PolarsEngine
+from schemas.fields import Partial
+from schemas.tables import RECORDS
+
+AS_OF = date(2026, 11, 1)
+Rows = Sequence[Mapping[str, Any]]
+
+
+def register(**records: Rows) -> Collection:
+    """A collection from rows as dictionaries; a day written as text gives its earliest and latest day."""
+    return Collection.of({name: _frame(name, rows) for name, rows in records.items()})
+
+
+def _frame(record: str, rows: Rows) -> pl.DataFrame:
+    schema = kept_schema(RECORDS[record])
+    partial = [column.name for column in RECORDS[record].marked(Partial)]
+    filled = [{**row, **_days(row, partial)} for row in rows]
+    return pl.DataFrame(filled, schema={n: t for n, t in schema.items() if any(n in row for row in filled)})
+
+
+def _days(row: Mapping[str, Any], partial: list[str]) -> dict[str, Any]:
+    given = {name: row[name] for name in partial if row.get(name)}
+    return {f"{name}_{end}": date.fromisoformat(day) for name, day in given.items() for end in ("earliest", "latest")}
+
+
+def check(check_id: str, object_id: str, day: str = "2026-06-01", **more: Any) -> dict[str, Any]:
+    """A check by inspection."""
+    return {"check_id": check_id, "object_id": object_id, "checked_on": day, "look": "inspection", **more}
+
+
+def assessed(collection: Collection, hours: pl.DataFrame | None = None, as_of: date = AS_OF) -> Risk:
+    """The collection's risk with starting values, in Polars."""
+    return assess(collection, RatesTable.of(collection), PolarsEngine(), as_of, hours)
+
+
+def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:
+    """Hazards from years, share, reach and depth alone: modifier 1, no moves, figures sure."""
+    plain = {"object_id": "O", "part": "p", "years": 3.0, "reach": 0.3, "loss_depth": 1.0, "part_share": 1.0}
+    full = [plain | dict(row) for row in rows]
+    frame = pl.DataFrame(full, schema={n: pl.String if isinstance(v, str) else pl.Float64 for n, v in plain.items()})
+    years = ("years_short", "years_likely", "years_long")
+    affected = ("affected_low", "affected_share", "affected_high")
+    named = frame.with_columns(
+        *(pl.col("years").alias(name) for name in years),
+        *(pl.col("reach").alias(name) for name in affected),
+        *(pl.lit(False).alias(name) for name in ("state_assumed", "share_assumed", "area_assumed")),
+        modifier=pl.lit(1.0),
+        handling_rate=pl.lit(0.0),
+        extent_basis=pl.lit("measured"),
+        hazard_id=pl.format("damage:{}", pl.int_range(pl.len())),
+    )
+    return with_loss(nw.from_native(named.lazy())).to_native().collect()
+
+
+def objects_of(hazards: pl.DataFrame) -> pl.DataFrame:
+    """The objects of the hazards, each worth the same."""
+    ids = hazards.select("object_id").unique()
+    return ids.with_columns(
+        location_id=pl.lit(None, pl.String),
+        look=pl.lit("inspection"),
+        last_checked_on=pl.lit(AS_OF),
+        value_share=1 / pl.len(),
+        value_assumed=pl.lit(False),
+        unseen_loss=pl.lit(0.0),
+    )
+
+
+def risk_of(hazards: pl.DataFrame) -> dict[str, Any]:
+    """The risk row of the only object."""
+    rates = RatesTable.of(Collection.of({}))
+    lazy = object_risk(nw.from_native(hazards.lazy()), nw.from_native(objects_of(hazards).lazy()), rates)
+    return lazy.to_native().collect().row(0, named=True)
+
+
+def loss_of(hazards: pl.DataFrame, years: float) -> float:
+    """Expected loss of the only object over so many years."""
+    return loss_over(nw.from_native(hazards.lazy()), years).to_native().collect()["loss"].item()

@@ -1,0 +1,83 @@
+"""Laws of the sum from hazards to an object, whatever the figures."""
+
+import math
+
+import polars as pl
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.collection.risk.builders import hazard_rows, loss_of, risk_of
+
+FRACTION = st.floats(1e-6, 1)
+HAZARD = st.fixed_dictionaries(
+    {
+        "part": st.sampled_from(["lid", "body"]),
+        "years": st.sampled_from([1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0]),
+        "reach": FRACTION,
+        "loss_depth": FRACTION,
+        "part_share": st.just(0.5),
+    }
+)
+HAZARDS = st.lists(HAZARD, min_size=1, max_size=6)
+quick = settings(max_examples=40, deadline=None)
+
+
+@quick
+@given(HAZARDS, HAZARD)
+def test_a_new_hazard_never_lowers_the_loss(rows, new):
+    assert risk_of(hazard_rows(*rows, new))["annual_loss"] >= risk_of(hazard_rows(*rows))["annual_loss"] * (1 - 1e-12)
+
+
+@quick
+@given(HAZARDS, st.randoms(use_true_random=False))
+def test_the_order_of_rows_changes_nothing(rows, random):
+    shuffled = random.sample(rows, len(rows))
+
+    assert risk_of(hazard_rows(*shuffled))["magnitude"] == risk_of(hazard_rows(*rows))["magnitude"]
+
+
+@quick
+@given(HAZARDS)
+def test_a_part_split_in_two_equal_halves_changes_nothing(rows):
+    halves = [row | {"part": f"{row['part']} {side}", "part_share": 0.25} for row in rows for side in "ab"]
+
+    assert math.isclose(
+        risk_of(hazard_rows(*halves))["annual_loss"], risk_of(hazard_rows(*rows))["annual_loss"], rel_tol=1e-14
+    )
+
+
+@quick
+@given(HAZARDS)
+def test_loss_never_exceeds_the_value_and_rises_to_its_limit(rows):
+    hazards = hazard_rows(*rows)
+    kept = {part: 1.0 for part in hazards["part"]}
+    for part, reach in hazards.select("part", "reach").iter_rows():
+        kept[part] *= 1 - reach
+
+    losses = [loss_of(hazards, years) for years in (0, 1, 10, 1e3, 1e12)]
+
+    assert losses == sorted(losses)
+    assert losses[0] == 0
+    assert math.isclose(losses[-1], sum(0.5 * (1 - k) for k in kept.values()), rel_tol=1e-9)
+
+
+@quick
+@given(HAZARDS)
+def test_closing_a_damage_removes_exactly_its_log_within_its_part(rows):
+    hazards = hazard_rows(*rows)
+    closed, left = hazards.head(1), hazards.slice(1)
+    part = closed["part"].item()
+    log_before = hazards.filter(pl.col("part") == part)["log_kept"].sum()
+
+    before, after = risk_of(hazards)["annual_loss"], risk_of(left)["annual_loss"] if left.height else 0.0
+
+    term = -0.5 * (math.expm1(log_before) - math.expm1(log_before - closed["log_kept"].item()))
+    assert math.isclose(before - after, term, rel_tol=1e-6, abs_tol=1e-15)
+
+
+@quick
+@given(HAZARDS)
+def test_ten_times_the_years_lower_the_magnitude(rows):
+    slower = [row | {"years": row["years"] * 10} for row in rows]
+
+    assert risk_of(hazard_rows(*slower))["magnitude"] < risk_of(hazard_rows(*rows))["magnitude"]

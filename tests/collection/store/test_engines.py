@@ -1,0 +1,133 @@
+"""The engine seam: one definition, the same result, and no engine that quietly works in the other."""
+
+import duckdb
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from collection.pipeline import assess
+from collection.risk.hazards import HAZARDS, hazards
+from collection.risk.looks import looks
+from collection.risk.known import known
+from collection.risk.magnitude import RISK, object_risk, ranked
+from collection.risk.moves import moves
+from collection.risk.place import outside
+from collection.risk.rates import RatesTable
+from collection.risk.targets import not_held, outside_target
+from collection.store.engines import READ, DuckDBEngine, PolarsEngine
+from tests.benchmarks.made_up import AS_OF, made_up
+
+
+@pytest.fixture(scope="module")
+def small():
+    return made_up(2_000, 12_000, 3_000)
+
+
+@pytest.mark.parametrize("engine", [PolarsEngine(), PolarsEngine(streaming=True), DuckDBEngine()], ids=lambda e: e.name)
+def test_both_engines_give_the_schemas(engine, small):
+    risk = assess(small, RatesTable.of(small), engine, AS_OF)
+
+    assert risk.hazards.schema == HAZARDS
+    assert risk.objects.schema == RISK
+    assert risk.objects.height == small["object"].height
+
+
+def test_both_engines_give_the_same_rows_in_the_same_order(small):
+    rates = RatesTable.of(small)
+    one, other = (assess(small, rates, engine, AS_OF) for engine in (PolarsEngine(), DuckDBEngine()))
+
+    assert_frame_equal(one.hazards.sort("hazard_id"), other.hazards.sort("hazard_id"), rel_tol=1e-12)
+    assert_frame_equal(one.objects, other.objects, rel_tol=1e-9)
+    assert one.objects["object_id"].to_list() == other.objects["object_id"].to_list()
+
+
+def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
+    rates, engine = RatesTable.of(small), DuckDBEngine()
+    seen = looks(small, AS_OF)
+    targets = outside_target(small, seen, None, AS_OF)
+    beside = {
+        "outside": outside(small, None, rates, AS_OF),
+        "moves": moves(small, AS_OF),
+        "not_held": not_held(targets, rates.lines.dormant_outside_share),
+        "known": known(small, seen, pl.DataFrame(schema=HAZARDS), rates, AS_OF),
+    }
+    tables = rates.tables()
+    frames = {name: small[name] for name in READ}
+
+    def refused(*args, **kwargs):
+        raise AssertionError("Polars ran during the DuckDB run")
+
+    monkeypatch.setattr(pl.LazyFrame, "collect", refused)
+    f = {**engine.lift(frames), **engine.lift({**tables, **beside})}
+    found = hazards(f, rates, f["outside"], AS_OF)
+    risk = object_risk(found, f["known"], rates)
+
+    assert isinstance(found.to_native(), duckdb.DuckDBPyRelation)
+    assert isinstance(risk.to_native(), duckdb.DuckDBPyRelation)
+    assert engine.collect(risk).height == small["object"].height
+
+
+def test_order_is_equal_on_100_000_objects_with_equal_hazards():
+    """Every object has the same two damages: only the number of the object can order them."""
+    ids = [f"O{(i * 7919) % 100_000:06d}" for i in range(100_000)]
+    known_ = pl.DataFrame({"object_id": ids}).with_columns(
+        location_id=pl.lit(None, pl.String),
+        look=pl.lit("inspection"),
+        last_checked_on=pl.lit(AS_OF),
+        value_share=1 / pl.len(),
+        value_assumed=pl.lit(False),
+        unseen_loss=pl.lit(0.0),
+    )
+    alike = _alike(ids)
+    order = []
+    for engine in (PolarsEngine(), DuckDBEngine()):
+        g = engine.lift({"hazards": alike, "objects": known_})
+        order.append(ranked(engine.collect(object_risk(g["hazards"], g["objects"], RatesTable.of(made_up(1, 2, 1))))))
+
+    assert order[0]["object_id"].to_list() == sorted(ids)
+    assert order[0].select("object_id", "magnitude").equals(order[1].select("object_id", "magnitude"))
+
+
+def _alike(ids):
+    """Three hazards an object in two parts, the same for all, in shuffled rows."""
+    parts = pl.DataFrame({"part": ["a", "a", "b"], "log_kept": [-0.1, -0.003, -0.0000007], "part_share": [0.3, 0.3, 0.7]})
+    every = pl.DataFrame({"object_id": ids}).join(parts, how="cross").sample(fraction=1, shuffle=True, seed=3)
+    plain = {"years_short": 1.0, "years_long": 3.0, "affected_low": 0.1, "affected_high": 0.3, "loss_rate": 0.3}
+    flags = dict.fromkeys(("state_assumed", "share_assumed", "area_assumed"), False)
+    rest = {"reach": 0.3, "loss_depth": 0.3, "extent_basis": "measured"}
+    return every.with_columns(pl.lit(value).alias(name) for name, value in (plain | flags | rest).items())
+
+
+def test_a_folder_of_published_parquet_gives_the_same(small, tmp_path):
+    rates = RatesTable.of(small)
+    for name in READ:
+        small.frames[name].write_parquet(tmp_path / f"{name}.parquet")
+    results = []
+    for engine in (PolarsEngine(streaming=True), DuckDBEngine()):
+        f = {**engine.frames(tmp_path), **engine.lift({**rates.tables(), **_nothing_beside(small, rates)})}
+        results.append(engine.collect(hazards(f, rates, f["outside"], AS_OF)).sort("hazard_id"))
+
+    expected = assess(small, rates, PolarsEngine(), AS_OF).hazards.sort("hazard_id")
+    for result in results:
+        assert_frame_equal(result, expected, rel_tol=1e-12)
+
+
+def _nothing_beside(collection, rates):
+    nobody = pl.DataFrame(schema={"object_id": pl.String})
+    return {
+        "outside": outside(collection, None, rates, AS_OF),
+        "moves": moves(collection, AS_OF),
+        "not_held": nobody,
+    }
+
+
+@pytest.mark.parametrize("engine", [PolarsEngine(), DuckDBEngine()], ids=lambda e: e.name)
+def test_withdrawn_rows_are_not_read(engine, small):
+    damage = small.frames["damage"]
+    gone = damage.with_columns(withdrawn_on=pl.lit(AS_OF))
+    emptied = type(small)((), {**small.frames, "damage": gone, "repair": small.frames["repair"].clear()})
+
+    risk = assess(emptied, RatesTable.of(small), engine, AS_OF)
+
+    assert risk.hazards.is_empty()
+    assert risk.objects["annual_loss"].sum() == 0

@@ -1,0 +1,62 @@
+"""Code names no term of a vocabulary and no number of a rule (architecture.md): a walk over the syntax trees.
+
+`RULED` lists the folders that hold rules; more are added as they land.
+"""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from schemas.tables import RECORDS
+from schemas.vocabularies import vocabularies
+
+ROOT = Path(__file__).parents[2] / "collection"
+RULED = ("risk",)  # to be joined by questions, plan, trends, survey, climate
+ALLOWED = {0, 1, -1, 2, 12}
+NUMBERS_OF_THEIR_OWN = {"series.py"}
+# Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions.
+WORDS = {"left", "edge", "line", "area", "piece"}
+COLUMNS = {*RECORDS, *(name for spec in RECORDS.values() for name in spec.schema())}
+TERMS = {term for its in vocabularies().values() for term in its.term} - COLUMNS - WORDS
+
+MODULES = [path for folder in RULED for path in sorted((ROOT / folder).rglob("*.py"))]
+
+
+def constants(path: Path) -> Iterator[ast.Constant]:
+    tree = ast.parse(path.read_text("utf-8"))
+    docs = {id(node.body[0].value) for node in ast.walk(tree) if _documented(node)}
+    yield from (node for node in ast.walk(tree) if isinstance(node, ast.Constant) and id(node) not in docs)
+
+
+def _documented(node: ast.AST) -> bool:
+    body = getattr(node, "body", None)
+    return isinstance(body, list) and bool(body) and isinstance(body[0], ast.Expr)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_no_number_but_the_few_that_are_no_judgement(path):
+    found = [
+        (node.lineno, node.value)
+        for node in constants(path)
+        if type(node.value) in (int, float, complex) and node.value not in ALLOWED
+    ]
+
+    assert not found or path.name in NUMBERS_OF_THEIR_OWN
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_no_text_is_a_term(path):
+    found = [(node.lineno, node.value) for node in constants(path) if isinstance(node.value, str) and node.value in TERMS]
+
+    assert not found
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_risk_imports_no_engine_and_touches_no_file(path):
+    tree = ast.parse(path.read_text("utf-8"))
+    names = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
+    names |= {str(node.module) for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+
+    assert not {n for n in names if n.split(".")[0] in {"duckdb", "pathlib", "os"} or n.startswith("collection.store")}
