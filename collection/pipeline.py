@@ -1,9 +1,15 @@
-"""The whole path on one screen: from records to risk."""
+"""The whole path on one screen: from the store to records, from records to risk, from risk to the ranked list.
 
-from datetime import date
+The way in is as short: `collection.intake.path`.
+"""
+
+from collections.abc import Callable
+from datetime import date, timedelta
 
 import polars as pl
 
+from collection.questions.triage import Triage
+from collection.questions.triage import triage as ranked_with_classes
 from collection.risk.hazards import hazards
 from collection.risk.known import known
 from collection.risk.looks import looks
@@ -14,7 +20,10 @@ from collection.risk.rates import RatesTable
 from collection.risk.result import Risk
 from collection.risk.targets import not_held, outside_target
 from collection.snapshot import Collection
-from collection.store.engines import Engine
+from collection.store import Store
+from collection.store.engines import Engine, PolarsEngine
+
+DAYS_BEFORE_A_LOOK = 365  # the climate of a look is that of the year before it
 
 
 def assess(
@@ -33,3 +42,19 @@ def assess(
     g = engine.lift({"hazards": found, "objects": known(collection, seen, found, rates, as_of)})
     risk = engine.collect(object_risk(g["hazards"], g["objects"], rates))
     return Risk(as_of, found, ranked(risk), seen, targets)
+
+
+def triage(store: Store, day: Callable[[Collection], date], engine: Engine | None = None) -> Triage:
+    """The ranked list of the whole collection, with classes, as things stood on the day that `day` gives."""
+    collection = store.read()
+    as_of, rates = day(collection), RatesTable.of(collection)
+    hours = store.read_hours(collection["location"]["location_id"].to_list(), *_span_of_climate(collection, as_of))
+    risk = assess(collection, rates, engine or PolarsEngine(), as_of, hours)
+    return ranked_with_classes(collection, rates, risk)
+
+
+def _span_of_climate(collection: Collection, as_of: date) -> tuple[date, date]:
+    """From a year before the earliest look that may still stand, to the day."""
+    first = collection["condition_check"]["checked_on_earliest"].min()
+    start = first if isinstance(first, date) else as_of
+    return start - timedelta(days=DAYS_BEFORE_A_LOOK), as_of

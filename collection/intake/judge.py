@@ -11,6 +11,7 @@ from collection.intake.catalogue import READINGS, read_catalogue
 from collection.intake.cells import typed
 from collection.intake.derived import made_beside, with_places, with_whole
 from collection.intake.languages import Languages
+from collection.intake.late_rules import LATE_FOR, ask_late
 from collection.intake.mapping import OBJECT, PROSE, TAKE_ANYWAY, UNSAID, ColumnMap
 from collection.intake.problems import PROBLEMS, found, nothing, refused_rows, worded
 from collection.intake.references import broken_references
@@ -45,14 +46,22 @@ def judge(
     """
     bench = Bench(kept, with_readings=with_readings)
     done = [_judge_sheet(s, m, bench, languages) for s, m in sheets]
+    late = [_late(checks, bench) for checks in bench.taken.get(LATE_FOR, ()) if ROW in checks.columns]
     accepted = {name: pl.concat(frames, how="diagonal") for name, frames in bench.taken.items()}
     return Checked(
         accepted,
         pl.concat([pl.DataFrame(schema=SET_ASIDE), *(d.set_aside for d in done)]),
         pl.concat([pl.DataFrame(schema=OUTCOMES), *(d.outcomes for d in done)]),
-        pl.concat([pl.DataFrame(schema=PROBLEMS), *(d.problems for d in done)]),
+        pl.concat([pl.DataFrame(schema=PROBLEMS), *(d.problems for d in done), *late]),
         pl.concat([pl.DataFrame(schema=READINGS), *(d.readings for d in done)]),
     )
+
+
+def _late(checks: pl.DataFrame, bench: Bench) -> pl.DataFrame:
+    """Questions about accepted checks; those that came with a remark stand in no row of their own."""
+    own = checks.filter(pl.col(ROW).is_not_null())
+    asked = ask_late(own, bench.rows)
+    return worded(asked, own.select(ROW, key="check_id"), file=own["source_file"].first() or "", sheet="", record=LATE_FOR)  # type: ignore[arg-type]
 
 
 def in_order(sheets: Sequence[tuple[Sheet, ColumnMap]]) -> list[tuple[Sheet, ColumnMap]]:

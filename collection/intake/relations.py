@@ -136,24 +136,9 @@ def treatment_without_authorisation(rows: pl.DataFrame, all_of: Lookup) -> pl.Da
     return found(rows.filter(~named), "treatment_without_authorisation", "authorised_by")
 
 
-def open_damage_not_looked_at(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
-    """An inspection has a line for each damage that is open."""
-    close = vocabulary("look").having("each_damage")
-    checks = rows.filter(pl.col("look").is_in(list(close))).select(
-        ROW, "check_id", "object_id", pl.col("checked_on_latest").alias("on")
-    )
-    known = all_of("damage").select("object_id", "damage_id", "closed_on", "first_seen_on_earliest")
-    due = checks.join(known, on="object_id").filter(
-        pl.col("closed_on").is_null() | (pl.col("closed_on") > pl.col("on")),
-        pl.col("first_seen_on_earliest").is_null() | (pl.col("first_seen_on_earliest") <= pl.col("on")),
-    )
-    bare = due.join(all_of("observation").select("check_id", "damage_id"), on=["check_id", "damage_id"], how="anti")
-    return found(bare.unique(ROW, maintain_order=True), "open_damage_not_looked_at", "check_id", value=pl.col("damage_id"))
-
-
 RELATIONS: Mapping[str, tuple[Relation, ...]] = {
     "part": (shares_do_not_sum,),
-    "condition_check": (signed_check_changed, open_damage_not_looked_at),
+    "condition_check": (signed_check_changed,),
     "coverage": (part_unknown, line_of_signed_check),
     "damage": (part_unknown, exposed_metal_with_loss),
     "observation": (

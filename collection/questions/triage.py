@@ -1,0 +1,94 @@
+"""The ranked list: every object with its class of attention, its first step, and the reasons of those that are listed."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+import polars as pl
+
+from collection.questions.places import below
+from collection.risk.attention import attention, reasons
+from collection.risk.magnitude import unseen_first
+from collection.risk.rates import RatesTable
+from collection.risk.result import Risk
+from collection.snapshot import Collection
+from schemas.vocabularies import vocabulary
+
+OBJECT_COLUMNS = [
+    "object_id", "magnitude", "annual_loss", "unseen_loss", "chance_12_months", "collection_magnitude", "attention",
+    "first_step", "reasons", "look", "assumed", "location_id", "last_checked_on",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Triage:
+    """The collection assessed on one day. `classes`: object_id, attention, first_step."""
+
+    collection: Collection
+    risk: Risk
+    rates: RatesTable
+    classes: pl.DataFrame
+
+    @property
+    def as_of(self) -> date:
+        """The day."""
+        return self.risk.as_of
+
+    @cached_property
+    def objects(self) -> pl.DataFrame:
+        """Every object in rank order, with class and first step."""
+        return self.risk.objects.join(self.classes, on="object_id", how="left", maintain_order="left")
+
+    @cached_property
+    def places(self) -> frozenset[str]:
+        """Places the register knows."""
+        return frozenset(self.collection["location"]["location_id"])
+
+    @cached_property
+    def coverage(self) -> Mapping[str, int]:
+        """objects, looked_at, never_seen: how much of the collection the figures are about."""
+        looked = self.objects["last_checked_on"].is_not_null().sum()
+        return {"objects": self.objects.height, "looked_at": looked, "never_seen": self.objects.height - looked}
+
+    @cached_property
+    def by_class(self) -> pl.DataFrame:
+        """attention, objects: counts in the order of the classes, zeros included."""
+        order = pl.DataFrame({"attention": list(vocabulary("attention").term)})
+        counts = self.objects.group_by("attention").agg(objects=pl.len().cast(pl.Int64))
+        return order.join(counts, on="attention", how="left", maintain_order="left").with_columns(pl.col("objects").fill_null(0))
+
+    def listed(
+        self,
+        *,
+        location: str | None = None,
+        attention: str | None = None,
+        seen: bool | None = None,
+        top: int | None = None,
+        only: Sequence[str] | None = None,
+    ) -> pl.DataFrame:
+        """Objects that were asked for, in order: by class, then by rank; the unseen by what may be lost unseen."""
+        rows = self._in_order()
+        if location is not None:
+            rows = rows.filter(pl.col("location_id").is_in(below(self.collection["location"], location).implode()))
+        if attention is not None:
+            rows = rows.filter(pl.col("attention") == attention)
+        if seen is not None:
+            rows = rows.filter(pl.col("last_checked_on").is_not_null() == seen)
+        if only is not None:
+            rows = rows.filter(pl.col("object_id").is_in(list(only)))
+        rows = rows if top is None else rows.head(top)
+        told = reasons(self.classes, self.risk, self.collection, self.rates, rows["object_id"].to_list())
+        return rows.join(told.select("object_id", "reasons"), on="object_id", how="left", maintain_order="left")
+
+    def _in_order(self) -> pl.DataFrame:
+        """As ranked: magnitude, largest first; those without one by unseen loss."""
+        with_one = self.objects.filter(pl.col("magnitude").is_not_null())
+        without = unseen_first(self.risk.objects.filter(pl.col("magnitude").is_null()))
+        rest = without.select("object_id").join(self.objects, on="object_id", how="left", maintain_order="left")
+        return pl.concat([with_one, rest.select(with_one.columns)])
+
+
+def triage(collection: Collection, rates: RatesTable, risk: Risk) -> Triage:
+    """Classes of every object beside its risk."""
+    return Triage(collection, risk, rates, attention(risk, collection, rates))

@@ -1,0 +1,54 @@
+"""What a person would say: coverage first, then what needs attention, then each object in a line."""
+
+from collections.abc import Mapping
+from typing import Any
+
+
+from collection.questions.triage import Triage
+from collection.risk.rates import RatesTable
+from schemas.vocabularies import vocabulary
+
+
+
+def coverage_sentence(coverage: Mapping[str, int]) -> str:
+    """*2,140 of 9,000 objects have been looked at; what follows is about those.*"""
+    if not coverage["looked_at"]:
+        return f"None of the {coverage['objects']:,} objects has been looked at yet; what follows is what may be lost unseen."
+    return f"{coverage['looked_at']:,} of {coverage['objects']:,} objects have been looked at; what follows is about those."
+
+
+def need_sentence(found: Triage) -> str:
+    """*31 objects need attention now, 12 to secure and 19 to move to a better place.*"""
+    counts = dict(found.by_class.iter_rows())
+    terms = vocabulary("attention").term
+    now = [(counts[k], str(e.get("to_do_words"))) for k, e in terms.items() if e.get("now")]
+    total = sum(n for n, _ in now)
+    if not total:
+        return "No object needs attention now."
+    parts = " and ".join(f"{n} {words}" for n, words in now if n)
+    return f"{total} {'object needs' if total == 1 else 'objects need'} attention now, {parts}."
+
+
+def object_line(row: Mapping[str, Any], rates: RatesTable) -> str:
+    """One object in two lines: number, class, risk in words, then why and the first step."""
+    label = vocabulary("attention").term[row["attention"]].label
+    why = "; ".join(row["reasons"] or ())
+    place = f" in {row['location_id']}" if row["location_id"] else ""
+    return f"{row['object_id']}{place}: {label}; {risk_words(row)}\n    {why or 'nothing recorded against it'}. First: {row['first_step']}."
+
+
+def risk_words(row: Mapping[str, Any]) -> str:
+    """*about 1.2 % of its value a year, if left*; what is only guessed at is said to be so."""
+    if row["annual_loss"]:
+        return f"about {percent(row['annual_loss'])} of its value a year, if left"
+    if row["unseen_loss"]:
+        return f"unseen; about {percent(row['unseen_loss'])} of its value a year may go unnoticed"
+    return "no loss expected from what was seen"
+
+
+def percent(share: float) -> str:
+    """Two figures, never more."""
+    value = 100 * share
+    return f"{value:.2g} %" if value >= 0.1 else "under 0.1 %"
+
+
