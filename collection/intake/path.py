@@ -12,6 +12,7 @@ from collection.intake.bring_in import Brought, change_of, remembered
 from collection.intake.files import is_workbook, read_sheets
 from collection.intake.judge import ACCEPTED, UNCHANGED, judge
 from collection.intake.mapping import ColumnMap
+from collection.intake.mapping import load as load_mapping
 from collection.intake.set_aside import NOT_ENAMEL, REFUSED
 from collection.intake.sheet import Sheet
 from collection.intake.suggest import suggest
@@ -24,6 +25,7 @@ COUNTS = pl.Schema(
     {"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)}
 )
 PACKAGE = "datapackage.json"
+__all__ = ["COUNTS", "PACKAGE", "Intake", "Opened", "Source", "intake", "kept_or_empty", "load_mapping", "open_files"]
 
 
 @dataclass(frozen=True)

@@ -58,6 +58,11 @@ class Triage:
         counts = self.objects.group_by("attention").agg(objects=pl.len().cast(pl.Int64))
         return order.join(counts, on="attention", how="left", maintain_order="left").with_columns(pl.col("objects").fill_null(0))
 
+    def setting(self, name: str) -> str:
+        """What the museum has set; empty where it has set nothing."""
+        kept = self.collection["setting"].filter(pl.col("name") == name)["value"]
+        return str(kept[0]) if kept.len() else ""
+
     def listed(
         self,
         *,

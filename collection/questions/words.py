@@ -10,6 +10,10 @@ from schemas.vocabularies import vocabulary
 
 
 
+HUNDRED = 100
+LEAST_PERCENT = 0.01  # below this nobody can tell figures apart
+
+
 def coverage_sentence(coverage: Mapping[str, int]) -> str:
     """*2,140 of 9,000 objects have been looked at; what follows is about those.*"""
     if not coverage["looked_at"]:
@@ -40,15 +44,15 @@ def object_line(row: Mapping[str, Any], rates: RatesTable) -> str:
 def risk_words(row: Mapping[str, Any]) -> str:
     """*about 1.2 % of its value a year, if left*; what is only guessed at is said to be so."""
     if row["annual_loss"]:
-        return f"about {percent(row['annual_loss'])} of its value a year, if left"
+        return f"{percent(row['annual_loss'])} of its value a year, if left"
     if row["unseen_loss"]:
-        return f"unseen; about {percent(row['unseen_loss'])} of its value a year may go unnoticed"
+        return f"unseen; {percent(row['unseen_loss'])} of its value a year may go unnoticed"
     return "no loss expected from what was seen"
 
 
 def percent(share: float) -> str:
     """Two figures, never more."""
-    value = 100 * share
-    return f"{value:.2g} %" if value >= 0.1 else "under 0.1 %"
+    value = HUNDRED * share
+    return f"about {value:.2g} %" if value >= LEAST_PERCENT else f"under {LEAST_PERCENT} %"
 
 

@@ -10,7 +10,7 @@ from collection.risk.groups import fits
 from schemas.errors import VocabularyError
 
 DUE = pl.Schema(
-    {"object_id": pl.String, "due_on": pl.Date, "months": pl.Int32, "because": pl.String, "watch": pl.String}
+    {"object_id": pl.String, "due_on": pl.Date, "months": pl.Int32, "because": pl.String, "return_for": pl.String}
 )
 
 c = pl.col
@@ -36,7 +36,7 @@ def due(facts: Facts) -> pl.LazyFrame:
     """Day of the next look at each object somebody has looked at, schema DUE.
 
     The day a person set at the last look, else the last look plus the shortest interval that fits; `because` says
-    which, `watch` is the reason to return where there is one.
+    which, `return_for` is the reason to return where there is one.
     """
     rows = sorted(read(tuple[Interval, ...], "interval_months", "interval"), key=lambda row: row.months)
     seen = facts.objects.filter(c("last_checked_on").is_not_null())
@@ -77,7 +77,7 @@ def _of_object(row: Interval, keys: list[str]) -> pl.Expr:
 
 def _dated(chosen: pl.LazyFrame, rows: list[Interval], keys: list[str]) -> pl.LazyFrame:
     look = read(Look, "interval_months", "look")
-    sound = pl.any_horizontal(fits(row, keys) for row in read(tuple[Group, ...], "interval_months", "sound"))
+    sound = pl.any_horizontal(fits(row, keys) for row in read(tuple[Group, ...], "interval_months", "nothing_found"))
     otherwise = pl.when(sound & (c("hazards") == 0)).then(look.sound_months).otherwise(look.else_months)
     months = _pick("row", [row.months for row in rows], pl.Int32).fill_null(otherwise).cast(pl.Int32)
     every = sorted({*(row.months for row in rows), look.sound_months, look.else_months})
@@ -90,7 +90,7 @@ def _dated(chosen: pl.LazyFrame, rows: list[Interval], keys: list[str]) -> pl.La
         due_on=c("next_check_on").fill_null(after),
         months="months",
         because=pl.when(set_day).then(pl.lit("day set at the last look")).otherwise(because),
-        watch=_pick("watch_row", words, pl.String),
+        return_for=_pick("watch_row", words, pl.String),
     )
 
 

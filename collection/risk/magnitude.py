@@ -50,8 +50,8 @@ def loss_over(hazards: Lazy, years: float) -> Lazy:
     gone = -expm1(-(nw.col("loss_rate") * nw.col("loss_depth") * years))
     kept = hazards.with_columns(log_kept=log_left(nw.col("reach") * gone))
     parts = kept.group_by("object_id", "part").agg(nw.col("part_share").max(), nw.col("log_kept").sum())
-    loss = parts.with_columns(loss=nw.col("part_share") * -expm1(nw.col("log_kept")))
-    return loss.group_by("object_id").agg(nw.col("loss").sum())
+    loss = parts.with_columns(expected_loss=nw.col("part_share") * -expm1(nw.col("log_kept")))
+    return loss.group_by("object_id").agg(nw.col("expected_loss").sum())
 
 
 def _parts(hazards: Lazy, rates: RatesTable) -> Lazy:
@@ -74,19 +74,19 @@ def _parts(hazards: Lazy, rates: RatesTable) -> Lazy:
             nw.col("part_share").max(),
             *(nw.col(name).sum() for name in ("log_kept", "kept_width", "counted_rate", "assumed")),
         )
-        .with_columns(loss=nw.col("part_share") * -expm1(nw.col("log_kept")))
+        .with_columns(expected_loss=nw.col("part_share") * -expm1(nw.col("log_kept")))
         .with_columns(weighted=nw.when(nw.col("log_kept") < 0).then(_part_width()).otherwise(0.0))
     )
 
 
 def _part_width() -> nw.Expr:
-    return nw.col("loss") * nw.col("kept_width") / nw.col("log_kept")
+    return nw.col("expected_loss") * nw.col("kept_width") / nw.col("log_kept")
 
 
 def _objects(parts: Lazy) -> Lazy:
     """Parts are disjoint, so their losses add; shares sum to 1, so the sum needs no cap."""
     sums = ("hazards", "counted_rate", "assumed", "weighted")
-    return parts.group_by("object_id").agg(nw.col("loss").sum().alias("annual_loss"), *(nw.col(n).sum() for n in sums))
+    return parts.group_by("object_id").agg(nw.col("expected_loss").sum().alias("annual_loss"), *(nw.col(n).sum() for n in sums))
 
 
 def _width(base: float) -> nw.Expr:

@@ -50,11 +50,11 @@ def look_again(facts: Facts) -> pl.LazyFrame:
 def watch(facts: Facts) -> pl.LazyFrame:
     """Stable or dormant with a reason to return, and a day."""
     dated = due(facts)
-    reason = dated.filter(c("watch").is_not_null())
+    reason = dated.filter(c("return_for").is_not_null())
     faults = place_faults(facts, harmful=False).join(dated, on="object_id")
     return pl.concat(
         [
-            reason.select("object_id", reason=pl.format("{}; look again by {}", "watch", "due_on")),
+            reason.select("object_id", reason=pl.format("{}; look again by {}", "return_for", "due_on")),
             faults.select("object_id", reason=pl.format("{}; look again by {}", "reason", "due_on")),
         ]
     )

@@ -39,7 +39,7 @@ def unseen(
     chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
     return known.with_columns(chance_active=chance).select(
         "object_id",
-        unseen_loss=pl.when("away").then(0.0).otherwise(pl.col("chance_active") * pl.col("loss") * _left(as_of, rates)),
+        unseen_loss=pl.when("away").then(0.0).otherwise(pl.col("chance_active") * pl.col("loss_if_active") * _left(as_of, rates)),
         chance_active="chance_active",
         unseen_group="name",
     )
@@ -49,26 +49,26 @@ def _group_frame(rows: tuple[Unseen, ...]) -> pl.DataFrame:
     figures = [
         (n, r.name, r.chance_active, r.loss_if_active_per_year, r.new_active_per_year) for n, r in enumerate(rows)
     ]
-    names = {"group": pl.Int32, "name": pl.String, "chance": pl.Float64, "loss": pl.Float64, "new": pl.Float64}
+    names = {"group": pl.Int32, "name": pl.String, "chance": pl.Float64, "loss_if_active": pl.Float64, "new": pl.Float64}
     return pl.DataFrame(figures, schema=names, orient="row")
 
 
 def _found(hazards: pl.DataFrame) -> pl.DataFrame:
     """Objects with any hazard, and whether one of them is moving."""
     moving = pl.col("state").is_in(vocabulary("activity").having("moving"))
-    return hazards.lazy().group_by("object_id").agg(active=moving.any(), named=pl.lit(True)).collect()
+    return hazards.lazy().group_by("object_id").agg(any_moving=moving.any(), named=pl.lit(True)).collect()
 
 
 def _learned(prior: float) -> pl.Expr:
     """Chance of being active in the group: the starting chance, worth `prior` objects, and the museum's own."""
     checked = pl.col("last_checked_on").is_not_null()
-    active = (checked & pl.col("active").fill_null(False)).sum().over("group")
+    active = (checked & pl.col("any_moving").fill_null(False)).sum().over("group")
     return (prior * pl.col("chance") + active) / (prior + checked.sum().over("group"))
 
 
 def _with_remark(chance: pl.Expr) -> pl.Expr:
     """Odds raised where a remark names damage, lowered where it names none; looks in person change nothing here."""
-    remark = read(Remark, "unseen", "remark")
+    remark = read(Remark, "unseen", "remark_odds")
     factor = pl.when("named").then(remark.damage_named).otherwise(remark.nothing_named)
     only_remark = pl.col("look").is_not_null() & pl.col("last_checked_on").is_null()
     odds = chance / (1 - chance) * factor
@@ -79,7 +79,7 @@ def _left(as_of: date, rates: RatesTable) -> pl.Expr:
     """Share of the chance that is not answered by the last look."""
     years = (pl.lit(as_of) - pl.col("last_checked_on")).dt.total_days().clip(0) / rates.scale.days_a_year
     since = 1 - (-(years * pl.col("new") / pl.col("chance_active"))).exp()
-    aside = pl.col("not_seen").fill_null(0.0)
+    aside = pl.col("not_covered").fill_null(0.0)
     return pl.when(pl.col("last_checked_on").is_null()).then(1.0).otherwise(aside + (1 - aside) * since)
 
 
@@ -92,4 +92,4 @@ def _not_seen(collection: Collection, looks: pl.DataFrame) -> pl.DataFrame:
     several = parts.with_columns(share=pl.col("value_share").fill_null(1 / pl.len().over("object_id")))
     weighed = by_part.join(several, on=["object_id", "part"], how="left")
     blind = (pl.col("blind") * pl.col("share").fill_null(1.0)).sum().clip(0, 1)
-    return weighed.group_by("object_id").agg(not_seen=blind)
+    return weighed.group_by("object_id").agg(not_covered=blind)

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-CONFLICTS = pl.Schema(
-    {n: pl.String() for n in ("record", "key", "column", "yours", "theirs", "changed_by", "changed_at")}
-)
+from collection.store.journal import AT, BY
+
+CONFLICTS = pl.Schema({n: pl.String() for n in ("record", "key", "column", "yours", "theirs", BY, AT)})
 
 
 @dataclass(frozen=True)

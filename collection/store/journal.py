@@ -4,38 +4,71 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 
+import duckdb
 import polars as pl
 
 from collection.snapshot import APART, kept_schema
 from schemas.tables import RECORDS, TableSpec
 
+SPEC = RECORDS["journal"]
+SEQ, AT, BY, OF_RECORD, OF_ROW, ACTION, BEFORE, AFTER = (c.name for c in SPEC.columns)
 ADDED, CHANGED, READ_IN = "added", "changed", "read in"
 
 
 def entries(
-    spec: TableSpec, before: pl.DataFrame | None, after: pl.DataFrame, *, by: str, at_utc: datetime, first_seq: int
+    spec: TableSpec, old: pl.DataFrame | None, new: pl.DataFrame, *, by: str, at_utc: datetime, first_seq: int
 ) -> pl.DataFrame:
-    """One journal row for each row of `after`, with only the columns that differ from `before` (None: an added row)."""
+    """One journal row for each row of `new`, with only the columns that differ from `old` (None: added rows)."""
     names = [n for n in kept_schema(spec) if n != "row_version"]
-    old = None if before is None else before.rename({n: f"old_{n}" for n in before.columns})
-    rows = after if old is None else pl.concat([after, old], how="horizontal")
+    rows = new if old is None else pl.concat([new, old.rename({n: f"old_{n}" for n in old.columns})], how="horizontal")
     differs = {n: pl.col(n).is_not_null() if old is None else pl.col(n).ne_missing(pl.col(f"old_{n}")) for n in names}
-    return rows.select(
-        seq=pl.int_range(first_seq, first_seq + after.height, dtype=pl.Int64),
-        changed_at=pl.lit(at_utc, pl.Datetime("us")),
-        changed_by=pl.lit(by),
-        record_name=pl.lit(spec.name),
-        row_key=pl.struct(spec.key).struct.json_encode(),
-        action=pl.lit(ADDED if old is None else CHANGED),
-        before=pl.lit(None, pl.String) if old is None else _json(differs, "old_"),
-        after=_json(differs, ""),
-    )
+    values = {
+        SEQ: pl.int_range(first_seq, first_seq + new.height, dtype=pl.Int64),
+        AT: pl.lit(at_utc, pl.Datetime("us")),
+        BY: pl.lit(by),
+        OF_RECORD: pl.lit(spec.name),
+        OF_ROW: row_number(spec),
+        ACTION: pl.lit(ADDED if old is None else CHANGED),
+        BEFORE: pl.lit(None, pl.String) if old is None else _json(differs, "old_"),
+        AFTER: _json(differs, ""),
+    }
+    return rows.select(value.alias(name) for name, value in values.items())
+
+
+def row_number(spec: TableSpec) -> pl.Expr:
+    """The key of a row as JSON."""
+    return pl.struct(spec.key).struct.json_encode()
+
+
+def next_seq(con: duckdb.DuckDBPyConnection) -> int:
+    """Number of the next change."""
+    ((last,),) = con.sql(f"SELECT coalesce(max({SEQ}), 0) FROM {SPEC.name}").fetchall()
+    return int(last) + 1
+
+
+def note(con: duckdb.DuckDBPyConnection, rows: pl.DataFrame) -> None:
+    """Write journal rows."""
+    con.register("entries", rows)
+    con.execute(f"INSERT INTO {SPEC.name} BY NAME SELECT * FROM entries")
+    con.unregister("entries")
+
+
+def last_changes(con: duckdb.DuckDBPyConnection, record: str, row_keys: pl.DataFrame) -> pl.DataFrame:
+    """Who changed these rows last, and when, as text. `row_keys` has the one column of row numbers."""
+    con.register("asked", row_keys)
+    found = con.sql(
+        f"SELECT {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} FROM {SPEC.name} "
+        f"SEMI JOIN asked USING ({OF_ROW}) WHERE {OF_RECORD} = ? GROUP BY {OF_ROW}",
+        params=[record],
+    ).pl()
+    con.unregister("asked")
+    return found
 
 
 def replay(journal: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
     """The records as the journal tells them, from an empty store on; schema `kept_schema` of each record."""
     rows: dict[str, dict[str, dict[str, object]]] = {name: {} for name in RECORDS if name not in APART}
-    for name, key, action, after in journal.sort("seq").select("record_name", "row_key", "action", "after").iter_rows():
+    for name, key, action, after in journal.sort(SEQ).select(OF_RECORD, OF_ROW, ACTION, AFTER).iter_rows():
         if action != READ_IN:
             row = rows[name].setdefault(key, {"row_version": 0})
             row |= json.loads(after)

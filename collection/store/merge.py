@@ -8,7 +8,7 @@ from collection.snapshot import SERVICE, kept_schema
 from schemas.tables import TableSpec
 
 # Columns whose difference alone is no change: they say how a row came in, or count its changes.
-BOOKKEEPING = ("row_version", "source_file", "source_row", "set_here")
+BOOKKEEPING = tuple(name for name in SERVICE if not name.startswith("withdrawn"))
 SEEN, THEIRS, DIFFERS = "seen_version", "kept_", "differs_"
 
 
@@ -76,9 +76,10 @@ def _kept_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
 def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
     touched = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
     names = [pl.when(pl.col(f"{DIFFERS}{n}")).then(pl.lit(n)) for n in touched if n not in SERVICE]
-    changed = pl.concat_list(names).list.drop_nulls() if names else pl.lit([], pl.List(pl.String))
-    before = pl.col(f"{THEIRS}set_here").fill_null([])
-    here = before.list.set_difference(changed) if from_file else before.list.set_union(changed)
+    here = pl.col(f"{THEIRS}set_here").fill_null([])
+    if names:
+        changed = pl.concat_list(names).list.drop_nulls()
+        here = here.list.set_difference(changed) if from_file else here.list.set_union(changed)
     carried = [
         pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec) if n not in rows.columns and n != "set_here"
     ]

@@ -130,36 +130,19 @@ def _write_record(
 ) -> tuple[str, Sorted, pl.DataFrame]:
     kept = tables.read_rows(con, spec, rows.select(spec.key))
     found = sort_out(spec, rows.sort(spec.key), kept, from_file=change.from_file)
-    for before, after in ((None, found.new), (found.before, found.after)):
-        if not after.is_empty():
-            tables.put_rows(con, spec, after, replace=before is not None)
-            _note(con, journal.entries(spec, before, after, by=by, at_utc=at_utc, first_seq=_next_seq(con)))
+    for old, new in ((None, found.new), (found.before, found.after)):
+        if not new.is_empty():
+            tables.put_rows(con, spec, new, replace=old is not None)
+            journal.note(con, journal.entries(spec, old, new, by=by, at_utc=at_utc, first_seq=journal.next_seq(con)))
     return spec.name, found, _conflicts(con, spec, found.stale)
-
-
-def _next_seq(con: duckdb.DuckDBPyConnection) -> int:
-    ((last,),) = con.sql("SELECT coalesce(max(seq), 0) FROM journal").fetchall()
-    return int(last) + 1
-
-
-def _note(con: duckdb.DuckDBPyConnection, rows: pl.DataFrame) -> None:
-    con.register("entries", rows)
-    con.execute("INSERT INTO journal BY NAME SELECT * FROM entries")
-    con.unregister("entries")
 
 
 def _conflicts(con: duckdb.DuckDBPyConnection, spec: TableSpec, stale: pl.DataFrame) -> pl.DataFrame:
     if stale.is_empty():
         return pl.DataFrame(schema=CONFLICTS)
-    con.register("stale", stale.select(row_key=pl.struct(spec.key).struct.json_encode()).unique())
-    last = con.sql(
-        "SELECT row_key, arg_max(changed_by, seq) AS changed_by, max(changed_at)::VARCHAR AS changed_at "
-        "FROM journal SEMI JOIN stale USING (row_key) WHERE record_name = ? GROUP BY row_key",
-        params=[spec.name],
-    ).pl()
-    con.unregister("stale")
-    keyed = stale.with_columns(key=pl.struct(spec.key).struct.json_encode(), record=pl.lit(spec.name))
-    return keyed.join(last, left_on="key", right_on="row_key", how="left").select(CONFLICTS.names())
+    keyed = stale.with_columns(key=journal.row_number(spec), record=pl.lit(spec.name))
+    last = journal.last_changes(con, spec.name, keyed.select(pl.col("key").alias(journal.OF_ROW)).unique())
+    return keyed.join(last, left_on="key", right_on=journal.OF_ROW, how="left").select(CONFLICTS.names())
 
 
 def _summary(done: list[tuple[str, Sorted, pl.DataFrame]]) -> Written:

@@ -16,8 +16,9 @@ ROOT = Path(__file__).parents[2] / "collection"
 RULED = ("risk",)  # to be joined by questions, plan, trends, survey, climate
 ALLOWED = {0, 1, -1, 2, 12}
 NUMBERS_OF_THEIR_OWN = {"series.py"}
-# Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions.
-WORDS = {"left", "edge", "line", "area", "piece"}
+# Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions,
+# a property of a term.
+WORDS = {"left", "edge", "line", "area", "piece", "grown", "organic"}
 COLUMNS = {*RECORDS, *(name for spec in RECORDS.values() for name in spec.schema())}
 TERMS = {term for its in vocabularies().values() for term in its.term} - COLUMNS - WORDS
 

@@ -89,4 +89,4 @@ def risk_of(hazards: pl.DataFrame) -> dict[str, Any]:
 
 def loss_of(hazards: pl.DataFrame, years: float) -> float:
     """Expected loss of the only object over so many years."""
-    return loss_over(nw.from_native(hazards.lazy()), years).to_native().collect()["loss"].item()
+    return loss_over(nw.from_native(hazards.lazy()), years).to_native().collect()["expected_loss"].item()

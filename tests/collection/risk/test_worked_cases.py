@@ -84,7 +84,7 @@ def test_case_c_looks_its_rates_up():
 def test_contributions_of_the_worked_cases(rows, contributions):
     from collection.risk.explain import _with_loss
 
-    loss = _with_loss(hazard_rows(*rows))["loss"]
+    loss = _with_loss(hazard_rows(*rows))["expected_loss"]
 
     assert (loss / loss.sum()).to_list() == pytest.approx(contributions, abs=5e-7)
 

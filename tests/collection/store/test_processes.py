@@ -1,0 +1,122 @@
+"""Two processes at one store, and processes that are killed (proof.md: stale write refused, killed at any moment)."""
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import textwrap
+import time
+from pathlib import Path
+
+import polars as pl
+
+from collection.store import Change, Store
+from schemas.errors import StoreBusy
+
+KILLS = 20
+
+
+def run(code: str, *arguments: str) -> "subprocess.Popen[str]":
+    return subprocess.Popen(
+        [sys.executable, "-c", textwrap.dedent(code), *arguments], stdout=subprocess.PIPE, stdin=subprocess.PIPE, text=True
+    )
+
+
+TWO_WRITERS = """
+    import sys, polars as pl
+    from pathlib import Path
+    from collection.store import Change, Store
+    store = Store(Path(sys.argv[1]))
+    seen = store.read()["object"].select("object_id", "row_version")
+    print("read", flush=True)
+    input()
+    done = store.write(Change({"object": seen.with_columns(title=pl.lit(sys.argv[2]))}), by=sys.argv[2])
+    print(sum(done.changed.values()), done.conflicts.height, *done.conflicts["theirs"].to_list(), flush=True)
+"""
+
+
+def test_of_two_processes_that_read_and_write_one_gets_a_conflict(store):
+    store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"], "title": ["old"]})}), by="ada")
+    writers = [run(TWO_WRITERS, str(store.path), name) for name in ("first", "second")]
+    assert [w.stdout.readline().strip() for w in writers] == ["read", "read"]
+
+    said = [w.communicate("go\n")[0].strip() for w in writers]
+
+    assert said == ["1 0", '0 1 "first"']
+    assert store.read()["object"]["title"].to_list() == ["first"]
+
+
+HOLD = """
+    import sys, time, duckdb
+    con = duckdb.connect(sys.argv[1], config={"storage_compatibility_version": "v1.4.0"})
+    print("held", flush=True)
+    time.sleep(30)
+"""
+
+
+def test_a_held_store_is_named_with_the_process_that_holds_it(store):
+    store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
+    holder = run(HOLD, str(store.path))
+    holder.stdout.readline()
+    started = time.monotonic()
+
+    try:
+        store.read()
+    except StoreBusy as busy:
+        assert str(holder.pid) in str(busy)
+    else:
+        raise AssertionError("the store was read while another process held it")
+    finally:
+        holder.kill()
+        holder.communicate()
+
+    assert time.monotonic() - started < 5  # a reader gives up after half a second
+
+
+WRITE_ROUNDS = """
+    import sys, polars as pl
+    from pathlib import Path
+    from collection.store import Change, Store
+    store, number = Store(Path(sys.argv[1])), int(sys.argv[2])
+    while True:
+        rows = pl.DataFrame({"object_id": [f"{number}.{i}" for i in range(10_000)], "title": ["x" * 40] * 10_000})
+        print("begin", flush=True)
+        store.write(Change({"object": rows}), by="writer")
+        print("done", number, flush=True)
+        number += 1
+"""
+
+
+def test_killed_at_any_moment_every_acknowledged_write_is_there_and_no_half_write(store: Store, tmp_path: Path):
+    draw = random.Random(11)
+    acknowledged: set[int] = set()
+    inside = 0
+    number = 0
+    for _ in range(KILLS):
+        before = store.read_journal().height if store.exists() else 0
+        lines, began = _killed(store, number, draw.uniform(0.0, 0.35))
+        acknowledged |= {int(line.split()[1]) for line in lines if line.startswith("done")}
+        rounds = store.read()["object"].group_by(pl.col("object_id").str.split(".").list.first().cast(pl.Int64)).len()
+        assert rounds["len"].unique().to_list() in ([], [10_000])
+        assert acknowledged <= set(rounds["object_id"])
+        journalled = store.read_journal().height
+        assert journalled == rounds.height * 10_000
+        inside += began and journalled == before
+        number = max([*rounds["object_id"], number - 1]) + 1
+
+    assert inside >= 1, "no kill fell inside a transaction: the test proved nothing"
+
+
+def _killed(store: Store, number: int, after_s: float) -> tuple[list[str], bool]:
+    """What the writer had said when it was killed, and whether it was then writing."""
+    writer = run(WRITE_ROUNDS, str(store.path), str(number))
+    first = writer.stdout.readline()
+    while not store.exists():
+        time.sleep(0.005)
+    time.sleep(after_s)
+    os.kill(writer.pid, signal.SIGKILL)
+    rest = writer.communicate()[0]
+    lines = [first.strip(), *rest.split("\n")]
+    said = [line for line in lines if line.strip()]
+    return said, said[-1] == "begin"
