@@ -45,13 +45,16 @@ class Catalogued:
     problems: pl.DataFrame
 
 
-def read_catalogue(rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages) -> Catalogued:
+def read_catalogue(
+    rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages, kept: pl.Series
+) -> Catalogued:
     """Fill typed object rows from the texts beside them.
 
     Parameters
     ----------
     rows : `source_row` and typed columns of record object.
     texts : as many rows in the same order; any of `mapping.PROSE`, `title`, `description`, `period_text`, `culture`.
+    kept : numbers of the objects the register has: where their row says nothing of the material, nothing is concluded.
     """
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
     dates, sizes = read_dates(_texts(texts, "date_text"), languages), read_sizes(_texts(texts, "dimensions_text"), languages)
@@ -59,7 +62,7 @@ def read_catalogue(rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, 
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
     verdicts = rows.select(ROW, stated=_stated(rows)).hstack(materials.select("verdict", "verdict_words", "certainty"))
-    verdicts = verdicts.with_columns(stated=pl.col("stated") | _overruled(texts))
+    verdicts = verdicts.with_columns(stated=pl.col("stated") | _overruled(texts) | _silent(rows, texts, kept))
     judged = verdicts.filter(~pl.col("stated")) if speaks else verdicts.clear()
     return Catalogued(
         rows=rows,
@@ -97,6 +100,12 @@ def _overruled(texts: pl.DataFrame) -> pl.Series:
         return pl.repeat(False, texts.height, eager=True)
     words = pl.col(TAKE_ANYWAY).str.strip_chars().str.to_lowercase()
     return texts.select(o=words.is_in(list(TRUE_WORDS)).fill_null(value=False))["o"]
+
+
+def _silent(rows: pl.DataFrame, texts: pl.DataFrame, kept: pl.Series) -> pl.Series:
+    said = [pl.col(c).is_not_null() for c in PROSE[:2] if c in texts.columns]
+    known = rows["object_id"].is_in(kept.implode()) if "object_id" in rows.columns else pl.repeat(False, rows.height, eager=True)
+    return known & texts.select(s=~pl.any_horizontal(*said, pl.lit(value=False)))["s"]
 
 
 def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame:

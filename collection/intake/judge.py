@@ -86,7 +86,7 @@ def _judge_sheet(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Lang
     problems = [_faults(sheet), made.problems, _notes(sheet, mapping)]
     readings, not_enamel = pl.DataFrame(schema=READINGS), pl.DataFrame(schema={ROW: pl.Int64, "why": pl.String})
     if spec.name == OBJECT:
-        read = read_catalogue(rows, texts, mapping, languages)
+        read = read_catalogue(rows, texts, mapping, languages, bench.kept[OBJECT][spec.key[0]])
         rows, not_enamel = read.rows.drop("technique_typed"), read.not_enamel
         readings = read.readings() if bench.with_readings else readings
         rows, places, named = with_places(rows, texts, bench.rows("location"))
@@ -163,7 +163,8 @@ def _close(
     readings: pl.DataFrame,
     bench: Bench,
 ) -> _Judged:
-    listed = worded(pl.concat(problems), numbers, file=sheet.file, sheet=sheet.name, record=spec.name)
+    others = _without(pl.concat(problems[1:]), problems[0][ROW])  # of a row that could not be read the rest says nothing
+    listed = worded(pl.concat([problems[0], others]), numbers, file=sheet.file, sheet=sheet.name, record=spec.name)
     outcome = (
         pl.when(pl.col(ROW).is_in(rows[ROW].implode())).then(pl.lit(ACCEPTED))
         .when(pl.col(ROW).is_in(unchanged.implode())).then(pl.lit(UNCHANGED))

@@ -34,6 +34,8 @@ def read_grids(path: Path) -> Iterator[RawSheet]:
         listed = json.loads((Path(folder) / "sheets.json").read_text("utf-8"))
         for number, sheet in enumerate(listed):
             grid = pl.read_ipc(Path(folder) / f"{number}.arrow")
+            if grid.width:
+                grid = grid.with_columns(pl.when(pl.all() != "").then(pl.all()))  # an empty text is an empty cell
             formulas = tuple((row, column) for row, column in sheet["formulas"])
             yield RawSheet(sheet["name"], grid, frozenset(sheet["numbers"]), formulas)
 
