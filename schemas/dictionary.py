@@ -40,13 +40,19 @@ def dictionary_text(records: Mapping[str, TableSpec] = RECORDS) -> str:
 
 
 def _record(spec: TableSpec) -> dict[str, Any]:
-    columns = [{"name": c.name, "type": type_words(c), "required": c.required, "text": c.text, **_marks(c)} for c in spec.columns]
+    columns = [
+        {"name": c.name, "type": type_words(c), "required": c.required, "text": c.text, **_marks(c)}
+        for c in spec.columns
+    ]
     return {"text": _first_line(spec), "key": list(spec.key), "columns": columns}
 
 
 def _marks(column: Column) -> dict[str, str]:
     named: dict[type, tuple[str, str]] = {
-        Unit: ("unit", "symbol"), Term: ("vocabulary", "vocabulary"), Points: ("points_to", "record"), Private: ("private", "why"),
+        Unit: ("unit", "symbol"),
+        Term: ("vocabulary", "vocabulary"),
+        Points: ("points_to", "record"),
+        Private: ("private", "why"),
     }
     found = {name: getattr(m, part) for kind, (name, part) in named.items() if (m := column.mark(kind)) is not None}
     return found | ({"partial": "year, month or day"} if column.mark(Partial) else {})
@@ -54,8 +60,16 @@ def _marks(column: Column) -> dict[str, str]:
 
 def type_words(column: Column) -> str:
     """The type in a person's words."""
-    words = {"String": "text", "Int64": "whole number", "Float64": "number", "Boolean": "yes or no", "Date": "day",
-             "Datetime": "moment, UTC", "Decimal": "amount of money", "List": "several terms, joined by ;"}
+    words = {
+        "String": "text",
+        "Int64": "whole number",
+        "Float64": "number",
+        "Boolean": "yes or no",
+        "Date": "day",
+        "Datetime": "moment, UTC",
+        "Decimal": "amount of money",
+        "List": "several terms, joined by ;",
+    }
     return "date, as far as known" if column.mark(Partial) else words[column.dtype.base_type().__name__]
 
 
@@ -69,16 +83,22 @@ def _column_lines(spec: TableSpec) -> Iterator[str]:
     yield "| --- | --- | --- |"
     for column in spec.columns:
         marks = _marks(column)
-        said = [f"[{marks['unit']}]" if "unit" in marks else "", f"term of {marks['vocabulary']}" if "vocabulary" in marks else "",
-                f"number of a {marks['points_to']}" if "points_to" in marks else "",
-                f"stays in the house: {marks['private']}" if "private" in marks else "", "needed" if column.required else ""]
+        said = [
+            f"[{marks['unit']}]" if "unit" in marks else "",
+            f"term of {marks['vocabulary']}" if "vocabulary" in marks else "",
+            f"number of a {marks['points_to']}" if "points_to" in marks else "",
+            f"stays in the house: {marks['private']}" if "private" in marks else "",
+            "needed" if column.required else "",
+        ]
         yield f"| {column.name} | {type_words(column)} | {'; '.join([column.text, *filter(None, said)])} |"
 
 
 def _vocabulary_text(v: Vocabulary) -> str:
     lines = [f"## {v.name}", "", f"{v.label}: {v.definition} ({STATUS_WORDS[v.status]}; {v.source})", ""]
     lines += ["| term | label | definition | status | source | AAT |", "| --- | --- | --- | --- | --- | --- |"]
-    lines += [f"| {k} | {e.label} | {e.definition} | {e.status} | {e.source} | {e.aat or ''} |" for k, e in v.term.items()]
+    lines += [
+        f"| {k} | {e.label} | {e.definition} | {e.status} | {e.source} | {e.aat or ''} |" for k, e in v.term.items()
+    ]
     return "\n".join(lines)
 
 

@@ -74,5 +74,7 @@ Days = Annotated[float, Field(ge=0, le=1e4, allow_inf_nan=False), Unit("d")]
 Years = Annotated[float, Field(gt=0, le=1e5, allow_inf_nan=False), Unit("year")]
 Minutes = Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False), Unit("min")]
 Count = Annotated[int, Field(ge=1, le=1_000_000), Unit("pieces")]
-Money = Annotated[Decimal, Field(ge=0, max_digits=18, decimal_places=2, allow_inf_nan=False), Unit("currency beside it")]
+Money = Annotated[
+    Decimal, Field(ge=0, max_digits=18, decimal_places=2, allow_inf_nan=False), Unit("currency beside it")
+]
 Number = Annotated[float, Field(allow_inf_nan=False)]

@@ -14,12 +14,12 @@ from collection.store import Change, Store
 TODAY = date(2026, 9, 30)
 
 
-@pytest.fixture()
+@pytest.fixture
 def store(tmp_path: Path) -> Store:
     return Store(tmp_path / "enamels.duckdb")
 
 
-@pytest.fixture()
+@pytest.fixture
 def write_csv(tmp_path: Path) -> Callable[..., Path]:
     def write(name: str, *lines: str, encoding: str = "utf-8") -> Path:
         path = tmp_path / name
@@ -29,7 +29,7 @@ def write_csv(tmp_path: Path) -> Callable[..., Path]:
     return write
 
 
-@pytest.fixture()
+@pytest.fixture
 def write_xlsx(tmp_path: Path) -> Callable[..., Path]:
     def write(name: str, **sheets: list[list[object]]) -> Path:
         path = tmp_path / name
@@ -45,11 +45,13 @@ def write_xlsx(tmp_path: Path) -> Callable[..., Path]:
     return write
 
 
-@pytest.fixture()
+@pytest.fixture
 def bring_in(store: Store) -> Callable[..., way_in.Intake]:
     """Bring files in as `enamels intake --yes` does."""
 
-    def bring(*paths: Path, record: str | None = None, mapping: Path | None = None, dry_run: bool = False) -> way_in.Intake:
+    def bring(
+        *paths: Path, record: str | None = None, mapping: Path | None = None, dry_run: bool = False
+    ) -> way_in.Intake:
         kept = way_in.kept_or_empty(store)
         saved = way_in.load_mapping(mapping) if mapping else {}
         opened = way_in.open_files(paths, kept, record, saved)
@@ -58,7 +60,7 @@ def bring_in(store: Store) -> Callable[..., way_in.Intake]:
     return bring
 
 
-@pytest.fixture()
+@pytest.fixture
 def put(store: Store) -> Callable[..., None]:
     """Write rows straight into the store, as a form does."""
 

@@ -56,8 +56,13 @@ def plain(value: object) -> object:
 def store_option(command: F) -> F:
     """`--store`: the store file."""
     return click.option(
-        "--store", "store_path", type=click.Path(path_type=Path, dir_okay=False), envvar="ENAMELS_STORE",
-        default=DEFAULT_STORE, show_default=True, help="The store file (or ENAMELS_STORE).",
+        "--store",
+        "store_path",
+        type=click.Path(path_type=Path, dir_okay=False),
+        envvar="ENAMELS_STORE",
+        default=DEFAULT_STORE,
+        show_default=True,
+        help="The store file (or ENAMELS_STORE).",
     )(command)
 
 
@@ -69,13 +74,18 @@ def json_option(command: F) -> F:
 def by_option(command: F) -> F:
     """`--by`: who writes."""
     return click.option(
-        "--by", envvar="ENAMELS_PERSON", default=login_name, help="Who does this (or ENAMELS_PERSON, else your login name)."
+        "--by",
+        envvar="ENAMELS_PERSON",
+        default=login_name,
+        help="Who does this (or ENAMELS_PERSON, else your login name).",
     )(command)
 
 
 def as_of_option(command: F) -> F:
     """`--as-of`: the day the question is asked for."""
-    return click.option("--as-of", "as_of", metavar="DATE", help="As things stood on this day, such as 2026-11-25.")(command)
+    return click.option("--as-of", "as_of", metavar="DATE", help="As things stood on this day, such as 2026-11-25.")(
+        command
+    )
 
 
 def login_name() -> str:
@@ -92,7 +102,9 @@ def the_day(stated: str | None, collection: Collection) -> date:
         try:
             return date.fromisoformat(stated)
         except ValueError:
-            raise WrongUsage("--as-of", f"'{stated}' is no day", "a day such as 2026-11-25", "Write year-month-day.") from None
+            raise WrongUsage(
+                "--as-of", f"'{stated}' is no day", "a day such as 2026-11-25", "Write year-month-day."
+            ) from None
     kept = collection["setting"].filter(pl.col("name") == "today")["value"]
     return date.fromisoformat(kept[0]) if kept.len() else date.today()
 

@@ -10,8 +10,15 @@ from collection.store.store import now_utc
 
 
 @click.command(epilog="Example: enamels backup --to copies --keep 7")
-@click.option("--to", "folder", type=click.Path(path_type=Path, file_okay=False), help="Folder of copies (default: beside the store).")
-@click.option("--keep", type=click.IntRange(1), default=copies.KEPT_COPIES, show_default=True, help="How many copies to keep.")
+@click.option(
+    "--to",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder of copies (default: beside the store).",
+)
+@click.option(
+    "--keep", type=click.IntRange(1), default=copies.KEPT_COPIES, show_default=True, help="How many copies to keep."
+)
 @store_option
 @json_option
 def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> None:

@@ -19,7 +19,13 @@ BY = "the demonstration"
 
 
 @click.command(epilog="Example: enamels demo --no-open")
-@click.option("--folder", type=click.Path(path_type=Path, file_okay=False), default=FOLDER, show_default=True, help="Where to build it.")
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=FOLDER,
+    show_default=True,
+    help="Where to build it.",
+)
 @click.option("--no-open", is_flag=True, help="Build and answer only; open nothing.")
 @json_option
 def demo(folder: Path, no_open: bool, as_json: bool) -> None:
@@ -36,7 +42,12 @@ def _is_demonstration(folder: Path, store: Store) -> bool:
         return False
     settings = store.read()["setting"] if store.exists() else None
     if settings is None or settings.filter(pl.col("name") == "invented").is_empty():
-        raise WrongUsage(str(folder), "there is something else in this folder", "an empty folder, or a demonstration", "Name another one with --folder.")
+        raise WrongUsage(
+            str(folder),
+            "there is something else in this folder",
+            "an empty folder, or a demonstration",
+            "Name another one with --folder.",
+        )
     return True
 
 
@@ -45,7 +56,9 @@ def _build(store: Store) -> None:
     for step in manifest.STEPS:
         kept = way_in.kept_or_empty(store)
         saved = way_in.load_mapping(step.mapping) if step.mapping else {}
-        way_in.intake(store, way_in.open_files([step.path], kept, step.record, saved), kept, by=BY, today=manifest.TODAY)
+        way_in.intake(
+            store, way_in.open_files([step.path], kept, step.record, saved), kept, by=BY, today=manifest.TODAY
+        )
     for readings in manifest.readings():
         store.write_readings(iter([readings.rows]), readings.file, readings.sha256, by=BY)
 
@@ -54,9 +67,18 @@ def _answer(store: Store) -> Answer:
     found = pipeline.triage(store, lambda c: the_day(None, c))
     listed = found.listed(top=SHOWN)
     refused = found.collection["refused_row"].filter(pl.col("settled_by").is_null())
-    lines = [f"{found.setting('museum')}: {found.setting('invented')}.", coverage_sentence(found.coverage), need_sentence(found), ""]
+    lines = [
+        f"{found.setting('museum')}: {found.setting('invented')}.",
+        coverage_sentence(found.coverage),
+        need_sentence(found),
+        "",
+    ]
     lines += [object_line(row, found.rates) for row in listed.iter_rows(named=True)]
-    lines += ["", f"{refused.height} rows of its files were not taken; each keeps its reason.", f"The store is {store.path}."]
+    lines += [
+        "",
+        f"{refused.height} rows of its files were not taken; each keeps its reason.",
+        f"The store is {store.path}.",
+    ]
     document = {
         "store": str(store.path),
         "as_of": found.as_of.isoformat(),

@@ -7,7 +7,8 @@ import click
 from collection import pipeline
 from collection.commands.answer import Answer, as_of_option, give, json_option, opened, store_option, the_day
 from collection.questions.words import risk_words
-from collection.risk.explain import beside, explain as explained
+from collection.risk.explain import beside
+from collection.risk.explain import explain as explained
 from schemas.errors import NotFound
 from schemas.vocabularies import STATUS_WORDS, values, vocabulary
 
@@ -21,12 +22,20 @@ def explain(object_id: str, as_of: str | None, store_path: Path, as_json: bool) 
     """Say why an object is ranked as it is: every hazard, its share, and what was assumed."""
     found = pipeline.triage(opened(store_path), lambda c: the_day(as_of, c))
     if object_id not in found.objects["object_id"]:
-        raise NotFound(object_id, "the register has no object of this number", "", "Look it up with `enamels triage --json`.")
+        raise NotFound(
+            object_id, "the register has no object of this number", "", "Look it up with `enamels triage --json`."
+        )
     hazards = explained(object_id, found.risk.hazards, found.rates)
     risk = beside(object_id, found.risk, found.rates).row(0, named=True)
     row = next(found.listed(only=(object_id,)).iter_rows(named=True))
     judgement = STATUS_WORDS[values("rates")["status"]]
-    document = {"as_of": found.as_of.isoformat(), **row, "words": risk["words"], "rates_are": judgement, "hazards": hazards}
+    document = {
+        "as_of": found.as_of.isoformat(),
+        **row,
+        "words": risk["words"],
+        "rates_are": judgement,
+        "hazards": hazards,
+    }
     lines = [f"{object_id}: {vocabulary('attention').term[row['attention']].label}; {risk_words(row)}."]
     lines += [f"  because: {reason}" for reason in row["reasons"] or ()]
     lines += [f"  first step: {row['first_step']}", f"  {risk['words']}"]

@@ -8,7 +8,9 @@ from collection.commands.answer import Answer, give, json_option, opened, store_
 
 
 @click.command(epilog="Example: enamels export --to package --format csv")
-@click.option("--to", "folder", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder to write to.")
+@click.option(
+    "--to", "folder", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder to write to."
+)
 @click.option("--format", "form", type=click.Choice(["csv", "parquet"]), default="csv", show_default=True)
 @store_option
 @json_option

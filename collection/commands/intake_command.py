@@ -7,9 +7,9 @@ from pathlib import Path
 import click
 import polars as pl
 
-from collection.intake import path as pipeline
 from collection.commands.answer import Answer, by_option, give, json_option, opened, store_option
 from collection.intake import mapping as mappings
+from collection.intake import path as pipeline
 from collection.intake.refused import write_workbook
 from collection.store import Written
 from schemas.errors import WrongUsage
@@ -75,7 +75,9 @@ def _agreed(opened_files: pipeline.Opened) -> bool:
     text = mappings.as_toml({s.first.name: s.mapping for s in opened_files.sources})
     if not sys.stdin.isatty():
         click.echo(text, nl=False)
-        click.echo("Look at the mapping, then run again with --yes, or save it, edit it and give it to --mapping.", err=True)
+        click.echo(
+            "Look at the mapping, then run again with --yes, or save it, edit it and give it to --mapping.", err=True
+        )
         raise click.exceptions.Exit(WrongUsage.code)
     click.echo(text)
     return click.confirm("Take each heading for what is written beside it?", default=False)
@@ -95,11 +97,15 @@ def _answer(result: pipeline.Intake, *, dry_run: bool, refused: Path | None) -> 
     lines = [_line(f) for f in result.files.iter_rows(named=True)]
     lines += [str(error) for error in result.refused_files]
     lines += _problem_lines(result.problems)
-    lines += [f"{c['record']} {c['key']}: {c['column']} was changed by {c['changed_by']} meanwhile and was left as it is."
-              for c in result.written.conflicts.iter_rows(named=True)]
+    lines += [
+        f"{c['record']} {c['key']}: {c['column']} was changed by {c['changed_by']} meanwhile and was left as it is."
+        for c in result.written.conflicts.iter_rows(named=True)
+    ]
     set_aside = result.refused.height
     if set_aside and not refused:
-        lines.append("Write them to a workbook to correct with --refused FILE.xlsx; they are kept in the register as well.")
+        lines.append(
+            "Write them to a workbook to correct with --refused FILE.xlsx; they are kept in the register as well."
+        )
     lines.append("Nothing was written (dry run)." if dry_run else "Next: `enamels triage` ranks the collection.")
     document = {
         "files": result.files,
@@ -116,14 +122,20 @@ def _line(f: dict[str, object]) -> str:
     return (
         f"{f['file']}: {f['rows']} rows: {f['accepted']} accepted, {f['unchanged']} unchanged, "
         f"{f['not_enamel_on_metal']} not enamel on metal, {f['refused']} refused"
-        + (f" ({f['blank']} blank rows apart)" if f["blank"] else "") + "."
+        + (f" ({f['blank']} blank rows apart)" if f["blank"] else "")
+        + "."
     )
 
 
 def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
     return (
         problems.group_by("record", "rule", "level", "words", "to_do")
-        .agg(rows=pl.len(), first_row=pl.col("source_row").min(), column=pl.col("column").first(), value=pl.col("value").first())
+        .agg(
+            rows=pl.len(),
+            first_row=pl.col("source_row").min(),
+            column=pl.col("column").first(),
+            value=pl.col("value").first(),
+        )
         .sort("level", "rows", "rule", descending=[True, True, False])
     )
 
@@ -132,6 +144,8 @@ def _problem_lines(problems: pl.DataFrame) -> list[str]:
     said = {"refuse": "refused", "ask": "to be answered", "note": "noted"}
     return [
         f"  {said[str(r['level'])]}, {r['rule']}: {r['rows']} x; first in row {r['first_row']}"
-        + (f", {r['column']}" if r["column"] else "") + (f" '{r['value']}'" if r["value"] else "") + f": {r['words']}. {r['to_do']}"
+        + (f", {r['column']}" if r["column"] else "")
+        + (f" '{r['value']}'" if r["value"] else "")
+        + f": {r['words']}. {r['to_do']}"
         for r in _by_rule(problems).iter_rows(named=True)
     ]

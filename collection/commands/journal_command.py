@@ -1,10 +1,11 @@
 """`enamels journal`: who changed what."""
 
+from pathlib import Path
+
 import click
 import polars as pl
 
 from collection.commands.answer import Answer, give, json_option, opened, store_option
-from pathlib import Path
 
 
 @click.command(epilog="Example: enamels journal --last 20 --record damage")

@@ -38,8 +38,12 @@ def triage(
     _known_class(attention_class)
     found = pipeline.triage(opened(store_path), lambda c: the_day(as_of, c))
     if location is not None and location not in found.places:
-        raise NotFound("--location", f"there is no place '{location}'", ", ".join(sorted(found.places)[:SHOWN]), "Choose one.")
-    listed = found.listed(location=location, attention=attention_class, seen=seen, top=top or (None if as_json else SHOWN))
+        raise NotFound(
+            "--location", f"there is no place '{location}'", ", ".join(sorted(found.places)[:SHOWN]), "Choose one."
+        )
+    listed = found.listed(
+        location=location, attention=attention_class, seen=seen, top=top or (None if as_json else SHOWN)
+    )
     give(_answer(found, listed), as_json=as_json)
 
 

@@ -35,7 +35,10 @@ def compare(rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, seen: pl.Da
     differs = [pl.col(c).is_not_null() & pl.col(c).ne_missing(pl.col(f"{KEPT}{c}")) for c in columns]
     differ = known.select(pl.any_horizontal(*differs, pl.lit(value=False)).alias("differ"))["differ"]
     changed = known.filter(differ)
-    problems += [_spelt_otherwise(new, spec, pl.concat([above, _met(kept, spec)])), _changed_here(changed, spec, columns)]
+    problems += [
+        _spelt_otherwise(new, spec, pl.concat([above, _met(kept, spec)])),
+        _changed_here(changed, spec, columns),
+    ]
     to_write = pl.concat([new, changed.select(new.columns)]) if changed.height else new
     return Compared(to_write, pl.concat([known.filter(~differ)[ROW], again]), pl.concat(problems), met)
 
@@ -62,7 +65,11 @@ def _known_and_new(
     """Rows whose number is kept, beside the kept values; and the rest, without a version."""
     new = rows if kept.is_empty() else rows.join(kept, on=spec.key, how="anti", maintain_order="left")
     theirs = kept.select(*spec.key, "row_version", "set_here", *(pl.col(c).alias(f"{KEPT}{c}") for c in columns))
-    known = rows.join(theirs, on=spec.key, maintain_order="left") if new.height < rows.height else rows.clear().join(theirs, on=spec.key)
+    known = (
+        rows.join(theirs, on=spec.key, maintain_order="left")
+        if new.height < rows.height
+        else rows.clear().join(theirs, on=spec.key)
+    )
     return known, new.with_columns(row_version=pl.lit(None, pl.Int64))
 
 

@@ -52,8 +52,15 @@ def _filled(rows: pl.DataFrame, kept: pl.DataFrame, spec: TableSpec) -> pl.DataF
     """Incoming rows as they will stand: what they leave empty is as it was kept."""
     both = rows.join(kept, on=spec.key, how="left", suffix="_kept", maintain_order="left")
     filled = [
-        (pl.coalesce(n, f"{n}_kept") if n in rows.columns and f"{n}_kept" in both.columns
-         else pl.col(n) if n in both.columns else pl.lit(None)).cast(t).alias(n)
+        (
+            pl.coalesce(n, f"{n}_kept")
+            if n in rows.columns and f"{n}_kept" in both.columns
+            else pl.col(n)
+            if n in both.columns
+            else pl.lit(None)
+        )
+        .cast(t)
+        .alias(n)
         for n, t in kept.schema.items()
     ]
     return both.select(filled)

@@ -61,7 +61,7 @@ def remembered(sheet: Sheet, kept: Collection) -> ColumnMap | None:
 
 
 def _restored(made: Mapping[str, object], sheet: Sheet) -> ColumnMap:
-    columns = {h: UNSAID for h in sheet.headings} | dict(made["columns"])  # type: ignore[call-overload]
+    columns = dict.fromkeys(sheet.headings, UNSAID) | dict(made["columns"])  # type: ignore[call-overload]
     if TAKE in columns and not columns[TAKE]:
         columns[TAKE] = TAKE_ANYWAY
     unknown = {name: tuple(words) for name, words in dict(made["unknown"]).items()}  # type: ignore[call-overload]
@@ -69,7 +69,9 @@ def _restored(made: Mapping[str, object], sheet: Sheet) -> ColumnMap:
 
 
 def _files(brought: Brought, kept: Collection, today: date) -> pl.DataFrame:
-    listed = [(sha, name, today, json.dumps(brought.maps[sha], ensure_ascii=False)) for sha, name in brought.names.items()]
+    listed = [
+        (sha, name, today, json.dumps(brought.maps[sha], ensure_ascii=False)) for sha, name in brought.names.items()
+    ]
     schema = {"sha256": pl.String, "name": pl.String, "read_on": pl.Date, "mapping": pl.String}
     return pl.DataFrame(listed, schema=schema, orient="row").join(kept.frames["intake_file"], on="sha256", how="anti")
 

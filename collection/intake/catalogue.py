@@ -6,16 +6,15 @@ from dataclasses import dataclass
 import polars as pl
 
 from collection.intake.carriers import FLAGGED, NOT_ON_METAL
+from collection.intake.cells import TRUE_WORDS
 from collection.intake.dates import read_dates
 from collection.intake.languages import Languages
-from collection.intake.cells import TRUE_WORDS
 from collection.intake.mapping import PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.object_types import read_object_types
 from collection.intake.problems import found, nothing
 from collection.intake.prose import AMBIGUOUS, read_materials
 from collection.intake.sheet import ROW
 from collection.intake.sizes import read_sizes
-
 
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 YEARS = ("earliest_year", "latest_year")
@@ -57,7 +56,10 @@ def read_catalogue(
     kept : numbers of the objects the register has: where their row says nothing of the material, nothing is concluded.
     """
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
-    dates, sizes = read_dates(_texts(texts, "date_text"), languages), read_sizes(_texts(texts, "dimensions_text"), languages)
+    dates, sizes = (
+        read_dates(_texts(texts, "date_text"), languages),
+        read_sizes(_texts(texts, "dimensions_text"), languages),
+    )
     speaks = any(c in mapping.columns.values() for c in PROSE[:2])
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
@@ -104,7 +106,11 @@ def _overruled(texts: pl.DataFrame) -> pl.Series:
 
 def _silent(rows: pl.DataFrame, texts: pl.DataFrame, kept: pl.Series) -> pl.Series:
     said = [pl.col(c).is_not_null() for c in PROSE[:2] if c in texts.columns]
-    known = rows["object_id"].is_in(kept.implode()) if "object_id" in rows.columns else pl.repeat(False, rows.height, eager=True)
+    known = (
+        rows["object_id"].is_in(kept.implode())
+        if "object_id" in rows.columns
+        else pl.repeat(False, rows.height, eager=True)
+    )
     return known & texts.select(s=~pl.any_horizontal(*said, pl.lit(value=False)))["s"]
 
 
@@ -121,9 +127,13 @@ def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame
 
 def _with_years(rows: pl.DataFrame, dates: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
     """The date in words decides; figures beside it count only where there are no words, or none that say when."""
-    said = texts["date_text"].is_not_null() if "date_text" in texts.columns else pl.repeat(False, rows.height, eager=True)
+    said = (
+        texts["date_text"].is_not_null() if "date_text" in texts.columns else pl.repeat(False, rows.height, eager=True)
+    )
     read = dates["earliest_year"].is_not_null() | dates["latest_year"].is_not_null()
-    wordless = ~said | (~read & texts.select(_has_a_digit("date_text") if "date_text" in texts.columns else pl.lit(False)).to_series())
+    wordless = ~said | (
+        ~read & texts.select(_has_a_digit("date_text") if "date_text" in texts.columns else pl.lit(False)).to_series()
+    )
     for name in YEARS:
         figure = pl.col(name) if name in rows.columns else pl.lit(None, pl.Int64)
         taken = pl.when(read & said).then(dates[name]).when(wordless).then(pl.coalesce(figure, dates[name]))
@@ -151,14 +161,21 @@ def _doubts(judged: pl.DataFrame) -> pl.DataFrame:
     unsure = judged.filter((pl.col("certainty") == AMBIGUOUS) & ~pl.col("verdict").is_in([FLAGGED, NOT_ON_METAL]))
     words = pl.col("verdict_words")
     return pl.concat(
-        [nothing(), found(flagged, "kept_with_a_flag", "technique", value=words),
-         found(unsure, "metal_ambiguous", "base_metal", value=words)]
+        [
+            nothing(),
+            found(flagged, "kept_with_a_flag", "technique", value=words),
+            found(unsure, "metal_ambiguous", "base_metal", value=words),
+        ]
     )
 
 
 def _readings(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
     words = pl.concat(
-        [materials.select(n for n in WORDS if n in materials.columns), dates.select("date_words"), sizes.select("size_words")],
+        [
+            materials.select(n for n in WORDS if n in materials.columns),
+            dates.select("date_words"),
+            sizes.select("size_words"),
+        ],
         how="horizontal",
     )
     whole = rows.with_columns(pl.col("technique").list.join(";"), outcome=pl.lit(None, pl.String)).hstack(words)

@@ -75,7 +75,9 @@ def _near(text: str, name: str) -> str:
     return f"one of {', '.join(terms[:TERMS_SHOWN])}" + (", ..." if len(terms) > TERMS_SHOWN else "")
 
 
-def _with_unit(spec: TableSpec, column: Column, text: str, beside: re.Match[str], factors: Mapping[str, float]) -> Verdict:
+def _with_unit(
+    spec: TableSpec, column: Column, text: str, beside: re.Match[str], factors: Mapping[str, float]
+) -> Verdict:
     number, unit = beside[1], beside[2].strip().lower()
     factor = factors.get(unit, factors.get(unit.replace(".", "")))
     if factor is None:
@@ -107,7 +109,7 @@ def _adapter(record: str, name: str) -> TypeAdapter[Any]:
 
 
 def _rule_of(column: Column) -> str:
-    if column.dtype.is_temporal() or column.mark(Partial):
+    if column.dtype.is_temporal() or column.mark(Partial) is not None:
         return "impossible_date"
     if column.dtype.is_numeric() or isinstance(column.dtype, pl.Decimal):
         return "impossible_number"

@@ -77,7 +77,7 @@ def _prepared(cells: pl.DataFrame, columns: list[Column], mapping: ColumnMap) ->
             text = pl.when(~text.str.to_lowercase().is_in([w.lower() for w in unknown])).then(text)
         if _is_number(column):
             text = _number_text(text, cells[column.name], column, mapping)
-        elif column.dtype.is_temporal() or column.mark(Partial):
+        elif column.dtype.is_temporal() or column.mark(Partial) is not None:
             text = _date_text(text, mapping.units.get(column.name, UNSAID))
         if text is not before:
             changed.append(text.alias(column.name))
@@ -122,7 +122,9 @@ def _parsed(column: Column, mapping: ColumnMap) -> pl.Expr:
     text, term = pl.col(column.name), column.mark(Term)
     if term is not None and column.several:
         keys = list(vocabulary(term.vocabulary).term)
-        return pl.when(text.str.split(BETWEEN).list.eval(pl.element().is_in(keys)).list.all()).then(text.str.split(BETWEEN))
+        return pl.when(text.str.split(BETWEEN).list.eval(pl.element().is_in(keys)).list.all()).then(
+            text.str.split(BETWEEN)
+        )
     if term is not None:
         return pl.when(text.is_in(list(vocabulary(term.vocabulary).term))).then(text)
     value = PARSERS[column.dtype.base_type()](text)
@@ -136,17 +138,23 @@ PARSERS: Mapping[Any, Callable[[pl.Expr], pl.Expr]] = {
     pl.Float64: lambda t: t.cast(pl.Float64, strict=False),
     pl.Int64: lambda t: t.cast(pl.Int64, strict=False),
     pl.Decimal: lambda t: pl.when(t.str.contains(r"^\d+(\.\d{1,2})?$")).then(t).cast(pl.Decimal(18, 2), strict=False),
-    pl.Date: lambda t: pl.when(t.str.contains(DAY), ~t.str.starts_with(NO_YEAR)).then(t).str.to_date("%Y-%m-%d", strict=False),
-    pl.Datetime: lambda t: pl.when(t.str.contains(MOMENT), ~t.str.starts_with(NO_YEAR))
-    .then(t.str.replace("T", " "))
-    .str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False),
+    pl.Date: lambda t: (
+        pl.when(t.str.contains(DAY), ~t.str.starts_with(NO_YEAR)).then(t).str.to_date("%Y-%m-%d", strict=False)
+    ),
+    pl.Datetime: lambda t: (
+        pl.when(t.str.contains(MOMENT), ~t.str.starts_with(NO_YEAR))
+        .then(t.str.replace("T", " "))
+        .str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
+    ),
     pl.Boolean: lambda t: t.str.to_lowercase().replace_strict(
         dict.fromkeys(TRUE_WORDS, True) | dict.fromkeys(FALSE_WORDS, False), default=None, return_dtype=pl.Boolean
     ),
 }
 
 
-def _settle(rows: pl.DataFrame, prepared: pl.DataFrame, spec: TableSpec, column: Column) -> tuple[pl.DataFrame, pl.DataFrame]:
+def _settle(
+    rows: pl.DataFrame, prepared: pl.DataFrame, spec: TableSpec, column: Column
+) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Judge each distinct text that the expressions refused: take its value, or say why not."""
     failed = rows[column.name].is_null() & prepared[column.name].is_not_null()
     if not failed.any():
@@ -156,23 +164,31 @@ def _settle(rows: pl.DataFrame, prepared: pl.DataFrame, spec: TableSpec, column:
     good = {t: v.value for t, v in judged.items() if not v.rule}
     if good:
         taken = pl.DataFrame({"text": list(good), "taken": pl.Series(list(good.values()), dtype=column.dtype)})
-        values = prepared.select(text=pl.when(failed).then(column.name)).join(taken, on="text", how="left", maintain_order="left")
+        values = prepared.select(text=pl.when(failed).then(column.name)).join(
+            taken, on="text", how="left", maintain_order="left"
+        )
         rows = rows.with_columns(pl.coalesce(column.name, values["taken"]).alias(column.name))
     bad = [(t, v.rule, v.expected) for t, v in judged.items() if v.rule]
     reasons = pl.DataFrame(bad, schema={"text": pl.String, "rule": pl.String, "expected": pl.String}, orient="row")
     shown = pl.col("text").str.head(SHOWN_OF_A_CELL).alias("value")
-    return rows, wrong.join(reasons, on="text").select(ROW, "rule", pl.lit(column.name).alias("column"), shown, "expected")
+    return rows, wrong.join(reasons, on="text").select(
+        ROW, "rule", pl.lit(column.name).alias("column"), shown, "expected"
+    )
 
 
 def with_days(rows: pl.DataFrame, name: str) -> pl.DataFrame:
     """Add `NAME_earliest` and `NAME_latest` to a partial date; null where there is no such day."""
     distinct = rows.select(name).unique()
     known = pl.when(~pl.col(name).str.starts_with(NO_YEAR)).then(name)
-    first = pl.coalesce((known + pl.lit(ending)).str.to_date("%Y-%m-%d", strict=False) for ending in ("", "-01", "-01-01"))
+    first = pl.coalesce(
+        (known + pl.lit(ending)).str.to_date("%Y-%m-%d", strict=False) for ending in ("", "-01", "-01-01")
+    )
     length = pl.col(name).str.len_chars()
     last = (
-        pl.when(length == len("yyyy")).then(first.dt.offset_by("1y").dt.offset_by("-1d"))
-        .when(length == len("yyyy-mm")).then(first.dt.month_end())
+        pl.when(length == len("yyyy"))
+        .then(first.dt.offset_by("1y").dt.offset_by("-1d"))
+        .when(length == len("yyyy-mm"))
+        .then(first.dt.month_end())
         .otherwise(first)
     )
     days = distinct.with_columns(first.alias(f"{name}_earliest"), last.alias(f"{name}_latest"))

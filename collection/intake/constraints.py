@@ -29,13 +29,13 @@ def holds(constraint: object, value: pl.Expr) -> pl.Expr:
     """True where the value keeps the constraint. Raises VocabularyError for one that has no expression."""
     match constraint:
         case at.Ge(ge=limit):
-            return value >= limit
+            return value >= pl.lit(limit)
         case at.Gt(gt=limit):
-            return value > limit
+            return value > pl.lit(limit)
         case at.Le(le=limit):
-            return value <= limit
+            return value <= pl.lit(limit)
         case at.Lt(lt=limit):
-            return value < limit
+            return value < pl.lit(limit)
         case at.MinLen(min_length=least):
             return value.str.len_bytes() >= least if least <= 1 else value.str.len_chars() >= least
         case at.MaxLen(max_length=most):

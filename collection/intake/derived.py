@@ -1,4 +1,4 @@
-"""What comes with a row and nobody types: the part that is the whole object, the place named in words, remarks as checks."""
+"""What comes with a row and nobody types: the part that is the whole, the place named in words, remarks as checks."""
 
 from collections.abc import Iterator
 
@@ -35,9 +35,13 @@ def with_places(
     if "location_text" not in texts.columns:
         return rows, empty, nothing()
     text = pl.col("location_text").str.strip_chars().str.head(LONGEST_PLACE)
-    said = rows.select(ROW).with_columns(texts.select(text)["location_text"]).with_columns(spelt=normal("location_text"))
+    said = (
+        rows.select(ROW).with_columns(texts.select(text)["location_text"]).with_columns(spelt=normal("location_text"))
+    )
     known = pl.concat([locations.select("location_id", spelt=normal(n)) for n in ("location_id", "name")])
-    found_there = said.join(known.drop_nulls().unique("spelt", maintain_order=True), on="spelt", how="left", maintain_order="left")
+    found_there = said.join(
+        known.drop_nulls().unique("spelt", maintain_order=True), on="spelt", how="left", maintain_order="left"
+    )
     placed = found_there.with_columns(place=pl.coalesce("location_id", "location_text"))["place"]
     typed = pl.col("location_id") if "location_id" in rows.columns else pl.lit(None, pl.String)
     new = found_there.filter(pl.col("location_id").is_null() & pl.col("spelt").is_not_null() & (pl.col("spelt") != ""))
@@ -54,19 +58,25 @@ def with_places(
 def _one_spelling(said: pl.DataFrame, new: pl.DataFrame, placed: pl.Series) -> pl.Series:
     """A place spelt in two ways in one file is one place: the first spelling is kept."""
     first = new.select("spelt", first="location_text")
-    return said.with_columns(placed=placed).join(first, on="spelt", how="left", maintain_order="left").select(
-        p=pl.coalesce("first", pl.when(pl.col("placed") != "").then("placed"))
-    )["p"]
+    return (
+        said.with_columns(placed=placed)
+        .join(first, on="spelt", how="left", maintain_order="left")
+        .select(p=pl.coalesce("first", pl.when(pl.col("placed") != "").then("placed")))["p"]
+    )
 
 
-def made_beside(objects: pl.DataFrame, bench: Bench, languages: Languages, file: str) -> Iterator[tuple[str, pl.DataFrame]]:
+def made_beside(
+    objects: pl.DataFrame, bench: Bench, languages: Languages, file: str
+) -> Iterator[tuple[str, pl.DataFrame]]:
     """Rows of other records that come with accepted objects: their whole part, and what a remark says."""
     new = objects.filter(pl.col("row_version").is_null())
     rows = {"part": new.select("object_id", part=pl.lit(WHOLE))}
     remarks = [c for c in ("object_id", "condition_remark", "condition_remark_on") if c in objects.columns]
     if "condition_remark" in remarks:
         said = objects.select(remarks)
-        dated = said if "condition_remark_on" in remarks else said.with_columns(condition_remark_on=pl.lit(None, pl.String))
+        dated = (
+            said if "condition_remark_on" in remarks else said.with_columns(condition_remark_on=pl.lit(None, pl.String))
+        )
         rows |= checks_from_remarks(dated, languages)
     for name in RECORDS:
         if name in rows and not rows[name].is_empty():

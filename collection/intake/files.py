@@ -19,7 +19,10 @@ WHOLE_FILE = "table"  # the one sheet of a text file
 
 
 def read_sheets(path: Path) -> Iterator[Sheet]:
-    """Every sheet of a file that holds anything; a long text table comes in parts. Raises SourceRefused where the file gives no row at all."""
+    """Every sheet of a file that holds anything; a long text table comes in parts.
+
+    Raises SourceRefused where the file gives no row at all.
+    """
     data = _bytes(path)
     sha256 = hashlib.sha256(data).hexdigest()
     sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256)
@@ -105,7 +108,9 @@ def _sheet(
     named = cells.rename({str(i): heading for i, heading in enumerate(headings)})
     whole = _without_blank(named, headings, faults)
     more = [long_cells(whole), unreadable_cells(whole)]
-    return Sheet(path.name, sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers)
+    return Sheet(
+        path.name, sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers
+    )
 
 
 def _without_blank(named: pl.DataFrame, headings: Sequence[str], faults: pl.DataFrame) -> pl.DataFrame:
@@ -144,7 +149,10 @@ def _headings(first: Sequence[Sequence[str]], at: int) -> list[str]:
     if _depth([(row, 0) for row in first], at) == 2:
         lower = [" ".join(c.split()) for c in first[at + 1]]
         lower += [""] * (len(upper) - len(lower))
-        upper = [_joined(_carried(upper, i), low) if low else up for i, (up, low) in enumerate(zip(upper, lower, strict=False))]
+        upper = [
+            _joined(_carried(upper, i), low) if low else up
+            for i, (up, low) in enumerate(zip(upper, lower, strict=False))
+        ]
     seen: dict[str, int] = {ROW: 1}
     return [_different(heading or f"column {i}", seen) for i, heading in enumerate(upper, start=1)]
 
@@ -162,5 +170,3 @@ def _joined(upper: str, lower: str) -> str:
 def _different(heading: str, seen: dict[str, int]) -> str:
     seen[heading] = seen.get(heading, 0) + 1
     return heading if seen[heading] == 1 else f"{heading} ({seen[heading]})"
-
-

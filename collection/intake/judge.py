@@ -25,9 +25,10 @@ from schemas.tables import RECORDS, TableSpec
 ACCEPTED, UNCHANGED = "accepted", "unchanged"
 OUTCOMES = pl.Schema({n: pl.String() for n in ("file", "sheet", "record", "key", "outcome")} | {ROW: pl.Int64()})
 
+
 @dataclass(frozen=True)
 class Checked:
-    """`accepted`: rows to write, by record; `refused`: rows set aside, as typed, with reasons; `outcomes`: each row once."""
+    """`accepted`: rows to write, by record; `refused`: rows set aside, with reasons; `outcomes`: each row once."""
 
     accepted: Mapping[str, pl.DataFrame]
     refused: pl.DataFrame
@@ -61,7 +62,9 @@ def _late(checks: pl.DataFrame, bench: Bench) -> pl.DataFrame:
     """Questions about accepted checks; those that came with a remark stand in no row of their own."""
     own = checks.filter(pl.col(ROW).is_not_null())
     asked = ask_late(own, bench.rows)
-    return worded(asked, own.select(ROW, key="check_id"), file=own["source_file"].first() or "", sheet="", record=LATE_FOR)  # type: ignore[arg-type]
+    return worded(
+        asked, own.select(ROW, key="check_id"), file=str(own["source_file"].first() or ""), sheet="", record=LATE_FOR
+    )
 
 
 def in_order(sheets: Sequence[tuple[Sheet, ColumnMap]]) -> list[tuple[Sheet, ColumnMap]]:
@@ -115,10 +118,18 @@ def _mapped(sheet: Sheet, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFram
     for heading, target in mapping.columns.items():
         if target != UNSAID and heading in sheet.cells.columns:
             headings.setdefault(target, []).append(heading)
-    joined = {t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()}
-    exprs = {t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()}
+    joined = {
+        t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()
+    }
+    exprs = {
+        t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()
+    }
     own = [e.alias(t) for t, e in exprs.items() if t in {c.name for c in spec.columns}]
-    read = [e.alias(t) for t, e in exprs.items() if t in (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")]
+    read = [
+        e.alias(t)
+        for t, e in exprs.items()
+        if t in (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
+    ]
     texts = sheet.cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
     return sheet.cells.select(ROW, *own), texts if texts.width else pl.DataFrame({"title": [None] * sheet.cells.height})
 
@@ -163,16 +174,26 @@ def _close(
     readings: pl.DataFrame,
     bench: Bench,
 ) -> _Judged:
-    others = _without(pl.concat(problems[1:]), problems[0][ROW])  # of a row that could not be read the rest says nothing
+    others = _without(
+        pl.concat(problems[1:]), problems[0][ROW]
+    )  # of a row that could not be read the rest says nothing
     listed = worded(pl.concat([problems[0], others]), numbers, file=sheet.file, sheet=sheet.name, record=spec.name)
     outcome = (
-        pl.when(pl.col(ROW).is_in(rows[ROW].implode())).then(pl.lit(ACCEPTED))
-        .when(pl.col(ROW).is_in(unchanged.implode())).then(pl.lit(UNCHANGED))
-        .when(pl.col(ROW).is_in(not_enamel[ROW].implode())).then(pl.lit(NOT_ENAMEL))
+        pl.when(pl.col(ROW).is_in(rows[ROW].implode()))
+        .then(pl.lit(ACCEPTED))
+        .when(pl.col(ROW).is_in(unchanged.implode()))
+        .then(pl.lit(UNCHANGED))
+        .when(pl.col(ROW).is_in(not_enamel[ROW].implode()))
+        .then(pl.lit(NOT_ENAMEL))
         .otherwise(pl.lit(REFUSED))
     )
     outcomes = numbers.select(
-        file=pl.lit(sheet.file), sheet=pl.lit(sheet.name), record=pl.lit(spec.name), key="key", outcome=outcome, **{ROW: ROW}
+        file=pl.lit(sheet.file),
+        sheet=pl.lit(sheet.name),
+        record=pl.lit(spec.name),
+        key="key",
+        outcome=outcome,
+        **{ROW: ROW},
     )
     refused = outcomes.filter(pl.col("outcome") == REFUSED)
     if len(spec.key) == 1:
@@ -188,5 +209,3 @@ def _number(spec: TableSpec) -> pl.Expr:
 
 def _without(rows: pl.DataFrame, source_rows: pl.Series) -> pl.DataFrame:
     return rows if source_rows.is_empty() else rows.filter(~pl.col(ROW).is_in(source_rows.implode()))
-
-

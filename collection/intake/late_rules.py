@@ -16,22 +16,29 @@ LATE_FOR = "condition_check"
 def open_damage_not_looked_at(checks: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     """An inspection has a line for each damage that is open."""
     close = vocabulary("look").having("each_damage")
-    looked = checks.filter(pl.col("look").is_in(list(close))).select(ROW, "check_id", "object_id", day="checked_on_latest")
+    looked = checks.filter(pl.col("look").is_in(list(close))).select(
+        ROW, "check_id", "object_id", day="checked_on_latest"
+    )
     known = all_of("damage").select("object_id", "damage_id", "closed_on", "first_seen_on_earliest")
     due = looked.join(known, on="object_id").filter(
         pl.col("closed_on").is_null() | (pl.col("closed_on") > pl.col("day")),
         pl.col("first_seen_on_earliest").is_null() | (pl.col("first_seen_on_earliest") <= pl.col("day")),
     )
     bare = due.join(all_of("observation").select("check_id", "damage_id"), on=["check_id", "damage_id"], how="anti")
-    return found(bare.unique(ROW, maintain_order=True), "open_damage_not_looked_at", "check_id", value=pl.col("damage_id"))
+    return found(
+        bare.unique(ROW, maintain_order=True), "open_damage_not_looked_at", "check_id", value=pl.col("damage_id")
+    )
 
 
 def grade_above_floor(checks: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     """The overall grade is the most serious single condition, unless a conservator says why not."""
     graded = checks.with_columns(mine=_rank(pl.col("grade"))).filter(pl.col("mine").is_not_null())
     reasoned = pl.col("grade_reason").is_not_null() if "grade_reason" in checks.columns else pl.lit(value=False)
-    floors = pl.concat([_floor_of_damage(all_of), _floor_of_repairs(all_of)]).drop_nulls().group_by("check_id").agg(
-        pl.col("floor").max()
+    floors = (
+        pl.concat([_floor_of_damage(all_of), _floor_of_repairs(all_of)])
+        .drop_nulls()
+        .group_by("check_id")
+        .agg(pl.col("floor").max())
     )
     wrong = graded.filter(~reasoned).join(floors, on="check_id").filter(pl.col("mine") < pl.col("floor"))
     grades = dict(enumerate(vocabulary("grade").term))
@@ -47,11 +54,17 @@ def grade_without_cause(checks: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     seen = pl.concat([all_of(n).select("check_id") for n in ("observation", "repair_state")])
     bare = bad.join(seen, on="check_id", how="anti")
     bare = bare.join(all_of("danger_to_people").select("object_id"), on="object_id", how="anti")
-    old = pl.col("source").is_in(list(vocabulary("check_source").having("legacy"))) if "source" in bare.columns else pl.lit(value=False)
+    old = (
+        pl.col("source").is_in(list(vocabulary("check_source").having("legacy")))
+        if "source" in bare.columns
+        else pl.lit(value=False)
+    )
     old = old.fill_null(value=False)
     return pl.concat(
-        [found(bare.filter(~old), "grade_without_cause", "grade", value=pl.col("grade")),
-         found(bare.filter(old), "legacy_grade", "grade", value=pl.col("grade"))]
+        [
+            found(bare.filter(~old), "grade_without_cause", "grade", value=pl.col("grade")),
+            found(bare.filter(old), "legacy_grade", "grade", value=pl.col("grade")),
+        ]
     )
 
 
@@ -72,7 +85,7 @@ def _rank(grade: pl.Expr) -> pl.Expr:
 
 
 def _floor_of_damage(all_of: Lookup) -> pl.DataFrame:
-    """check_id, floor: best grade allowed by each line, by how active and how severe; flaws of manufacture never count."""
+    """check_id, floor: best grade allowed by each line; flaws of manufacture never count."""
     flaws = list(vocabulary("origin").having("flaw"))
     damage = all_of("damage").filter(~pl.col("origin").is_in(flaws).fill_null(value=False)).select("damage_id", "kind")
     lines = all_of("observation").join(damage, on="damage_id")

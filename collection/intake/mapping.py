@@ -1,4 +1,4 @@
-"""Which heading means which column, in which unit, and what a file writes for *unknown*: shown, edited, saved, reused."""
+"""Which heading means which column, in which unit, and what a file writes for *unknown*: shown, edited, reused."""
 
 import json
 import tomllib
@@ -77,7 +77,9 @@ def load(path: Path) -> Mapping[str, ColumnMap]:
         whole = tomllib.loads(path.read_text("utf-8-sig"))
         written = {name: _Written.model_validate(raw) for name, raw in whole.get("sheet", {UNSAID: whole}).items()}
     except FileNotFoundError:
-        raise WrongUsage(str(path), "there is no such mapping", "a mapping saved by `enamels intake`", "Check the name.") from None
+        raise WrongUsage(
+            str(path), "there is no such mapping", "a mapping saved by `enamels intake`", "Check the name."
+        ) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
         raise WrongUsage(str(path), f"the mapping cannot be read ({error})", "TOML", "Mend the line named.") from None
     except ValidationError as error:
@@ -94,7 +96,9 @@ def _check(where: str, made: ColumnMap) -> None:
     if made.record not in RECORDS:
         raise WrongUsage(where, f"record '{made.record}' does not exist", ", ".join(RECORDS), "Choose one of them.")
     known = targets(made.record)
-    wrong = [t for t in {*made.columns.values(), *made.units, *made.unknown, *made.decimal_comma} if t and t not in known]
+    wrong = [
+        t for t in {*made.columns.values(), *made.units, *made.unknown, *made.decimal_comma} if t and t not in known
+    ]
     if wrong:
         what = f"'{sorted(wrong)[0]}' is not a column of {made.record}"
         raise WrongUsage(where, what, ", ".join(known), "Choose one of them, or leave it empty.")

@@ -120,7 +120,7 @@ def intake(
 def _sources(
     path: Path, kept: Collection, record: str | None, saved: Mapping[str, ColumnMap]
 ) -> tuple[list[Source], list[Sheet]]:
-    """Sheets that a mapping was found for, and those left out. Raises SourceRefused where there is none of the first."""
+    """Sheets that a mapping was found for, and those left out. Raises SourceRefused where none was."""
     sheets = list(read_sheets(path)) if is_workbook(path) else [next(read_sheets(path))]
     mapped = [(sheet, _map(sheet, kept, record, saved)) for sheet in sheets]
     found = [Source(path, sheet, made) for sheet, made in mapped if made is not None]

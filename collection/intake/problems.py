@@ -17,7 +17,7 @@ PROBLEMS = pl.Schema(
     }
     | {"source_row": pl.Int64()}
 )
-# A problem as the readers and rules write it; file, sheet, record, key and the words of the rule are added in one place.
+# A problem as readers and rules write it; file, sheet, record, key and the words of the rule are added in one place.
 FOUND = pl.Schema(
     {
         ROW: pl.Int64(),
@@ -57,7 +57,9 @@ def nothing() -> pl.DataFrame:
     return pl.DataFrame(schema=FOUND)
 
 
-def found(rows: pl.DataFrame, rule: str, column: str, *, value: pl.Expr | None = None, expected: str | None = None) -> pl.DataFrame:
+def found(
+    rows: pl.DataFrame, rule: str, column: str, *, value: pl.Expr | None = None, expected: str | None = None
+) -> pl.DataFrame:
     """One problem for each of these rows (with a `source_row` column); schema `FOUND`."""
     shown = value if value is not None else pl.lit(None, pl.String)
     return rows.select(
@@ -80,7 +82,9 @@ def worded(problems: pl.DataFrame, keys: pl.DataFrame, *, file: str, sheet: str,
         problems.join(rules_frame(), on="rule", how="left")
         .join(keys.unique(ROW), on=ROW, how="left")
         .with_columns(
-            file=pl.lit(file), sheet=pl.lit(sheet), record=pl.lit(record),
+            file=pl.lit(file),
+            sheet=pl.lit(sheet),
+            record=pl.lit(record),
             expected=pl.coalesce("expected", "rule_expected"),
         )
         .select(pl.col(n).cast(t) for n, t in PROBLEMS.items())

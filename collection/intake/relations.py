@@ -70,7 +70,9 @@ def signed_check_changed(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     if "row_version" not in rows.columns:
         return nothing()
     signed = all_of("kept:condition_check").filter(pl.col("signed_on").is_not_null())
-    changed = rows.filter(pl.col("row_version").is_not_null()).join(signed.select("check_id"), on="check_id", how="semi")
+    changed = rows.filter(pl.col("row_version").is_not_null()).join(
+        signed.select("check_id"), on="check_id", how="semi"
+    )
     return found(changed, "signed_check_changed", "check_id", value=pl.col("check_id"))
 
 
@@ -85,8 +87,10 @@ def part_in_two_places(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     """A part is on one loan at a time; a lid may be lent while its box stays."""
     days = all_of("loan_leg").group_by("loan_id").agg(pl.col("starts_on").min(), pl.col("ends_on").max())
     mine = rows.join(days, on="loan_id")
-    others = all_of("loan_object").join(days, on="loan_id").select(
-        "object_id", "part", other="loan_id", other_starts="starts_on", other_ends="ends_on"
+    others = (
+        all_of("loan_object")
+        .join(days, on="loan_id")
+        .select("object_id", "part", other="loan_id", other_starts="starts_on", other_ends="ends_on")
     )
     both = mine.join(others, on=["object_id", "part"]).filter(pl.col("loan_id") != pl.col("other"))
     overlap = (pl.col("starts_on") <= pl.col("other_ends")) & (pl.col("other_starts") <= pl.col("ends_on"))
@@ -106,10 +110,18 @@ def stable_without_comparison(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFram
 def shares_do_not_sum(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     """The shares of an object's parts sum to 1."""
     tolerance = values("lines")["lines"]["share_sum_tolerance"]
-    sums = all_of("part").group_by("object_id").agg(pl.col("value_share").sum().alias("sum"), pl.col("value_share").count().alias("n"))
+    sums = (
+        all_of("part")
+        .group_by("object_id")
+        .agg(pl.col("value_share").sum().alias("sum"), pl.col("value_share").count().alias("n"))
+    )
     wrong = sums.filter((pl.col("n") > 0) & ((pl.col("sum") - 1).abs() > tolerance))
-    return found(rows.join(wrong, on="object_id").unique("object_id", maintain_order=True), "shares_do_not_sum", "value_share",
-                 value=pl.col("sum"))
+    return found(
+        rows.join(wrong, on="object_id").unique("object_id", maintain_order=True),
+        "shares_do_not_sum",
+        "value_share",
+        value=pl.col("sum"),
+    )
 
 
 def covers_original(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
@@ -142,7 +154,11 @@ RELATIONS: Mapping[str, tuple[Relation, ...]] = {
     "coverage": (part_unknown, line_of_signed_check),
     "damage": (part_unknown, exposed_metal_with_loss),
     "observation": (
-        check_of_another_object, closed_damage_observed, not_offered, stable_without_comparison, line_of_signed_check,
+        check_of_another_object,
+        closed_damage_observed,
+        not_offered,
+        stable_without_comparison,
+        line_of_signed_check,
     ),
     "repair": (part_unknown, covers_original),
     "repair_state": (check_of_another_object, line_of_signed_check),

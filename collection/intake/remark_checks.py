@@ -56,7 +56,9 @@ def _damages(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
         onset=pl.lit(_first("onset", "old")),
         first_seen_on="checked_on",
     )
-    seen = each.select("check_id", "damage_id", activity=pl.lit(_first("activity", "not_assessed")), note="remark_words")
+    seen = each.select(
+        "check_id", "damage_id", activity=pl.lit(_first("activity", "not_assessed")), note="remark_words"
+    )
     return {"damage": damage, "observation": seen}
 
 
@@ -70,5 +72,7 @@ def _repairs(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
         function=pl.lit(_first("repair_function", "usual")),
         material="repair_materials",
     )
-    seen = each.select("check_id", "repair_id", stability=pl.lit(_first("stability", "not_assessed")), note="remark_words")
+    seen = each.select(
+        "check_id", "repair_id", stability=pl.lit(_first("stability", "not_assessed")), note="remark_words"
+    )
     return {"repair": repair, "repair_state": seen}

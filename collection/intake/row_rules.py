@@ -39,7 +39,9 @@ def number_as_path(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
 
 def year_zero(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """There was no year 0."""
-    years = [c.name for c in spec.columns if (u := c.mark(Unit)) and u.symbol.startswith("year") and c.dtype == pl.Int64]
+    years = [
+        c.name for c in spec.columns if (u := c.mark(Unit)) and u.symbol.startswith("year") and c.dtype == pl.Int64
+    ]
     return _each(rows, years, "year_zero", lambda c: pl.col(c) == 0)
 
 

@@ -26,10 +26,16 @@ def set_aside(sheet: Sheet, outcomes: pl.DataFrame, not_enamel: pl.DataFrame, pr
     other = not_enamel.select(ROW, one=pl.struct(rule=pl.lit(NOT_ENAMEL), words="why").struct.json_encode())
     listed = pl.concat([reasons, other]).group_by(ROW).agg(problems=pl.format("[{}]", pl.col("one").str.join(",")))
     return (
-        aside.join(typed_cells, on=ROW, how="left").join(raw, on=ROW, how="left").join(listed, on=ROW, how="left")
+        aside.join(typed_cells, on=ROW, how="left")
+        .join(raw, on=ROW, how="left")
+        .join(listed, on=ROW, how="left")
         .select(
-            sha256=pl.lit(sheet.sha256), sheet=pl.lit(sheet.name), source_row=ROW,
-            cells=pl.coalesce("raw", "cells"), outcome="outcome", problems=pl.col("problems").fill_null("[]"),
+            sha256=pl.lit(sheet.sha256),
+            sheet=pl.lit(sheet.name),
+            source_row=ROW,
+            cells=pl.coalesce("raw", "cells"),
+            outcome="outcome",
+            problems=pl.col("problems").fill_null("[]"),
         )
         .sort(ROW)
     )

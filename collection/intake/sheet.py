@@ -36,13 +36,20 @@ class Sheet:
 
 def long_cells(cells: pl.DataFrame) -> pl.DataFrame:
     """A fault for each cell that is longer than any spreadsheet can hold."""
-    return _each(cells, "cell_too_long", lambda c: c.str.len_bytes() > LONGEST_CELL, lambda c: c.str.len_chars() > LONGEST_CELL)
+    return _each(
+        cells, "cell_too_long", lambda c: c.str.len_bytes() > LONGEST_CELL, lambda c: c.str.len_chars() > LONGEST_CELL
+    )
 
 
 def unreadable_cells(cells: pl.DataFrame) -> pl.DataFrame:
     """A fault for each cell with bytes that are no letters in the encoding of the file."""
     odd = "\N{REPLACEMENT CHARACTER}"
-    return _each(cells, "unreadable_letters", lambda c: c.str.contains(odd, literal=True), lambda c: c.str.contains(odd, literal=True))
+    return _each(
+        cells,
+        "unreadable_letters",
+        lambda c: c.str.contains(odd, literal=True),
+        lambda c: c.str.contains(odd, literal=True),
+    )
 
 
 def _each(
@@ -52,7 +59,11 @@ def _each(
     suspects = cells.select(quick(pl.col(n)).any().alias(n) for n in names).row(0, named=True) if names else {}
     found = [
         cells.filter(sure(pl.col(n))).select(
-            ROW, rule=pl.lit(rule), column=pl.lit(n), value=pl.col(n).str.head(SHOWN_OF_A_CELL), raw=pl.lit(None, pl.String)
+            ROW,
+            rule=pl.lit(rule),
+            column=pl.lit(n),
+            value=pl.col(n).str.head(SHOWN_OF_A_CELL),
+            raw=pl.lit(None, pl.String),
         )
         for n, is_suspect in suspects.items()
         if is_suspect

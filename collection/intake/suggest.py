@@ -1,4 +1,4 @@
-"""Suggesting a mapping: which record a sheet holds, which heading means which column. Shown to a person, who decides."""
+"""Suggesting a mapping: which record a sheet holds, which heading means which column. A person decides."""
 
 from collections.abc import Iterable, Mapping
 
@@ -69,7 +69,9 @@ def _map(sheet: Sheet, record: str, columns: Mapping[str, str]) -> ColumnMap:
         columns,
         units=_units(sheet, spec, heading_of),
         unknown=_unknown(sheet, heading_of),
-        decimal_comma=tuple(c for c, h in heading_of.items() if _is_number(spec, c) and _has_decimal_comma(sheet.cells[h])),
+        decimal_comma=tuple(
+            c for c, h in heading_of.items() if _is_number(spec, c) and _has_decimal_comma(sheet.cells[h])
+        ),
     )
 
 
@@ -80,7 +82,9 @@ def _terms_or_prose(sheet: Sheet, spec: TableSpec, columns: Mapping[str, str]) -
 
 def _as_prose(cells: pl.Series, spec: TableSpec, target: str) -> str:
     term = spec.column(target).mark(Term) if target in {c.name for c in spec.columns} else None
-    prose = {"technique": "materials_text", "base_metal": "materials_text", "object_type": "object_type_text"}.get(target)
+    prose = {"technique": "materials_text", "base_metal": "materials_text", "object_type": "object_type_text"}.get(
+        target
+    )
     if term is None or prose is None:
         return target
     known = {plain(w) for k, e in vocabulary(term.vocabulary).term.items() for w in (k, e.label)}
@@ -109,7 +113,12 @@ def _units(sheet: Sheet, spec: TableSpec, heading_of: Mapping[str, str]) -> dict
 
 def _date_order(cells: pl.Series) -> str:
     """dd/mm/yyyy or mm/dd/yyyy where the dates themselves leave no doubt, else empty."""
-    parts = cells.drop_nulls().str.extract_groups(r"^\s*(\d{1,2})([./-])(\d{1,2})[./-]\d{4}\s*$").struct.unnest().drop_nulls()
+    parts = (
+        cells.drop_nulls()
+        .str.extract_groups(r"^\s*(\d{1,2})([./-])(\d{1,2})[./-]\d{4}\s*$")
+        .struct.unnest()
+        .drop_nulls()
+    )
     if parts.is_empty():
         return ""
     first, second = (int(str(parts[n].cast(pl.Int64).max())) for n in ("1", "3"))

@@ -122,12 +122,11 @@ def _add(rows: Rows, frame: pl.DataFrame, first_row: int) -> None:
     rows.count += frame.height
 
 
-def _take_slowly(
-    rows: Rows, data: bytes, start: int, end: int, delimiter: str, width: int, first_row: int
-) -> int:
+def _take_slowly(rows: Rows, data: bytes, start: int, end: int, delimiter: str, width: int, first_row: int) -> int:
     """Read whole records until at least `end`; returns where the last one stopped."""
     taken: list[list[str]] = []
-    for cells, start in _records(data, start, delimiter, width):
+    stop = start
+    for cells, stop in _records(data, start, delimiter, width):
         if len(cells) == width or cells == []:
             taken.append((cells or [""] * width)[:width])
         else:
@@ -135,12 +134,12 @@ def _take_slowly(
             rule = "stray_quote" if len(cells) == 1 and '"' in cells[0] and width > 1 else "ragged_row"
             rows.faults.append((number, rule, f"{len(cells)} cells", json.dumps(cells, ensure_ascii=False)))
             taken.append([*cells, *[""] * width][:width])
-        if start >= end:
+        if stop >= end:
             break
     columns = zip(*taken, strict=True) if taken else [()] * width
     frame = pl.DataFrame({str(i): pl.Series(c, dtype=pl.String) for i, c in enumerate(columns)})
     _add(rows, frame.with_columns(pl.when(pl.all() != "").then(pl.all())), first_row)
-    return start
+    return stop
 
 
 def _records(data: bytes, start: int, delimiter: str, width: int) -> Iterator[tuple[list[str], int]]:

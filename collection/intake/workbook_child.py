@@ -1,6 +1,6 @@
 """Run as a process of its own: reads one workbook into Arrow files and dies alone if the workbook is a trap.
 
-    python workbook_child.py WORKBOOK OUT_FOLDER MEMORY_BYTES
+python workbook_child.py WORKBOOK OUT_FOLDER MEMORY_BYTES
 """
 
 import json
@@ -26,7 +26,10 @@ def main(source: Path, folder: Path, memory_bytes: int) -> None:
     listed = []
     for number, name in enumerate(book.sheet_names):
         batch = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string", eager=True)
-        with pyarrow.OSFile(str(folder / f"{number}.arrow"), "wb") as sink, pyarrow.ipc.new_file(sink, batch.schema) as out:
+        with (
+            pyarrow.OSFile(str(folder / f"{number}.arrow"), "wb") as sink,
+            pyarrow.ipc.new_file(sink, batch.schema) as out,
+        ):
             out.write_batch(batch)
         listed.append({"name": name, **_kinds_of_cells(source, files.get(name))})
     (folder / "sheets.json").write_text(json.dumps(listed), "utf-8")
@@ -36,7 +39,10 @@ def _sheet_files(source: Path) -> dict[str, str]:
     """Sheet name to the file inside the workbook that holds it (ECMA-376, part 1, workbook relationships)."""
     try:
         with zipfile.ZipFile(source) as book:
-            links = {r.get("Id"): r.get("Target", "") for r in ElementTree.fromstring(book.read("xl/_rels/workbook.xml.rels"))}
+            links = {
+                r.get("Id"): r.get("Target", "")
+                for r in ElementTree.fromstring(book.read("xl/_rels/workbook.xml.rels"))
+            }
             sheets = ElementTree.fromstring(book.read("xl/workbook.xml")).iter()
             return {
                 str(s.get("name")): "xl/" + links[value].removeprefix("/xl/")
@@ -48,7 +54,7 @@ def _sheet_files(source: Path) -> dict[str, str]:
         return {}  # an older binary workbook
 
 
-def _kinds_of_cells(source: Path, file: str | None) -> dict[str, list[object]]:
+def _kinds_of_cells(source: Path, file: str | None) -> dict[str, list[int] | list[list[int]]]:
     numbers, formulas = set(), []
     if file is not None:
         with zipfile.ZipFile(source) as book:

@@ -19,7 +19,7 @@ MOST_MEMORY_BYTES = 2 * 1024**3
 
 @dataclass(frozen=True)
 class RawSheet:
-    """`grid`: every cell as text, no heading; `numbers`: columns with number cells; `formulas`: (row, column) without value."""
+    """`grid`: every cell as text; `numbers`: columns with number cells; `formulas`: (row, column) without a value."""
 
     name: str
     grid: pl.DataFrame

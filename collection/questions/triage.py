@@ -1,4 +1,4 @@
-"""The ranked list: every object with its class of attention, its first step, and the reasons of those that are listed."""
+"""The ranked list: every object with its class of attention and first step, and reasons where they are asked for."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -48,7 +48,7 @@ class Triage:
     @cached_property
     def coverage(self) -> Mapping[str, int]:
         """objects, looked_at, never_seen: how much of the collection the figures are about."""
-        looked = self.objects["last_checked_on"].is_not_null().sum()
+        looked = self.objects["last_checked_on"].len() - self.objects["last_checked_on"].null_count()
         return {"objects": self.objects.height, "looked_at": looked, "never_seen": self.objects.height - looked}
 
     @cached_property
@@ -56,7 +56,9 @@ class Triage:
         """attention, objects: counts in the order of the classes, zeros included."""
         order = pl.DataFrame({"attention": list(vocabulary("attention").term)})
         counts = self.objects.group_by("attention").agg(objects=pl.len().cast(pl.Int64))
-        return order.join(counts, on="attention", how="left", maintain_order="left").with_columns(pl.col("objects").fill_null(0))
+        return order.join(counts, on="attention", how="left", maintain_order="left").with_columns(
+            pl.col("objects").fill_null(0)
+        )
 
     def setting(self, name: str) -> str:
         """What the museum has set; empty where it has set nothing."""

@@ -3,12 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
-
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
 from schemas.vocabularies import vocabulary
-
-
 
 HUNDRED = 100
 LEAST_PERCENT = 0.01  # below this nobody can tell figures apart
@@ -17,8 +14,10 @@ LEAST_PERCENT = 0.01  # below this nobody can tell figures apart
 def coverage_sentence(coverage: Mapping[str, int]) -> str:
     """*2,140 of 9,000 objects have been looked at; what follows is about those.*"""
     if not coverage["looked_at"]:
-        return f"None of the {coverage['objects']:,} objects has been looked at yet; what follows is what may be lost unseen."
-    return f"{coverage['looked_at']:,} of {coverage['objects']:,} objects have been looked at; what follows is about those."
+        nobody = f"None of the {coverage['objects']:,} objects has been looked at yet"
+        return f"{nobody}; what follows is what may be lost unseen."
+    some = f"{coverage['looked_at']:,} of {coverage['objects']:,} objects have been looked at"
+    return f"{some}; what follows is about those."
 
 
 def need_sentence(found: Triage) -> str:
@@ -36,9 +35,9 @@ def need_sentence(found: Triage) -> str:
 def object_line(row: Mapping[str, Any], rates: RatesTable) -> str:
     """One object in two lines: number, class, risk in words, then why and the first step."""
     label = vocabulary("attention").term[row["attention"]].label
-    why = "; ".join(row["reasons"] or ())
+    why = "; ".join(row["reasons"] or ()) or "nothing recorded against it"
     place = f" in {row['location_id']}" if row["location_id"] else ""
-    return f"{row['object_id']}{place}: {label}; {risk_words(row)}\n    {why or 'nothing recorded against it'}. First: {row['first_step']}."
+    return f"{row['object_id']}{place}: {label}; {risk_words(row)}\n    {why}. First: {row['first_step']}."
 
 
 def risk_words(row: Mapping[str, Any]) -> str:
@@ -54,5 +53,3 @@ def percent(share: float) -> str:
     """Two figures, never more."""
     value = HUNDRED * share
     return f"about {value:.2g} %" if value >= LEAST_PERCENT else f"under {LEAST_PERCENT} %"
-
-

@@ -41,7 +41,7 @@ def _standing(decisions: pl.LazyFrame, facts: Facts) -> pl.LazyFrame:
 
 
 def _activity(facts: Facts) -> pl.LazyFrame:
-    return facts.hazards.filter(c("moving") | c("one_sighting")).select("object_id", event_on="seen_on")
+    return facts.where(c("moving") | c("one_sighting")).select("object_id", event_on="seen_on")
 
 
 def _accidents(facts: Facts) -> pl.LazyFrame:

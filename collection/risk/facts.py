@@ -1,7 +1,7 @@
 """What the rules of attention look at: hazards with their properties, objects with what is known of them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -25,6 +25,7 @@ class Facts:
     risk: Risk
     rates: RatesTable
     only: Sequence[str] | None = None
+    worked_out: dict[str, pl.LazyFrame] = field(default_factory=dict)
 
     @property
     def as_of(self) -> date:
@@ -41,9 +42,20 @@ class Facts:
         return mine.lazy()
 
     @cached_property
+    def traits(self) -> pl.DataFrame:
+        """Properties of the terms behind each row of the rates, schema TRAITS."""
+        return traits(self.rates)
+
+    @cached_property
     def hazards(self) -> pl.LazyFrame:
-        """Hazards with the properties of their terms (schema TRAITS)."""
-        return self.mine(self.risk.hazards).join(traits(self.rates).lazy(), on="rate_row", how="left")
+        """Hazards with the properties of their terms."""
+        return self.mine(self.risk.hazards).join(self.traits.lazy(), on="rate_row", how="left")
+
+    def where(self, rule: pl.Expr) -> pl.LazyFrame:
+        """Hazards for which a rule on their properties holds; asked of the rows of the rates, which are few."""
+        rows = self.traits.filter(rule)
+        held = self.mine(self.risk.hazards).filter(pl.col("rate_row").is_in(rows["rate_row"].to_list()))
+        return held.join(rows.lazy(), on="rate_row", how="left")
 
     @cached_property
     def objects(self) -> pl.LazyFrame:
@@ -82,7 +94,7 @@ class Facts:
         return pl.concat(
             [
                 self.objects.filter(pl.col("unstable") | pl.col("base_metal").is_in(metals)).select("object_id"),
-                self.hazards.filter(pl.col("unstable_glass") | pl.col("chloride")).select("object_id"),
+                self.where(pl.col("unstable_glass") | pl.col("chloride")).select("object_id"),
                 self.of("part").filter(pl.col("part_kind").is_in(organic)).select("object_id"),
             ]
         ).unique()

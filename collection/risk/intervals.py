@@ -33,6 +33,13 @@ OF_OBJECT: Mapping[str, pl.Expr] = {
 
 
 def due(facts: Facts) -> pl.LazyFrame:
+    """Day of the next look at each object, schema DUE; worked out once for all rules (see `_due`)."""
+    if "due" not in facts.worked_out:
+        facts.worked_out["due"] = _due(facts).collect().lazy()
+    return facts.worked_out["due"]
+
+
+def _due(facts: Facts) -> pl.LazyFrame:
     """Day of the next look at each object somebody has looked at, schema DUE.
 
     The day a person set at the last look, else the last look plus the shortest interval that fits; `because` says

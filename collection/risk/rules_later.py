@@ -27,7 +27,7 @@ def above_the_line_and_sure(facts: Facts) -> pl.LazyFrame:
 def look_again(facts: Facts) -> pl.LazyFrame:
     """At or above the line and unsure; not assessed; overdue; something happened since; figures disagree."""
     unsure = _above(facts).filter(c("width") >= facts.rates.lines.width_line)
-    open_question = facts.hazards.filter(c("not_assessed") | c("one_sighting"), c("fast"))
+    open_question = facts.where((c("not_assessed") | c("one_sighting")) & c("fast"))
     worse = facts.hazards.filter(c("modifier") >= facts.rates.lines.excursion_modifier)
     late = due(facts).filter(c("due_on") < facts.as_of)
     return pl.concat(

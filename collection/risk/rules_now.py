@@ -17,14 +17,14 @@ def secure_now(facts: Facts) -> pl.LazyFrame:
         "what it held is held by nothing": c("bears") & c("no_longer_works"),
         "it is damaging original material": c("does_harm") & ~c("only_colour"),
     }
-    told = [_told(facts.hazards.filter(rule), words) for words, rule in kinds.items()]
+    told = [_told(facts.where(rule), words) for words, rule in kinds.items()]
     return pl.concat([*told, _snags_beside_fresh(facts), _loose_fragments(facts), _dangers(facts)])
 
 
 def better_place_now(facts: Facts) -> pl.LazyFrame:
     """Decay is going on that its place feeds, or its place does harm."""
     decay = pl.col("isolate") & (pl.col("moving") | pl.col("one_sighting"))
-    told = _told(facts.hazards.filter(decay), "its place may feed it")
+    told = _told(facts.where(decay), "its place may feed it")
     return pl.concat([told, place_faults(facts, harmful=True), _outside(facts)])
 
 
@@ -66,7 +66,7 @@ def _snags_beside_fresh(facts: Facts) -> pl.LazyFrame:
     recent = fresh.join(since, on="object_id").filter(
         pl.col("first_seen_on_latest").is_null() | (pl.col("first_seen_on_latest") >= pl.col("last_checked_on"))
     )
-    at_rest = facts.hazards.filter(pl.col("snags"), ~pl.col("moving"))
+    at_rest = facts.where(pl.col("snags") & ~pl.col("moving"))
     beside = recent.select("object_id", "part", "damage_id", hazard=pl.format("damage:{}", "damage_id"))
     pairs = at_rest.join(beside, on=["object_id", "part"]).filter(pl.col("hazard_id") != pl.col("hazard"))
     words = pl.format("{}: presses or snags beside fresh damage ({})", thing(), "damage_id")
@@ -90,7 +90,8 @@ def _dangers(facts: Facts) -> pl.LazyFrame:
 
 
 def _outside(facts: Facts) -> pl.LazyFrame:
-    held = facts.targets.join(facts.needs_its_target, on="object_id", how="semi")
+    over = facts.targets
+    held = over if facts.risk.targets.is_empty() else over.join(facts.needs_its_target, on="object_id", how="semi")
     return held.select("object_id", reason=outside_words(facts))
 
 

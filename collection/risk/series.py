@@ -1,23 +1,35 @@
 """`log(1 + x)` and `exp(x) - 1` for Narwhals, which has neither: a series near 0, where the plain forms lose digits."""
 
+from collections.abc import Sequence
+from math import factorial
+
 import narwhals as nw
 
-SMALL = 1e-5  # below this three terms of the series are exact to the last digit of a double (next term: 2.5e-16 of it)
+SMALL = 1e-3  # below this the terms left out are less than the last digit of a double; above it the plain forms keep 12
+LOG_TERMS = [(-1) ** n / (n + 1) for n in range(5)]  # 1, -1/2, 1/3, ...
+EXP_TERMS = [1 / factorial(n + 1) for n in range(5)]  # 1, 1/2, 1/6, ...
 NEARLY_ALL = 1 - 2**-53  # the largest double below 1: log(1 - x) stays finite
 
 
 def log1p(x: nw.Expr) -> nw.Expr:
     """Natural logarithm of 1 + x, for x > -1."""
-    series = x * (1 - x * (1 / 2 - x / 3))
-    return nw.when(x.abs() < SMALL).then(series).otherwise((1 + x).log())
+    return nw.when(x.abs() < SMALL).then(_series(x, LOG_TERMS)).otherwise((1 + x).log())
 
 
 def expm1(x: nw.Expr) -> nw.Expr:
     """e to the x, less 1."""
-    series = x * (1 + x * (1 / 2 + x / 6))
-    return nw.when(x.abs() < SMALL).then(series).otherwise(x.exp() - 1)
+    return nw.when(x.abs() < SMALL).then(_series(x, EXP_TERMS)).otherwise(x.exp() - 1)
 
 
 def log_left(gone: nw.Expr) -> nw.Expr:
     """Logarithm of what is left when the share `gone` (0 to 1) is lost; 1 is taken as the double below it."""
     return log1p(-nw.min_horizontal(gone, nw.lit(NEARLY_ALL)))
+
+
+def _series(x: nw.Expr, terms: Sequence[float]) -> nw.Expr:
+    """x times the sum of terms[n] x to the n."""
+    *rest, total = terms
+    value: nw.Expr | float = total
+    for term in reversed(rest):
+        value = term + x * value
+    return x * value

@@ -3,7 +3,6 @@
 import polars as pl
 
 from collection.risk.facts import Facts, thing
-from collection.risk.place import checks_counted
 from schemas.vocabularies import vocabulary
 
 c = pl.col
@@ -20,7 +19,9 @@ def moved(facts: Facts) -> pl.LazyFrame:
 def accidents(facts: Facts) -> pl.LazyFrame:
     """Objects with an accident or climate event on record that nobody has looked at closely since."""
     events = vocabulary("occasion").having("accident")
-    checks = facts.mine(checks_counted(facts.collection, facts.as_of)).filter(c("occasion").is_in(events))
+    made = facts.of("condition_check").filter(c("occasion").is_in(events), c("checked_on_earliest") <= facts.as_of)
+    corrected = facts.of("condition_check").select(check_id="supersedes_check_id").drop_nulls()
+    checks = made.join(corrected, on="check_id", how="anti").with_columns(seen_on="checked_on_latest")
     after = _after_look(checks, "seen_on", facts)
     words = c("occasion").replace_strict(vocabulary("occasion").labels(), default=c("occasion")).str.to_lowercase()
     return after.select("object_id", reason=pl.format("{} ({}), not looked at since", words, "seen_on"))

@@ -14,8 +14,8 @@ CONFLICTS = pl.Schema({n: pl.String() for n in ("record", "key", "column", "your
 class Change:
     """Rows to write, by record.
 
-    A frame has the record's key and any of its other columns. A row the writer knew carries in `row_version` the version
-    it saw; a row it took for new has none. `from_file` says that an import wrote it: then an empty cell empties nothing.
+    A frame has the record's key and any of its other columns. A row the writer knew carries in `row_version` the
+    version it saw; a row it took for new has none. `from_file`: an import wrote it, so an empty cell empties nothing.
     """
 
     rows: Mapping[str, pl.DataFrame]

@@ -13,7 +13,7 @@ import duckdb
 from schemas.errors import StoreBusy, StoreDamaged, StoreTooNew
 
 # Every connection of a process must use the same configuration. The older storage form lets DuckDB 1.4 open the file.
-CONFIGURATION = {"storage_compatibility_version": "v1.4.0"}
+CONFIGURATION: dict[str, str | bool | int | float | list[str]] = {"storage_compatibility_version": "v1.4.0"}
 FIRST_PAUSE_S, LONGEST_PAUSE_S, GROWTH = 0.005, 0.25, 1.6
 # DuckDB gives one process one mode at a time, so readers and writers of this process take turns.
 TURN = threading.RLock()
@@ -51,7 +51,10 @@ def _busy(path: Path, words: str) -> StoreBusy:
     holder = re.search(r"held in (.+?) \(PID (\d+)\)", words)
     who = f"process {holder[2]} ({Path(holder[1]).name})" if holder else "another process"
     return StoreBusy(
-        str(path), f"{who} is holding the store", "", "Wait until it has finished, or close that program, then try again."
+        str(path),
+        f"{who} is holding the store",
+        "",
+        "Wait until it has finished, or close that program, then try again.",
     )
 
 

@@ -56,7 +56,7 @@ def note(con: duckdb.DuckDBPyConnection, rows: pl.DataFrame) -> None:
 def last_changes(con: duckdb.DuckDBPyConnection, record: str, row_keys: pl.DataFrame) -> pl.DataFrame:
     """Who changed these rows last, and when, as text. `row_keys` has the one column of row numbers."""
     con.register("asked", row_keys)
-    found = con.sql(
+    found: pl.DataFrame = con.sql(
         f"SELECT {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} FROM {SPEC.name} "
         f"SEMI JOIN asked USING ({OF_ROW}) WHERE {OF_RECORD} = ? GROUP BY {OF_ROW}",
         params=[record],

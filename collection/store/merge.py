@@ -80,9 +80,7 @@ def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl
     if names:
         changed = pl.concat_list(names).list.drop_nulls()
         here = here.list.set_difference(changed) if from_file else here.list.set_union(changed)
-    carried = [
-        pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec) if n not in rows.columns and n != "set_here"
-    ]
+    carried = [pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec) if n not in rows.columns and n != "set_here"]
     return rows.with_columns(*carried, pl.col("row_version") + 1, set_here=here.list.sort()).select(
         kept_schema(spec).names()
     )
@@ -94,11 +92,16 @@ def _stale_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
     columns = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
     pieces = [
         rows.filter(f"{DIFFERS}{n}").select(
-            *keys, pl.lit(n).alias("column"), _words(pl.col(n)).alias("yours"), _words(pl.col(f"{THEIRS}{n}")).alias("theirs")
+            *keys,
+            pl.lit(n).alias("column"),
+            _words(pl.col(n)).alias("yours"),
+            _words(pl.col(f"{THEIRS}{n}")).alias("theirs"),
         )
         for n in columns
     ]
-    empty = pl.DataFrame(schema={k: spec.schema()[k] for k in spec.key} | {n: pl.String for n in ("column", "yours", "theirs")})
+    empty = pl.DataFrame(
+        schema={k: spec.schema()[k] for k in spec.key} | dict.fromkeys(("column", "yours", "theirs"), pl.String)
+    )
     return pl.concat([empty, *pieces])
 
 

@@ -56,7 +56,9 @@ def read(folder: Path) -> Mapping[str, pl.DataFrame]:
         return {r["name"]: _read_resource(RECORDS[r["name"]], folder, r) for r in resources}
     except (OSError, ValueError, KeyError, TypeError, pl.exceptions.PolarsError) as error:
         raise SourceRefused(
-            str(folder / DESCRIPTOR), f"the package cannot be read ({error})", "a package written by `enamels export`",
+            str(folder / DESCRIPTOR),
+            f"the package cannot be read ({error})",
+            "a package written by `enamels export`",
             "Export it again.",
         ) from None
 
@@ -64,7 +66,9 @@ def read(folder: Path) -> Mapping[str, pl.DataFrame]:
 def _read_resource(spec: TableSpec, folder: Path, resource: Mapping[str, str]) -> pl.DataFrame:
     path = folder / Path(resource["path"]).name
     if f"sha256:{_digest(path)}" != resource["hash"]:
-        raise SourceRefused(str(path), "the file was changed after it was exported", "the file as exported", "Export it again.")
+        raise SourceRefused(
+            str(path), "the file was changed after it was exported", "the file as exported", "Export it again."
+        )
     schema = kept_schema(spec)
     if path.suffix == ".parquet":
         return pl.read_parquet(path).select(pl.col(n).cast(t) for n, t in schema.items())

@@ -33,7 +33,13 @@ def write(
         added, same = added + fresh.height, same + frame.height - fresh.height
         moments += [t for t in (fresh[TIME].min(), fresh[TIME].max()) if isinstance(t, datetime)]
     if added:
-        _note(con, {"file": file, "rows": added, "first": str(min(moments)), "last": str(max(moments))}, sha256, by, at_utc)
+        _note(
+            con,
+            {"file": file, "rows": added, "first": str(min(moments)), "last": str(max(moments))},
+            sha256,
+            by,
+            at_utc,
+        )
     return added, same
 
 
@@ -41,8 +47,9 @@ def hours(con: duckdb.DuckDBPyConnection, locations: Sequence[str], first: date,
     """Hourly means [°C, %, lx] of the places named, first and last day included; schema `HOURS`."""
     con.register("places", pl.DataFrame({PLACE: list(locations)}, schema={PLACE: pl.String}))
     means = ", ".join(f"avg({name}) AS {name}" for name in MEASURED)
-    frame = con.sql(
-        f"SELECT {PLACE}, date_trunc('hour', {TIME}) AS {HOUR}, {means} FROM {SPEC.name} SEMI JOIN places USING ({PLACE}) "
+    frame: pl.DataFrame = con.sql(
+        f"SELECT {PLACE}, date_trunc('hour', {TIME}) AS {HOUR}, {means} FROM {SPEC.name} "
+        f"SEMI JOIN places USING ({PLACE}) "
         f"WHERE {TIME} >= ? AND {TIME} < ?::DATE + INTERVAL 1 DAY GROUP BY ALL ORDER BY ALL",
         params=[first, last],
     ).pl()
@@ -72,5 +79,14 @@ def _whole(frame: pl.DataFrame, file: str) -> pl.DataFrame:
 
 def _note(con: duckdb.DuckDBPyConnection, told: dict[str, object], sha256: str, by: str, at_utc: datetime) -> None:
     """One entry a file."""
-    row = (journal.next_seq(con), at_utc, by, SPEC.name, json.dumps({"sha256": sha256}), journal.READ_IN, None, json.dumps(told))
+    row = (
+        journal.next_seq(con),
+        at_utc,
+        by,
+        SPEC.name,
+        json.dumps({"sha256": sha256}),
+        journal.READ_IN,
+        None,
+        json.dumps(told),
+    )
     journal.note(con, pl.DataFrame([row], schema=journal.SPEC.schema(), orient="row"))

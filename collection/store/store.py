@@ -80,7 +80,9 @@ class Store:
         frames = package.read(folder)
         with self._writing() as con:
             if any(con.sql(f"FROM {name} LIMIT 1").fetchall() for name in RECORDS):
-                raise WrongUsage(str(self.path), "the store is not empty", "an empty store", "Name a new file with --store.")
+                raise WrongUsage(
+                    str(self.path), "the store is not empty", "an empty store", "Name a new file with --store."
+                )
             for name, frame in frames.items():
                 tables.put_rows(con, RECORDS[name], frame, replace=False)
         return Written(added={name: frame.height for name, frame in frames.items() if name not in APART})

@@ -56,14 +56,14 @@ def require_version(con: duckdb.DuckDBPyConnection, where: str) -> None:
 
 def read_table(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> pl.DataFrame:
     """All rows of a record in order of their key."""
-    frame = con.sql(f"FROM {spec.name} ORDER BY {', '.join(spec.key)}").pl()
+    frame: pl.DataFrame = con.sql(f"FROM {spec.name} ORDER BY {', '.join(spec.key)}").pl()
     return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
 
 
 def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> pl.DataFrame:
     """Rows of a record with these keys."""
     con.register("wanted", keys)
-    frame = con.sql(f"SELECT t.* FROM {spec.name} t SEMI JOIN wanted USING ({', '.join(spec.key)})").pl()
+    frame: pl.DataFrame = con.sql(f"SELECT t.* FROM {spec.name} t SEMI JOIN wanted USING ({', '.join(spec.key)})").pl()
     con.unregister("wanted")
     return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
 
@@ -82,5 +82,3 @@ def read_collection(con: duckdb.DuckDBPyConnection, apart: Iterable[str] = APART
     frames = {name: read_table(con, spec) for name, spec in RECORDS.items() if name not in apart}
     con.commit()
     return frames
-
-

@@ -56,9 +56,10 @@ class Option(Record):
     option_id: Annotated[Key, Field(description="Number of the option")]
     object_id: Annotated[Key | None, Points("object"), Field(description="Object it is for")] = None
     location_id: Annotated[
-        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
-            description="Place it is for"
-        )
+        Key | None,
+        Points("location"),
+        Private("where things are kept is nobody else's business"),
+        Field(description="Place it is for"),
     ] = None
     aim: Annotated[str | None, Term("aim"), Field(description="Preventive, remedial, restoration")] = None
     benefit: Annotated[str | None, Term("benefit"), Field(description="What it is good for")] = None
@@ -103,9 +104,9 @@ class Treatment(Record):
     started_on: Annotated[Day | None, Field(description="Begun")] = None
     finished_on: Annotated[Day | None, Field(description="Finished")] = None
     done_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None
-    authorised_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(
-        description="Who allowed it"
-    )] = None
+    authorised_by: Annotated[
+        PersonName | None, Private("names of staff stay in the house"), Field(description="Who allowed it")
+    ] = None
     hours: Annotated[Hours | None, COSTS, Field(description="Hours it took")] = None
     materials_cost: Annotated[Money | None, COSTS, Field(description="Materials")] = None
     currency: Annotated[Currency | None, COSTS, Field(description="ISO 4217")] = None
@@ -158,7 +159,9 @@ class OwnRate(Record):
 
     record = "own_rate"
     key = ("rate_table", "term", "state")
-    rate_table: Annotated[Literal["damage", "repair", "repair_material"], Field(description="Damage, repair or repair material")]
+    rate_table: Annotated[
+        Literal["damage", "repair", "repair_material"], Field(description="Damage, repair or repair material")
+    ]
     term: Annotated[Key, Field(description="Row of that table")]
     state: Annotated[Key, Field(description="Activity or stability")]
     years_short: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, fifth percentile")] = None

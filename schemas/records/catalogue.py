@@ -65,24 +65,25 @@ class EnamelObject(Record):
     diameter_mm: Annotated[Millimetres | None, Field(description="Diameter")] = None
     mass_g: Annotated[Grams | None, Field(description="Mass")] = None
     location_id: Annotated[
-        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
-            description="Where it is now"
-        )
+        Key | None,
+        Points("location"),
+        Private("where things are kept is nobody else's business"),
+        Field(description="Where it is now"),
     ] = None
     status: Annotated[str | None, Term("object_status"), Field(description="Whose, and whether it is here")] = None
     owner_id: Annotated[
-        Key | None, Points("person"), Private("an owner's identity is the owner's to give"), Field(
-            description="Owner, where not the museum"
-        )
+        Key | None,
+        Points("person"),
+        Private("an owner's identity is the owner's to give"),
+        Field(description="Owner, where not the museum"),
     ] = None
     value_points: Annotated[
-        float | None, Unit("points"), Private("judgements of worth stay in the house"), Field(
-            gt=0, le=100_000, allow_inf_nan=False, description="Value points; see significance"
-        )
+        float | None,
+        Unit("points"),
+        Private("judgements of worth stay in the house"),
+        Field(gt=0, le=100_000, allow_inf_nan=False, description="Value points; see significance"),
     ] = None
-    insured_value: Annotated[
-        Money | None, Private("values attract thieves"), Field(description="Insured value")
-    ] = None
+    insured_value: Annotated[Money | None, Private("values attract thieves"), Field(description="Insured value")] = None
     currency: Annotated[Currency | None, Private("goes with the insured value"), Field(description="ISO 4217")] = None
     condition_remark: Annotated[Text | None, Field(description="Remark on condition in the catalogue, as written")] = (
         None
@@ -108,9 +109,10 @@ class Part(Record):
     value_share: Annotated[Share | None, Field(description="Share of the object's value; shares sum to 1")] = None
     enamel_area_mm2: Annotated[SquareMillimetres | None, Field(description="Enamelled area")] = None
     location_id: Annotated[
-        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
-            description="Where it is, when kept apart"
-        )
+        Key | None,
+        Points("location"),
+        Private("where things are kept is nobody else's business"),
+        Field(description="Where it is, when kept apart"),
     ] = None
 
 
@@ -141,9 +143,10 @@ class Fragment(Record):
     from_damage_id: Annotated[Key | None, Points("damage"), Field(description="Damage it came from")] = None
     bag_label: Annotated[Name | None, Field(description="What is written on the bag")] = None
     location_id: Annotated[
-        Key | None, Points("location"), Private("where things are kept is nobody else's business"), Field(
-            description="Where the bag is"
-        )
+        Key | None,
+        Points("location"),
+        Private("where things are kept is nobody else's business"),
+        Field(description="Where the bag is"),
     ] = None
     area_mm2: Annotated[SquareMillimetres | None, Field(description="Area of the piece")] = None
     position: Annotated[Text | None, Field(description="Where on the object it belongs")] = None
@@ -171,9 +174,10 @@ class Significance(Record):
     key = ("object_id", "judged_by", "judged_on")
     object_id: ObjectId
     value_points: Annotated[
-        float, Unit("points"), Private("judgements of worth stay in the house"), Field(
-            gt=0, le=100_000, allow_inf_nan=False, description="Value points, in steps 1, 3, 10, 30, 100, 300"
-        )
+        float,
+        Unit("points"),
+        Private("judgements of worth stay in the house"),
+        Field(gt=0, le=100_000, allow_inf_nan=False, description="Value points, in steps 1, 3, 10, 30, 100, 300"),
     ]
     judged_by: Annotated[PersonName, Field(description="Who judged")]
     judged_on: Annotated[Day, Field(description="When")]

@@ -20,9 +20,11 @@ class Loan(Record):
     borrower: Annotated[Name | None, Field(description="Borrower, or lender of a loan in")] = None
     purpose: Annotated[Text | None, Field(description="What for")] = None
     agreement_ref: Annotated[Name | None, Field(description="Reference of the agreement")] = None
-    indemnity_ref: Annotated[Name | None, Private("cover is between lender and insurer"), Field(
-        description="Reference of insurance or indemnity"
-    )] = None
+    indemnity_ref: Annotated[
+        Name | None,
+        Private("cover is between lender and insurer"),
+        Field(description="Reference of insurance or indemnity"),
+    ] = None
     emergency_contact: Annotated[Name | None, Field(description="Whom to telephone, at any hour")] = None
 
 

@@ -25,10 +25,14 @@ class Repair(Record):
     done_by: Annotated[PersonName | None, Field(description="Who did it")] = None
     covers_original: Annotated[bool | None, Field(description="Lies over original surface")] = None
     covers_original_reason: Annotated[Text | None, Field(description="Reason it does")] = None
-    soluble_in: Annotated[Text | None, Field(description="What it was found to dissolve in; empty is not tested")] = None
+    soluble_in: Annotated[Text | None, Field(description="What it was found to dissolve in; empty is not tested")] = (
+        None
+    )
     soluble_in_basis: Annotated[str | None, Term("solubility_basis"), Field(description="Tested or documented")] = None
     level: Annotated[str | None, Term("fill_level"), Field(description="Flush, proud or low")] = None
-    colour_match: Annotated[str | None, Term("colour_match"), Field(description="How far it passes for original")] = None
+    colour_match: Annotated[str | None, Term("colour_match"), Field(description="How far it passes for original")] = (
+        None
+    )
     visibility: Annotated[str | None, Term("visibility"), Field(description="How plainly it shows")] = None
     position: Annotated[Text | None, Field(description="Where on the part")] = None
     documented: Annotated[Text | None, Field(description="Where it is documented")] = None

@@ -34,7 +34,12 @@ class Kiln(Record):
 def test_a_new_record_appears_everywhere_without_another_edit():
     kiln = specs((Kiln,))["kiln"]
 
-    assert kiln.schema() == {"kiln_id": pl.String, "fired_on": pl.String, "fired_on_earliest": pl.Date, "fired_on_latest": pl.Date}
+    assert kiln.schema() == {
+        "kiln_id": pl.String,
+        "fired_on": pl.String,
+        "fired_on_earliest": pl.Date,
+        "fired_on_latest": pl.Date,
+    }
     assert workbook_headings(kiln) == ["kiln_id", "fired_on"]
     assert set(json_schema(kiln)["properties"]) == {"kiln_id", "fired_on"}
     assert [c["name"] for c in dictionary({"kiln": kiln})["records"]["kiln"]["columns"]] == ["kiln_id", "fired_on"]

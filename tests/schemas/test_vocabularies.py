@@ -47,7 +47,9 @@ def test_years_are_in_order():
 
 
 def test_a_broken_file_is_named_with_the_place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    (tmp_path / "odd.toml").write_text('label = "Odd"\ndefinition = "d"\nstatus = "V"\nsource = ""\n[term.a]\nlabel = "A"\n', "utf-8")
+    (tmp_path / "odd.toml").write_text(
+        'label = "Odd"\ndefinition = "d"\nstatus = "V"\nsource = ""\n[term.a]\nlabel = "A"\n', "utf-8"
+    )
     monkeypatch.setenv("ENAMELS_VOCABULARIES", str(tmp_path))
     vocabularies.cache_clear()
     values.cache_clear()
@@ -63,6 +65,8 @@ def test_a_broken_file_is_named_with_the_place(tmp_path: Path, monkeypatch: pyte
 def test_widest_term_follows_broader_terms():
     terms = {k: {"label": k, "definition": k, "status": "V", "source": "s"} for k in "abc"}
     terms["a"]["broader"], terms["b"]["broader"] = "b", "c"
-    made = Vocabulary.model_validate({"name": "v", "label": "v", "definition": "d", "status": "V", "source": "s", "term": terms})
+    made = Vocabulary.model_validate(
+        {"name": "v", "label": "v", "definition": "d", "status": "V", "source": "s", "term": terms}
+    )
 
     assert made.widest("a") == "c"

@@ -46,7 +46,15 @@ def state(store: Store, folder: Path) -> tuple[str, int]:
 def test_outcomes_are_what_they_should_be(tmp_path, bring_in):
     result = bring_in(write(tmp_path / "a.csv", ROWS))
 
-    assert counts(result) == {"file": "a.csv", "rows": 6, "blank": 0, "accepted": 4, "unchanged": 0, "not_enamel_on_metal": 1, "refused": 1}
+    assert counts(result) == {
+        "file": "a.csv",
+        "rows": 6,
+        "blank": 0,
+        "accepted": 4,
+        "unchanged": 0,
+        "not_enamel_on_metal": 1,
+        "refused": 1,
+    }
 
 
 def test_the_same_file_again_shuffled_or_as_a_workbook_changes_nothing(tmp_path, bring_in, store):
@@ -88,7 +96,8 @@ def test_deletions_repetitions_and_blank_rows_move_the_right_counter_by_one(tmp_
 
     outcome = plain.filter(pl.col("source_row") == at + 2)["outcome"].item()
     moved = {"delete": {outcome: -1, "rows": -1}, "blank": {"blank": 1}}.get(act) or {
-        "unchanged" if outcome == "accepted" else outcome: 1, "rows": 1,
+        "unchanged" if outcome == "accepted" else outcome: 1,
+        "rows": 1,
     }
     assert {k: after[k] - before[k] for k in before if k != "file" and after[k] != before[k]} == moved
     assert after["rows"] == sum(after[k] for k in ("accepted", "unchanged", "not_enamel_on_metal", "refused"))
@@ -123,12 +132,18 @@ def test_a_known_row_is_updated_where_the_file_says_more(tmp_path, bring_in, sto
 
 def test_what_a_person_changed_here_is_not_overwritten_by_a_file(tmp_path, bring_in, store):
     bring_in(write(tmp_path / "a.csv", ROWS[:2]))
-    store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"], "title": ["Fox plaque"], "row_version": [1]})}), by="ada")
+    store.write(
+        Change({"object": pl.DataFrame({"object_id": ["V.1"], "title": ["Fox plaque"], "row_version": [1]})}), by="ada"
+    )
 
     result = bring_in(write(tmp_path / "b.csv", [["V.1", "Plaque of a dog", "", "", "", ""]]))
 
     (problem,) = result.problems.filter(pl.col("level") == "refuse").to_dicts()
-    assert (problem["rule"], problem["column"], problem["value"]) == ("changed_here_since", "title", '"Plaque of a dog"')
+    assert (problem["rule"], problem["column"], problem["value"]) == (
+        "changed_here_since",
+        "title",
+        '"Plaque of a dog"',
+    )
     assert "Fox plaque" in problem["expected"]
     assert store.read()["object"]["title"][0] == "Fox plaque"
 

@@ -11,11 +11,40 @@ from collection.intake.mapping import ColumnMap
 from schemas.tables import RECORDS
 
 OBJECT = RECORDS["object"]
-JUDGED = ("height_mm", "count_of_items", "earliest_year", "insured_value", "value_points", "condition_remark_on", "currency")
+JUDGED = (
+    "height_mm",
+    "count_of_items",
+    "earliest_year",
+    "insured_value",
+    "value_points",
+    "condition_remark_on",
+    "currency",
+)
 SHAPES = st.one_of(
     st.from_regex(r"[+-]?\d{1,6}([.,_ ]\d{1,3})?([eE][+-]?\d{1,3})?", fullmatch=True),
     st.from_regex(r"\d{4}-\d{1,2}(-\d{1,2})?([ T]\d{2}:\d{2}(:\d{2})?(\.\d+)?Z?)?", fullmatch=True),
-    st.sampled_from(["NaN", "nan", "inf", "-Infinity", "1_000", "1,000", "0x10", "1.", ".5", "true", "T", "off", "½", "١٢", "0000", "0000-01-01", "1999-2-3", "946684800"]),
+    st.sampled_from(
+        [
+            "NaN",
+            "nan",
+            "inf",
+            "-Infinity",
+            "1_000",
+            "1,000",
+            "0x10",
+            "1.",
+            ".5",
+            "true",
+            "T",
+            "off",
+            "½",
+            "١٢",
+            "0000",
+            "0000-01-01",
+            "1999-2-3",
+            "946684800",
+        ]
+    ),
     st.text(max_size=8),
 )
 
@@ -47,13 +76,20 @@ def test_the_two_judges_agree(column, text):
         assert problems or _more_than_pydantic(column, text), f"took {value!r}, which pydantic refuses"
     else:
         if not problems:
-            assert value == (pytest.approx(expected) if isinstance(expected, float) else expected) or _more_than_pydantic(column, text)
+            assert value == (
+                pytest.approx(expected) if isinstance(expected, float) else expected
+            ) or _more_than_pydantic(column, text)
 
 
 def _more_than_pydantic(column: str, text: str) -> bool:
     """On purpose: units and a decimal comma beside a length, the year of an ISO date, a workbook's midnight, odd signs."""
     odd = any(c in text for c in "\u2212\u00a0\u202f\u2009")
-    return odd or (column == "height_mm" and not text.strip()[-1:].isdigit()) or "00:00:00" in text or (column.endswith("year") and "-" in text)
+    return (
+        odd
+        or (column == "height_mm" and not text.strip()[-1:].isdigit())
+        or "00:00:00" in text
+        or (column.endswith("year") and "-" in text)
+    )
 
 
 # text, unit of the mapping, mm; inch = 25.4 mm exactly (NIST SP 811, B.9)
@@ -95,7 +131,12 @@ def test_a_date_whose_order_nobody_said_is_refused():
 
 @pytest.mark.parametrize(
     ("text", "first", "last"),
-    [("1972-06", "1972-06-01", "1972-06-30"), ("1899", "1899-01-01", "1899-12-31"), ("2024-02", "2024-02-01", "2024-02-29"), ("2017-12-17", "2017-12-17", "2017-12-17")],
+    [
+        ("1972-06", "1972-06-01", "1972-06-30"),
+        ("1899", "1899-01-01", "1899-12-31"),
+        ("2024-02", "2024-02-01", "2024-02-29"),
+        ("2017-12-17", "2017-12-17", "2017-12-17"),
+    ],
 )  # partial dates as in Collections Trust, Spectrum, condition check date: 06/1972, 1899, 2017-12-17
 def test_partial_dates_have_a_first_and_a_last_day(text, first, last):
     rows = typed(pl.DataFrame({"source_row": [2], "condition_remark_on": [text]}), OBJECT, ColumnMap("object", {})).rows

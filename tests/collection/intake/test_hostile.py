@@ -36,19 +36,31 @@ ROWS = [
     ("a term nobody knows", "V.2,Bowl,painted,kryptonite,1,1750,1986", "unknown_term", "base_metal"),
     ("no number", ",Bowl,painted,copper,1,1750,1986", "missing_value", "object_id"),
     ("a number in other case", "v.1,Bowl,painted,copper,1,1750,1986", "number_differs_in_case", "object_id"),
-    ("a number in full-width letters", "\uff36.1,Bowl,painted,copper,1,1750,1986", "number_differs_in_case", "object_id"),
+    (
+        "a number in full-width letters",
+        "\uff36.1,Bowl,painted,copper,1,1750,1986",
+        "number_differs_in_case",
+        "object_id",
+    ),
     ("a number repeated with other content", "V.1,Bowl,painted,copper,1,1750,1986", "number_repeated", "object_id"),
     ("a path", "../../etc/passwd,Bowl,painted,copper,1,1750,1986", "number_as_path", "object_id"),
     ("a Windows path", "C:\\Windows\\x,Bowl,painted,copper,1,1750,1986", "number_as_path", "object_id"),
     ("a control character", "V.\x072,Bowl,painted,copper,1,1750,1986", "control_character", "object_id"),
-    ("a character that turns the direction", "V.\u202e2,Bowl,painted,copper,1,1750,1986", "control_character", "object_id"),
+    (
+        "a character that turns the direction",
+        "V.\u202e2,Bowl,painted,copper,1,1750,1986",
+        "control_character",
+        "object_id",
+    ),
     ("a cell of 20 MB", f"V.2,{'x' * 20_000_000},painted,copper,1,1750,1986", "cell_too_long", "title"),
     ("a cell one letter too long", f"V.2,{'x' * 32_768},painted,copper,1,1750,1986", "cell_too_long", "title"),
 ]
 
 
 @pytest.mark.parametrize(("row", "rule", "column"), [r[1:] for r in ROWS], ids=[r[0] for r in ROWS])
-def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(row, rule, column, write_csv, bring_in, store):
+def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(
+    row, rule, column, write_csv, bring_in, store
+):
     path = write_csv("hostile.csv", HEAD, GOOD, row, "V.3,Vase,cloisonne,copper,90,1800,1990")
 
     result = bring_in(path)
@@ -63,7 +75,15 @@ def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(
     assert said["to_do"]
 
 
-MARKUP = ["<script>alert(1)</script>", "![x](http://example.invalid/y.png)", ":red[x] $x^2$", "#set page(width: 1mm)", "=1+1", "+49 30", "@SUM(A1)"]
+MARKUP = [
+    "<script>alert(1)</script>",
+    "![x](http://example.invalid/y.png)",
+    ":red[x] $x^2$",
+    "#set page(width: 1mm)",
+    "=1+1",
+    "+49 30",
+    "@SUM(A1)",
+]
 
 
 @pytest.mark.parametrize("markup", MARKUP)
@@ -108,10 +128,16 @@ def test_the_next_file_is_read_after_a_refused_one(write_csv, bring_in, tmp_path
 
 
 @pytest.mark.parametrize(
-    ("encoding", "note"), [("utf-8-sig", False), ("utf-16", False), ("cp1252", True), ("latin-1", True), ("utf-8", False)]
+    ("encoding", "note"),
+    [("utf-8-sig", False), ("utf-16", False), ("cp1252", True), ("latin-1", True), ("utf-8", False)],
 )
 def test_encodings_are_read_and_a_guess_is_said(encoding, note, write_csv, bring_in, store):
-    lines = ["object_id,title", "V.1,Boîte émaillée à décor de fleurs", "V.2,Schälchen für Gewürz", "V.3,Très beau coffret"]
+    lines = [
+        "object_id,title",
+        "V.1,Boîte émaillée à décor de fleurs",
+        "V.2,Schälchen für Gewürz",
+        "V.3,Très beau coffret",
+    ]
 
     result = bring_in(write_csv("e.csv", *lines, encoding=encoding))
 
@@ -127,13 +153,17 @@ def test_of_mixed_encodings_only_the_rows_with_foreign_bytes_suffer(tmp_path, br
     result = bring_in(path)
 
     assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.2"]
-    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows() == [(4, "unreadable_letters", "title")]
+    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows() == [
+        (4, "unreadable_letters", "title")
+    ]
 
 
 def test_ten_thousand_columns_are_read_and_the_few_known_ones_taken(write_csv, bring_in, store):
     extra = [f"x{i}" for i in range(10_000)]
 
-    bring_in(write_csv("wide.csv", ",".join(["object_id", "title", *extra]), ",".join(["V.1", "Plaque", *["1"] * 10_000])))
+    bring_in(
+        write_csv("wide.csv", ",".join(["object_id", "title", *extra]), ",".join(["V.1", "Plaque", *["1"] * 10_000]))
+    )
 
     assert store.read()["object"]["title"].to_list() == ["Plaque"]
 
@@ -157,7 +187,9 @@ def test_formula_cells_without_a_value_are_refused_and_those_beside_taken(tmp_pa
     result = bring_in(tmp_path / "f.xlsx")
 
     assert store.read()["object"]["object_id"].to_list() == ["V.2"]
-    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows() == [(2, "formula_without_value", "height_mm")]
+    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows() == [
+        (2, "formula_without_value", "height_mm")
+    ]
 
 
 def test_numbers_of_objects_kept_as_numbers_get_a_note(write_xlsx, bring_in):
@@ -190,7 +222,9 @@ def test_two_far_cells_and_a_zip_bomb_end_in_an_answer_and_the_next_file_is_read
     good = write_xlsx("good.xlsx", s=[["object_id"], ["V.1"]])
 
     names = [str(tmp_path / n) for n in ("far.xlsx", "bomb.xlsx")] + [str(good)]
-    done = subprocess.run([sys.executable, "-c", TRAPS, *names], capture_output=True, text=True, timeout=180, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", TRAPS, *names], capture_output=True, text=True, timeout=180, check=True
+    )
 
     first, second, third, figures = done.stdout.strip().split("\n")
     seconds, parent_mb = map(int, figures.split())
@@ -208,7 +242,9 @@ def bomb(path: Path, like: Path, *, size: int) -> None:
             if not name.endswith("sheet1.xml"):
                 target.writestr(name, source.read(name))
         with target.open("xl/worksheets/sheet1.xml", "w", force_zip64=True) as sheet:
-            sheet.write(b'<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>')
+            sheet.write(
+                b'<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+            )
             line = b'<row r="1"><c r="A1" t="inlineStr"><is><t>' + b"x" * 1000 + b"</t></is></c></row>"
             block = line * 2000
             for _ in range(size // len(block)):

@@ -3,7 +3,7 @@
 import math
 
 import polars as pl
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from tests.collection.risk.builders import hazard_rows, loss_of, risk_of
@@ -19,7 +19,7 @@ HAZARD = st.fixed_dictionaries(
     }
 )
 HAZARDS = st.lists(HAZARD, min_size=1, max_size=6)
-quick = settings(max_examples=40, deadline=None)
+quick = settings(max_examples=40, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 
 
 @quick
@@ -42,7 +42,7 @@ def test_a_part_split_in_two_equal_halves_changes_nothing(rows):
     halves = [row | {"part": f"{row['part']} {side}", "part_share": 0.25} for row in rows for side in "ab"]
 
     assert math.isclose(
-        risk_of(hazard_rows(*halves))["annual_loss"], risk_of(hazard_rows(*rows))["annual_loss"], rel_tol=1e-14
+        risk_of(hazard_rows(*halves))["annual_loss"], risk_of(hazard_rows(*rows))["annual_loss"], rel_tol=1e-12
     )
 
 

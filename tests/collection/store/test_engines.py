@@ -7,8 +7,8 @@ from polars.testing import assert_frame_equal
 
 from collection.pipeline import assess
 from collection.risk.hazards import HAZARDS, hazards
-from collection.risk.looks import looks
 from collection.risk.known import known
+from collection.risk.looks import looks
 from collection.risk.magnitude import RISK, object_risk, ranked
 from collection.risk.moves import moves
 from collection.risk.place import outside

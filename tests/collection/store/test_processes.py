@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 import polars as pl
+import pytest
 
 from collection.store import Change, Store
 from schemas.errors import StoreBusy
@@ -19,7 +20,10 @@ KILLS = 20
 
 def run(code: str, *arguments: str) -> "subprocess.Popen[str]":
     return subprocess.Popen(
-        [sys.executable, "-c", textwrap.dedent(code), *arguments], stdout=subprocess.PIPE, stdin=subprocess.PIPE, text=True
+        [sys.executable, "-c", textwrap.dedent(code), *arguments],
+        stdout=subprocess.PIPE,
+        stdin=subprocess.PIPE,
+        text=True,
     )
 
 
@@ -61,15 +65,11 @@ def test_a_held_store_is_named_with_the_process_that_holds_it(store):
     holder.stdout.readline()
     started = time.monotonic()
 
-    try:
+    with pytest.raises(StoreBusy, match=str(holder.pid)):
         store.read()
-    except StoreBusy as busy:
-        assert str(holder.pid) in str(busy)
-    else:
-        raise AssertionError("the store was read while another process held it")
-    finally:
-        holder.kill()
-        holder.communicate()
+
+    holder.kill()
+    holder.communicate()
 
     assert time.monotonic() - started < 5  # a reader gives up after half a second
 

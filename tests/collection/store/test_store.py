@@ -57,13 +57,20 @@ def test_a_row_written_against_an_old_version_is_a_conflict_with_both_values(sto
     late = written(store, change.with_columns(title=pl.lit("His title")), by="ben")
 
     (conflict,) = late.conflicts.to_dicts()
-    assert (conflict["column"], conflict["yours"], conflict["theirs"], conflict["changed_by"]) == ("title", '"His title"', '"Her title"', "ada")
+    assert (conflict["column"], conflict["yours"], conflict["theirs"], conflict["changed_by"]) == (
+        "title",
+        '"His title"',
+        '"Her title"',
+        "ada",
+    )
     assert store.read()["object"]["title"].to_list() == ["Her title", None]
 
 
 def test_an_empty_cell_of_a_file_empties_nothing_and_one_of_a_form_does(store):
     written(store, OBJECTS)
-    empty = pl.DataFrame({"object_id": ["V.1"], "row_version": [1], "title": [None]}, schema_overrides={"title": pl.String})
+    empty = pl.DataFrame(
+        {"object_id": ["V.1"], "row_version": [1], "title": [None]}, schema_overrides={"title": pl.String}
+    )
 
     written(store, empty, from_file=True)
     assert store.read()["object"]["title"][0] == "Plaque"
@@ -84,7 +91,14 @@ def test_columns_written_by_a_person_are_remembered_until_a_file_writes_them(sto
 
 def test_a_withdrawn_row_is_kept_with_its_reason_and_counts_no_more(store):
     written(store, OBJECTS)
-    withdrawn = pl.DataFrame({"object_id": ["V.2"], "row_version": [1], "withdrawn_on": [date(2026, 1, 2)], "withdrawn_reason": ["typing mistake"]})
+    withdrawn = pl.DataFrame(
+        {
+            "object_id": ["V.2"],
+            "row_version": [1],
+            "withdrawn_on": [date(2026, 1, 2)],
+            "withdrawn_reason": ["typing mistake"],
+        }
+    )
 
     written(store, withdrawn)
 
@@ -107,7 +121,8 @@ def test_replaying_the_journal_gives_the_same_package_byte_for_byte(tmp_path_fac
     for rows, versions in ((first, False), (second, True)):
         frame = pl.DataFrame(
             [(f"V.{i}", title, height) for i, (title, height) in enumerate(rows)],
-            schema={"object_id": pl.String, "title": pl.String, "height_mm": pl.Float64}, orient="row",
+            schema={"object_id": pl.String, "title": pl.String, "height_mm": pl.Float64},
+            orient="row",
         )
         known = store.read().frames["object"].select("object_id", "row_version") if versions else None
         written(store, frame if known is None else frame.join(known, on="object_id", how="left"))
@@ -163,8 +178,17 @@ def test_the_version_changes_with_every_write_and_with_nothing_else(store):
 
 @pytest.mark.parametrize("form", ["csv", "parquet"])
 def test_a_published_package_read_into_an_empty_store_publishes_the_same_bytes(store, tmp_path, form):
-    awkward = ["=1+1", "+49", "-5", "@x", "'quoted", "\ttab", "two\nlines", "comma, \"quote\"", "ünïcode 漢字", "\r"]
-    written(store, pl.DataFrame({"object_id": [f"V.{i}" for i in range(len(awkward))], "title": awkward, "technique": [["painted"]] * len(awkward)}))
+    awkward = ["=1+1", "+49", "-5", "@x", "'quoted", "\ttab", "two\nlines", 'comma, "quote"', "ünïcode 漢字", "\r"]
+    written(
+        store,
+        pl.DataFrame(
+            {
+                "object_id": [f"V.{i}" for i in range(len(awkward))],
+                "title": awkward,
+                "technique": [["painted"]] * len(awkward),
+            }
+        ),
+    )
     written(store, pl.DataFrame({"object_id": ["V.0"], "title": ["changed"], "row_version": [1]}), by="ben")
     store.write_readings(iter([readings(3)]), "l.csv", "0" * 64, by="ada")
     first = store.publish(tmp_path / "one", form)
@@ -200,7 +224,11 @@ def test_readings_come_once_and_out_as_hourly_means(store):
     again = store.write_readings(iter([readings(5)]), "l2.csv", "1" * 64, by="ada")
     hours = store.read_hours(["E1"], date(2026, 1, 1), date(2026, 1, 1))
 
-    assert (first.added, again.added, again.unchanged) == ({"climate_reading": 4}, {"climate_reading": 1}, {"climate_reading": 4})
+    assert (first.added, again.added, again.unchanged) == (
+        {"climate_reading": 4},
+        {"climate_reading": 1},
+        {"climate_reading": 4},
+    )
     assert hours["rh_percent"].to_list() == [51.0, 53.5]  # (50 + 51 + 52) / 3 at 0 h, (53 + 54) / 2 at 1 h
     assert store.read_journal().height == 2
 
@@ -221,7 +249,10 @@ def readings(count: int) -> pl.DataFrame:
     moments = [datetime(2026, 1, 1, 20 * i // 60, 20 * i % 60) for i in range(count)]
     return pl.DataFrame(
         {
-            "logger_id": ["L"] * count, "location_id": ["E1"] * count, "read_at": moments,
-            "temperature_c": [20.0] * count, "rh_percent": [50.0 + i for i in range(count)],
+            "logger_id": ["L"] * count,
+            "location_id": ["E1"] * count,
+            "read_at": moments,
+            "temperature_c": [20.0] * count,
+            "rh_percent": [50.0 + i for i in range(count)],
         }
     )

@@ -1,0 +1,48 @@
+"""The known rates the histories are drawn from, and the streams of chance. Same seed, same numbers, on any machine."""
+
+import math
+import random
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).parent
+
+
+@cache
+def rates() -> Mapping[str, Any]:
+    """`true_rates.toml`."""
+    return tomllib.loads((HERE / "true_rates.toml").read_text("utf-8"))
+
+
+@cache
+def sorts() -> Mapping[str, Any]:
+    """Sorts of objects, `sorts.toml`."""
+    return tomllib.loads((HERE / "sorts.toml").read_text("utf-8"))["sort"]
+
+
+def stream(topic: str) -> random.Random:
+    """Chance of its own for each topic, so that a change to one leaves the others alone."""
+    return random.Random(f"{rates()['seed']}:{topic}")
+
+
+def poisson(chance: random.Random, mean: float) -> int:
+    """A Poisson number, for small means."""
+    limit, count, product = math.exp(-mean), 0, chance.random()
+    while product > limit:
+        count += 1
+        product *= chance.random()
+    return count
+
+
+def between(chance: random.Random, ends: list[float]) -> float:
+    """A number between two ends, even on a log scale."""
+    low, high = ends
+    return math.exp(math.log(low) + chance.random() * (math.log(high) - math.log(low)))
+
+
+def pick(chance: random.Random, weights: Mapping[str, float]) -> str:
+    """One of the names, by weight."""
+    return chance.choices(list(weights), weights=list(weights.values()))[0]
