@@ -1,0 +1,167 @@
+"""The command line: words for people, one JSON document for machines, an exit code for scripts, never a traceback."""
+
+import json
+import math
+
+import click
+import polars as pl
+import pytest
+
+from collection.commands import edge
+from collection.commands.answer import plain
+from collection.store import Store
+from schemas.errors import NotFound, RegisterError, SourceRefused, StoreUnusable, WrongUsage
+
+LINES = ["object_id,title,Material,Date,Dimensions", "V.1,Plaque,painted enamel on copper,c. 1750,H. 12 cm", "V.2,Vase,porcelain,1800,H. 20 cm"]
+WRITING = {"intake", "restore", "demo"}
+
+
+@pytest.fixture()
+def enamels(tmp_path, monkeypatch, capsys):
+    """Run a command in a folder of its own; gives code, standard output and standard error."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("ENAMELS_STORE", str(tmp_path / "enamels.duckdb"))
+
+    def run(*arguments: str) -> tuple[int, str, str]:
+        code = edge.run(list(arguments))
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return run
+
+
+@pytest.fixture()
+def filled(enamels, write_csv):
+    write_csv("c.csv", *LINES)
+    assert enamels("intake", "c.csv", "--yes")[0] == 0
+    return enamels
+
+
+def test_help_has_an_example_for_each_command(enamels):
+    for name in edge.enamels.commands:
+        code, out, _ = enamels(name, "--help")
+        assert code == 0
+        assert "Example" in out, name
+
+
+def test_without_a_terminal_the_suggested_mapping_is_the_answer(enamels, write_csv, tmp_path):
+    write_csv("c.csv", *LINES)
+
+    code, out, err = enamels("intake", "c.csv")
+
+    assert code == WrongUsage.code
+    assert "--yes" in err
+    (tmp_path / "m.toml").write_text(out, "utf-8")
+    assert enamels("intake", "c.csv", "--mapping", "m.toml")[0] == 0
+
+
+def test_intake_counts_and_names_the_rules(enamels, write_csv):
+    write_csv("c.csv", *LINES, "V.3,Box,enamel on gold,1780,")
+
+    code, out, err = enamels("intake", "c.csv", "--yes", "--json", "--readings", "r.csv", "--refused", "f.xlsx")
+
+    (file,) = json.loads(out)["files"]
+    assert code == 0
+    assert file == {"file": "c.csv", "rows": 3, "blank": 0, "accepted": 2, "unchanged": 0, "not_enamel_on_metal": 1, "refused": 0}
+    assert "2 accepted" in err
+    readings = pl.read_csv("r.csv")
+    assert readings["source_row"].to_list() == [2, 3, 4]
+    assert readings["outcome"].to_list() == ["accepted", "not_enamel_on_metal", "accepted"]
+    assert readings["height_mm"][0] == 120.0
+
+
+def test_triage_puts_the_coverage_first_and_says_not_yet_seen(filled):
+    code, out, _ = filled("triage")
+    listed = json.loads(filled("triage", "--json")[1])
+
+    assert code == 0
+    assert out.startswith("None of the 1 objects has been looked at yet")
+    assert listed["coverage"] == {"objects": 1, "looked_at": 0, "never_seen": 1}
+    assert listed["objects"][0]["attention"] == "not_yet_seen"
+    assert listed["objects"][0]["magnitude"] is None
+
+
+def test_explain_names_what_is_not_there(filled):
+    assert filled("explain", "V.1")[0] == 0
+
+    code, out, err = filled("explain", "nothing", "--json")
+
+    assert code == NotFound.code
+    assert json.loads(out)["error"]["code"] == NotFound.code
+    assert "no object of this number" in err
+
+
+def test_an_object_number_may_begin_with_a_hyphen(enamels, write_csv):
+    write_csv("c.csv", "object_id,title", "-12,Plaque")
+    enamels("intake", "c.csv", "--yes")
+
+    assert enamels("explain", "--", "-12")[0] == 0
+
+
+CODES = [
+    (("triage",), StoreUnusable.code),
+    (("intake", "none.csv", "--yes"), SourceRefused.code),
+    (("intake",), WrongUsage.code),
+    (("frobnicate",), WrongUsage.code),
+    (("triage", "--attention", "red"), WrongUsage.code),
+    (("restore", "none.duckdb"), NotFound.code),
+]
+
+
+@pytest.mark.parametrize(("arguments", "code"), CODES, ids=[" ".join(a) for a, _ in CODES])
+def test_exit_codes_and_the_error_as_one_document(arguments, code, enamels):
+    found, out, err = enamels(*arguments, "--json")
+
+    assert found == code
+    assert "Traceback" not in err
+    assert set(json.loads(out)["error"]) == {"code", "where", "what", "expected", "to_do"}
+
+
+@pytest.mark.parametrize("extra", [("--location", "nowhere"), ("--as-of", "yesterday")])
+def test_what_is_asked_for_and_not_there_is_said(extra, filled):
+    code, _, err = filled("triage", *extra)
+
+    assert code in (NotFound.code, WrongUsage.code)
+    assert extra[1] in err
+
+
+def test_a_bug_is_a_sentence_too(enamels, monkeypatch):
+    @click.command()
+    def broken() -> None:
+        raise ZeroDivisionError("a bug")
+
+    monkeypatch.setitem(edge.enamels.commands, "broken", broken)
+
+    code, _, err = enamels("broken")
+
+    assert code == RegisterError.code
+    assert "fault of the register itself" in err
+    assert "Traceback" not in err
+
+
+def test_export_reads_back_and_a_backup_restores(filled, tmp_path):
+    assert filled("export", "--to", "p")[0] == 0
+    assert filled("intake", "p/datapackage.json", "--store", "other.duckdb")[0] == 0
+    assert filled("backup", "--to", "copies")[0] == 0
+    (copy,) = (tmp_path / "copies").iterdir()
+    assert filled("restore", str(copy))[0] == 0
+    assert Store(tmp_path / "other.duckdb").read()["object"].height == 1
+
+
+def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled, tmp_path):
+    journal = Store(tmp_path / "enamels.duckdb").read_journal()
+
+    assert {"object", "part", "intake_file", "refused_row"} <= set(journal["record_name"])
+    assert journal["after"].null_count() == 0
+    assert set(edge.enamels.commands) - WRITING == {"triage", "explain", "export", "journal", "backup", "dictionary"}
+
+
+def test_the_journal_shows_who(filled):
+    code, out, _ = filled("journal", "--last", "1", "--json")
+
+    assert code == 0
+    assert len(json.loads(out)["changes"]) == 1
+
+
+def test_no_nan_reaches_json():
+    assert plain({"a": math.nan, "b": [math.inf, 1.0]}) == {"a": None, "b": [None, 1.0]}

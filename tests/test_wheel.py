@@ -1,0 +1,54 @@
+"""Installed from a wheel it works too: TOML, language files and demonstration ship inside (proof.md, wheel)."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+RUN = """
+import sys
+sys.path[:] = [p for p in sys.path if p != {root!r}]
+sys.path.insert(0, {folder!r})
+sys.meta_path[:] = [f for f in sys.meta_path if "editable" not in type(f).__module__ + type(f).__name__.lower()]
+from collection.commands.edge import run
+code = run(sys.argv[1:])
+import collection, schemas, demo_collection
+assert all(m.__file__.startswith({folder!r}) for n, m in sys.modules.items()
+           if n.split(".")[0] in ("collection", "schemas", "demo_collection", "dashboard") and getattr(m, "__file__", None))
+sys.exit(code)
+"""
+
+
+@pytest.fixture(scope="module")
+def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("wheel")
+    subprocess.run([sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)], cwd=ROOT, check=True, capture_output=True)
+    (wheel,) = folder.glob("*.whl")
+    target = folder / "site"
+    install = [sys.executable, "-m", "pip", "install", "--no-deps", "--no-index", "--quiet", "--target", str(target), str(wheel)]
+    subprocess.run(install, check=True, capture_output=True)
+    return target
+
+
+def enamels(installed: Path, *arguments: str, folder: Path) -> "subprocess.CompletedProcess[str]":
+    code = RUN.format(root=str(ROOT), folder=str(installed))
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "ENAMELS_STORE")}
+    return subprocess.run([sys.executable, "-c", code, *arguments], cwd=folder, env=environment, capture_output=True, text=True, check=False)
+
+
+def test_the_dictionary_prints(installed, tmp_path):
+    done = enamels(installed, "dictionary", "--json", folder=tmp_path)
+
+    assert done.returncode == 0, done.stderr
+    assert "object" in json.loads(done.stdout)["records"]
+
+
+def test_the_demonstration_is_built_and_ranked(installed, tmp_path):
+    done = enamels(installed, "demo", "--no-open", "--json", folder=tmp_path)
+
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["coverage"]["looked_at"] > 0
