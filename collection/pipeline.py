@@ -37,8 +37,9 @@ def assess(
         "moves": moves(collection, as_of),
         "not_held": not_held(targets, rates.lines.dormant_outside_share),
     }
-    f = {**engine.frames(collection), **engine.lift({**rates.tables(), **beside})}
-    found = engine.collect(hazards(f, rates, f["outside"], as_of))
+    some = {name: frame for name, frame in beside.items() if not frame.is_empty()}
+    f = {**engine.frames(collection), **engine.lift({**rates.tables(), **some})}
+    found = engine.collect(hazards(f, rates, f.get("outside"), as_of))
     g = engine.lift({"hazards": found, "objects": known(collection, seen, found, rates, as_of)})
     risk = engine.collect(object_risk(g["hazards"], g["objects"], rates))
     return Risk(as_of, found, ranked(risk), seen, targets)

@@ -8,7 +8,6 @@ from collection.intake.against_kept import compare, normal
 from collection.intake.bench import Bench
 from collection.intake.cells import with_days
 from collection.intake.languages import Languages
-from collection.intake.problems import found, nothing
 from collection.intake.remark_checks import checks_from_remarks
 from collection.intake.sheet import ROW
 from schemas.fields import Partial
@@ -29,11 +28,14 @@ def with_whole(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
 
 def with_places(
     rows: pl.DataFrame, texts: pl.DataFrame, locations: pl.DataFrame
-) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
-    """Object rows with the place their text names; places the register lacks, by their name; a note for each."""
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Object rows with the place their text names; places the register lacks, by their name.
+
+    The new places are those of all rows, each at the first row that names it; the caller takes those it needs.
+    """
     empty = pl.DataFrame(schema={ROW: pl.Int64, "location_id": pl.String, "name": pl.String})
     if "location_text" not in texts.columns:
-        return rows, empty, nothing()
+        return rows, empty
     text = pl.col("location_text").str.strip_chars().str.head(LONGEST_PLACE)
     said = (
         rows.select(ROW).with_columns(texts.select(text)["location_text"]).with_columns(spelt=normal("location_text"))
@@ -48,11 +50,7 @@ def with_places(
     new = new.unique("spelt", keep="first", maintain_order=True)
     made = new.select(ROW, location_id="location_text", name="location_text")
     same = placed.replace(dict(zip(said["location_text"], said["location_text"], strict=True)))
-    return (
-        rows.with_columns(pl.coalesce(typed, _one_spelling(said, new, same)).alias("location_id")),
-        made,
-        found(made, "place_made", "location_text", value=pl.col("name")),
-    )
+    return rows.with_columns(pl.coalesce(typed, _one_spelling(said, new, same)).alias("location_id")), made
 
 
 def _one_spelling(said: pl.DataFrame, new: pl.DataFrame, placed: pl.Series) -> pl.Series:

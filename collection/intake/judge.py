@@ -81,34 +81,61 @@ class _Judged:
     readings: pl.DataFrame
 
 
+@dataclass(frozen=True)
+class _Read:
+    """A sheet typed and read: `rows` with `source_row`, what was wrong, and what only objects have."""
+
+    rows: pl.DataFrame
+    problems: list[pl.DataFrame]
+    not_enamel: pl.DataFrame
+    places: pl.DataFrame
+    readings: pl.DataFrame
+
+
 def _judge_sheet(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Languages) -> _Judged:
     spec = RECORDS[mapping.record]
-    cells, texts = _mapped(sheet, mapping)
-    made = typed(cells, spec, mapping)
-    rows = with_whole(made.rows, spec)
-    problems = [_faults(sheet), made.problems, _notes(sheet, mapping)]
-    readings, not_enamel = pl.DataFrame(schema=READINGS), pl.DataFrame(schema={ROW: pl.Int64, "why": pl.String})
-    if spec.name == OBJECT:
-        read = read_catalogue(rows, texts, mapping, languages, bench.kept[OBJECT][spec.key[0]])
-        rows, not_enamel = read.rows.drop("technique_typed"), read.not_enamel
-        readings = read.readings() if bench.with_readings else readings
-        rows, places, named = with_places(rows, texts, bench.rows("location"))
-        problems += [read.problems, named]
-    problems += [rule(rows, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
-    numbers = rows.select(ROW, key=_number(spec))
-    rows = _without(rows, refused_rows(pl.concat(problems)))
-    if spec.name == OBJECT:
-        bench.take("location", places.filter(pl.col(ROW).is_in(rows[ROW].implode())))
-    not_enamel = not_enamel.filter(pl.col(ROW).is_in(rows[ROW].implode()))
-    compared = compare(_without(rows, not_enamel[ROW]), spec, bench.kept.frames[spec.name], bench.seen_above(spec))
+    read = _read(sheet, mapping, bench, languages)
+    numbers = read.rows.select(ROW, key=_number(spec))
+    rows = _without(read.rows, refused_rows(pl.concat(read.problems)))
+    not_enamel = read.not_enamel.join(rows, on=ROW, how="semi")
+    rows = _without(rows, not_enamel[ROW])
+    compared = compare(rows, spec, bench.kept.frames[spec.name], bench.seen_above(spec))
     bench.see(spec, compared.seen)
-    problems.append(compared.problems)
+    problems = [*read.problems, _take_places(read.places, rows, bench), compared.problems]
     rows = _relate(compared.rows, spec, bench, problems)
     bench.take(spec.name, rows.with_columns(source_file=pl.lit(sheet.file)))
     if spec.name == OBJECT:
         for name, more in made_beside(rows, bench, languages, sheet.file):
             bench.take(name, more)
-    return _close(sheet, spec, numbers, rows, compared.unchanged, not_enamel, problems, readings, bench)
+    return _close(sheet, spec, numbers, rows, compared.unchanged, not_enamel, problems, read.readings, bench)
+
+
+def _read(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Languages) -> _Read:
+    """Type the cells, read the prose of objects, and apply the rules a row can break by itself."""
+    spec = RECORDS[mapping.record]
+    cells, texts = _mapped(sheet, mapping)
+    made = typed(cells, spec, mapping)
+    rows, problems = with_whole(made.rows, spec), [_faults(sheet), made.problems, _notes(sheet, mapping)]
+    not_enamel, places = pl.DataFrame(schema={ROW: pl.Int64, "why": pl.String}), pl.DataFrame()
+    readings = pl.DataFrame(schema=READINGS)
+    if spec.name == OBJECT:
+        read = read_catalogue(rows, texts, mapping, languages, bench.kept[OBJECT][spec.key[0]])
+        problems.append(read.problems)
+        not_enamel, readings = read.not_enamel, read.readings() if bench.with_readings else readings
+        rows, places = with_places(read.rows.drop("technique_typed"), texts, bench.rows("location"))
+    said = pl.concat(problems).select(ROW, "column")  # an unreadable value is not missing as well
+    broken = [rule(rows, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
+    problems += [problem.join(said, on=[ROW, "column"], how="anti") for problem in broken]
+    return _Read(rows, problems, not_enamel, places, readings)
+
+
+def _take_places(places: pl.DataFrame, rows: pl.DataFrame, bench: Bench) -> pl.DataFrame:
+    """Add the new places that some row still names once refused rows are out; a note for each."""
+    if places.is_empty() or "location_id" not in rows.columns:
+        return nothing()
+    used = places.join(rows, on="location_id", how="semi")
+    bench.take("location", used)
+    return found(used, "place_made", "location_text", value=pl.col("name"))
 
 
 def _mapped(sheet: Sheet, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFrame]:

@@ -7,7 +7,7 @@ import polars as pl
 from collection.intake.headings import known_words, plain, take_apart, unit_factors
 from collection.intake.mapping import OBJECT, PROSE, UNSAID, ColumnMap
 from collection.intake.sheet import Sheet
-from schemas.fields import Term, Unit
+from schemas.fields import Partial, Term, Unit
 from schemas.records.catalogue import WHOLE_COLUMN
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
@@ -106,7 +106,7 @@ def _units(sheet: Sheet, spec: TableSpec, heading_of: Mapping[str, str]) -> dict
             continue
         if unit is not None and unit.symbol in unit_factors() and heading != column.name:
             found[column.name] = take_apart(heading).unit
-        elif column.dtype == pl.Date and (order := _date_order(sheet.cells[heading])):
+        elif (column.dtype == pl.Date or column.mark(Partial)) and (order := _date_order(sheet.cells[heading])):
             found[column.name] = order
     return found
 
@@ -143,5 +143,5 @@ def _is_number(spec: TableSpec, column: str) -> bool:
 def _has_decimal_comma(cells: pl.Series) -> bool:
     """Some number has a comma before one or two, or four and more, digits, and none has a point."""
     some = cells.drop_nulls().str.strip_chars()
-    comma = some.str.contains(r"^-?\d+,(\d{1,2}|\d{4,})(\s|$)").any()
+    comma = some.str.contains(r"^-?[\d.]*\d,(\d{1,2}|\d{4,})(\s|$)").any()
     return bool(comma) and not some.str.contains(r"^-?\d+\.\d+(\s|$)").any()

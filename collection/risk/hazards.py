@@ -31,14 +31,14 @@ OUTSIDE = pl.Schema(
 NOT_HELD = pl.Schema({"object_id": pl.String})
 
 
-def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy, as_of: date) -> Lazy:
+def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None, as_of: date) -> Lazy:
     """Hazards of all objects that are here, schema HAZARDS, as known on `as_of`.
 
     Parameters
     ----------
     f : the records object, part, condition_check, damage, observation, repair, repair_state, the tables of `rates`, and
-        `moves` (schema MOVES) and `not_held` (schema NOT_HELD: objects whose climate was not held since).
-    outside : schema OUTSIDE; a climate that did not change, or that nobody measured, has no row.
+        where there are any `moves` (schema MOVES) and `not_held` (NOT_HELD: objects whose climate was not held since).
+    outside : schema OUTSIDE; a climate that did not change, or that nobody measured, has no row; None is no row at all.
     as_of : the day of the question.
     """
     checks = counted_checks(f, as_of)
@@ -49,7 +49,7 @@ def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy, as_of: date) -> Laz
     reached = with_affected(banded, rates).with_columns(
         hazard_id=nw.concat_str("source", "found_id", separator=":"), reach=reach()
     )
-    return with_loss(_with_place(reached, f["moves"], outside)).select(*HAZARDS)
+    return with_loss(_with_modifier(_with_handling(reached, f.get("moves")), outside)).select(*HAZARDS)
 
 
 # What is kept of a damage or repair; all else follows from its row of the rates.
@@ -63,15 +63,15 @@ def _damage(f: LazyFrames, checks: Lazy, as_of: date) -> Lazy:
     """Open damage; a dormant one whose climate was not held is not assessed, stage 0 is *not said*."""
     activity, kinds = vocabulary("activity"), vocabulary("damage").properties("rows_by_stage")
     (unsaid, *_) = activity.having("not_assessed")
-    restless = nw.col("state").is_in(activity.having("needs_climate_held")) & ~nw.col("woken").is_null()
-    woken = f["not_held"].select("object_id", woken="object_id")
     staged = nw.col("term").is_in(list(kinds))
-    found = open_damage(f, checks, as_of).join(woken, on="object_id", how="left")
-    told = found.with_columns(
-        state=nw.when(restless).then(nw.lit(unsaid)).otherwise(nw.col("state")),
-        stage=nw.when(staged).then(nw.coalesce(nw.col("stage"), nw.lit(0))).otherwise(0),
+    found = open_damage(f, checks, as_of).with_columns(
+        stage=nw.when(staged).then(nw.coalesce(nw.col("stage"), nw.lit(0))).otherwise(0)
     )
-    return _with_rate_row(told, f["rate_damage"], ["term", "stage", "state"], "damage_id")
+    if "not_held" in f:
+        restless = nw.col("state").is_in(activity.having("needs_climate_held")) & ~nw.col("woken").is_null()
+        woken = found.join(f["not_held"].select("object_id", woken="object_id"), on="object_id", how="left")
+        found = woken.with_columns(state=nw.when(restless).then(nw.lit(unsaid)).otherwise(nw.col("state")))
+    return _with_rate_row(found, f["rate_damage"], ["term", "stage", "state"], "damage_id")
 
 
 def _repairs(f: LazyFrames, checks: Lazy, as_of: date) -> Lazy:
@@ -96,14 +96,21 @@ def _weight() -> nw.Expr:
     return weight
 
 
-def _with_place(found: Lazy, moves: Lazy, outside: Lazy) -> Lazy:
-    """Adds modifier [factor] and handling_rate [1/year]."""
-    keys = ["location_id", "climate_group", "check_id"]
-    joined = found.join(outside, on=keys, how="left").join(moves, on="object_id", how="left")
-    return joined.with_columns(
-        nw.col("modifier").fill_null(1.0),
-        handling_rate=nw.col("moves_per_year").fill_null(0.0) * nw.col("chance_per_move"),
-    )
+def _with_modifier(found: Lazy, outside: Lazy | None) -> Lazy:
+    """Adds modifier [factor], what the climate since the check does to the rate: 1 where nothing is known."""
+    if outside is None:
+        return found.with_columns(modifier=nw.lit(1.0))
+    joined = found.join(outside, on=["location_id", "climate_group", "check_id"], how="left")
+    return joined.with_columns(nw.col("modifier").fill_null(1.0))
+
+
+def _with_handling(found: Lazy, moves: Lazy | None) -> Lazy:
+    """Adds handling_rate [1/year], events a year from being moved."""
+    if moves is None:
+        return found.with_columns(handling_rate=nw.lit(0.0))
+    joined = found.join(moves, on="object_id", how="left")
+    rate = nw.col("moves_per_year").fill_null(0.0) * nw.col("chance_per_move")
+    return joined.with_columns(handling_rate=rate)
 
 
 def with_loss(found: Lazy) -> Lazy:

@@ -65,12 +65,17 @@ def _of_hazards(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
     numbered = [(n, row) for n, row in enumerate(rows) if row.rule in OF_HAZARD]
     first = [pl.when(OF_HAZARD[str(row.rule)]).then(pl.lit(n)) for n, row in numbered]
     watching = [pl.when(OF_HAZARD[str(row.rule)]).then(pl.lit(n)) for n, row in numbered if row.watch]
-    return facts.hazards.group_by("object_id").agg(
-        of_hazard=pl.min_horizontal(*first).min(),
-        watch_of_hazard=pl.min_horizontal(*watching).min(),
-        coated=c("over_surface").any(),
-        unstable_found=c("unstable_glass").any(),
-        quiet=(c("unstable_glass") & c("needs_climate_held")).any(),
+    of_row = facts.traits.lazy().select(
+        "rate_row",
+        of_hazard=pl.min_horizontal(*first),
+        watch_of_hazard=pl.min_horizontal(*watching),
+        coated="over_surface",
+        unstable_found="unstable_glass",
+        quiet=c("unstable_glass") & c("needs_climate_held"),
+    )
+    mine = facts.mine(facts.risk.hazards).select("object_id", "rate_row").join(of_row, on="rate_row", how="left")
+    return mine.group_by("object_id").agg(
+        c("of_hazard", "watch_of_hazard").min(), c("coated", "unstable_found", "quiet").any()
     )
 
 

@@ -79,8 +79,8 @@ def _open(frame: Lazy, as_of: date) -> Lazy:
 def _with_latest(things: Lazy, lines: Lazy, checks: Lazy, key: str, unsaid: str) -> Lazy:
     """Each thing with its latest line; `unsaid` is the state where nobody wrote one."""
     placed = lines.join(checks.select("check_id", "seen_on", "place_in_order"), on="check_id", how="inner")
-    latest = placed.group_by(key).agg(nw.col("place_in_order").max())
-    last = placed.join(latest, on=[key, "place_in_order"], how="inner").drop("place_in_order")
+    newest = nw.col("place_in_order").max().over(key)
+    last = placed.filter(nw.col("place_in_order") == newest).drop("place_in_order")
     return things.join(last, on=key, how="left").with_columns(
         nw.col("state").fill_null(unsaid), state_assumed=nw.col("state").is_null()
     )

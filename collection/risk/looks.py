@@ -1,4 +1,4 @@
-"""The last look at each object, and what each object is worth beside the others."""
+"""The last look at each object, and what each is worth beside the others."""
 
 from datetime import date
 
@@ -13,7 +13,6 @@ LOOKS = pl.Schema(
     {"object_id": pl.String, "look": pl.String, "last_checked_on": pl.Date, "look_check_id": pl.String}
     | {"visit": pl.String, "next_check_on": pl.Date}
 )
-VALUES = pl.Schema({"object_id": pl.String, "value_share": pl.Float64, "value_assumed": pl.Boolean})
 
 
 def looks(collection: Collection, as_of: date) -> pl.DataFrame:
@@ -35,26 +34,17 @@ def _in_person() -> pl.Expr:
     return pl.col("look").is_in(near) & pl.col("visit").is_in(reached).fill_null(True)
 
 
-def values(collection: Collection, rates: RatesTable) -> pl.DataFrame:
-    """Share of the collection's value of each object, schema VALUES; 0 for what is not here.
+def with_value(objects: pl.LazyFrame, collection: Collection, rates: RatesTable) -> pl.LazyFrame:
+    """Adds value_share, the share of the collection's value of each object (0 for what is away), and value_assumed.
 
     Value points, or insured value if the museum chose so; where empty the median of the known, else what is assumed.
     """
-    objects = collection["object"]
-    name = rates.value_basis if rates.value_basis in objects.columns else "value_points"
-    judged = (
-        collection["significance"]
-        .sort("judged_on", "judged_by")
-        .group_by("object_id")
-        .agg(judged=pl.col("value_points").last())
-    )
-    own = pl.col(name).cast(pl.Float64)
-    known = objects.join(judged, on="object_id", how="left").select(
-        "object_id", "status", known=own.fill_null(pl.col("judged")) if name == "value_points" else own
-    )
-    away = pl.col("status").is_in(vocabulary("object_status").having("away")).fill_null(False)
-    middle = pl.col("known").median().fill_null(rates.assumed.value_points)
-    worth = pl.when(away).then(0.0).otherwise(pl.col("known").fill_null(middle))
-    total = worth.sum()
-    share = pl.when(total > 0).then(worth / total).otherwise(0.0)
-    return known.select("object_id", value_share=share, value_assumed=pl.col("known").is_null() & ~away)
+    insured = rates.value_basis is not None and rates.value_basis != "value_points"
+    judged = collection["significance"].lazy().sort("judged_on", "judged_by").group_by("object_id")
+    last = judged.agg(judged=pl.col("value_points").last())
+    own = pl.col("insured_value").cast(pl.Float64) if insured else pl.col("value_points").fill_null(pl.col("judged"))
+    middle = pl.col("known_value").median().fill_null(rates.assumed.value_points)
+    worth = pl.when("away").then(0.0).otherwise(pl.col("known_value").fill_null(middle))
+    share = pl.when(worth.sum() > 0).then(worth / worth.sum()).otherwise(0.0)
+    known = objects.join(last, on="object_id", how="left").with_columns(known_value=own)
+    return known.with_columns(value_share=share, value_assumed=pl.col("known_value").is_null() & ~pl.col("away"))

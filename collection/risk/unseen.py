@@ -5,58 +5,53 @@ from datetime import date
 import polars as pl
 
 from collection.risk.figures import Remark, Unseen, read
-from collection.risk.groups import first_that_fits, with_technique_key
+from collection.risk.groups import first_that_fits
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
-UNSEEN = pl.Schema(
-    {"object_id": pl.String, "unseen_loss": pl.Float64, "chance_active": pl.Float64, "unseen_group": pl.String}
-)
 
+def with_unseen(
+    objects: pl.LazyFrame, collection: Collection, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable, as_of: date
+) -> pl.LazyFrame:
+    """Adds unseen_loss, the expected loss of what nobody has looked at [fraction of the object's value a year].
 
-def unseen(
-    collection: Collection, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable, as_of: date
-) -> pl.DataFrame:
-    """Expected loss of what nobody has looked at [fraction of the object's value a year], schema UNSEEN.
-
-    Never checked: chance_active x loss_if_active of the object's group, the chance learned from the museum's own
-    checked objects (Beta prior). Looked at t years ago: that x (1 - exp(-t x new_active / chance)); parts and sides
-    that the last look did not see count as never seen for their share.
+    `objects` has the columns of the record, `away`, `group` (see `unseen_group`), look and last_checked_on. Never
+    checked: chance_active x loss_if_active of the object's group, the chance learned from the museum's own checked
+    objects (Beta prior). Looked at t years ago: that x (1 - exp(-t x new_active / chance)); parts and sides that the
+    last look did not see count as never seen for their share.
     """
-    rows = read(tuple[Unseen, ...], "unseen", "unseen")
-    objects = with_technique_key(collection["object"])
-    away = vocabulary("object_status").having("away")
-    placed = objects.select(
-        "object_id",
-        away=pl.col("status").is_in(away).fill_null(False),
-        group=first_that_fits(rows, objects),
-    )
-    seen = placed.join(looks, on="object_id", how="left").join(_found(hazards), on="object_id", how="left")
-    known = seen.join(_group_frame(rows), on="group", how="left").join(
-        _not_seen(collection, looks), on="object_id", how="left"
-    )
+    beside = objects.join(_found(hazards), on="object_id", how="left")
+    covered = beside.join(_not_covered(collection, looks), on="object_id", how="left")
+    known = covered.join(_group_frame(_rows()), on="group", how="left")
     chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
-    return known.with_columns(chance_active=chance).select(
-        "object_id",
-        unseen_loss=pl.when("away").then(0.0).otherwise(pl.col("chance_active") * pl.col("loss_if_active") * _left(as_of, rates)),
-        chance_active="chance_active",
-        unseen_group="name",
+    loss = pl.col("chance_active") * pl.col("loss_if_active") * _left(as_of, rates)
+    return known.with_columns(chance_active=chance).with_columns(
+        unseen_loss=pl.when("away").then(0.0).otherwise(loss)
     )
 
 
-def _group_frame(rows: tuple[Unseen, ...]) -> pl.DataFrame:
+def unseen_group(objects: pl.DataFrame) -> pl.Expr:
+    """Number of the first row of unseen.toml that fits an object."""
+    return first_that_fits(_rows(), objects)
+
+
+def _rows() -> tuple[Unseen, ...]:
+    return read(tuple[Unseen, ...], "unseen", "unseen")
+
+
+def _group_frame(rows: tuple[Unseen, ...]) -> pl.LazyFrame:
     figures = [
         (n, r.name, r.chance_active, r.loss_if_active_per_year, r.new_active_per_year) for n, r in enumerate(rows)
     ]
     names = {"group": pl.Int32, "name": pl.String, "chance": pl.Float64, "loss_if_active": pl.Float64, "new": pl.Float64}
-    return pl.DataFrame(figures, schema=names, orient="row")
+    return pl.LazyFrame(figures, schema=names, orient="row")
 
 
-def _found(hazards: pl.DataFrame) -> pl.DataFrame:
+def _found(hazards: pl.DataFrame) -> pl.LazyFrame:
     """Objects with any hazard, and whether one of them is moving."""
     moving = pl.col("state").is_in(vocabulary("activity").having("moving"))
-    return hazards.lazy().group_by("object_id").agg(any_moving=moving.any(), named=pl.lit(True)).collect()
+    return hazards.lazy().group_by("object_id").agg(any_moving=moving.any(), named=pl.lit(True))
 
 
 def _learned(prior: float) -> pl.Expr:
@@ -83,12 +78,12 @@ def _left(as_of: date, rates: RatesTable) -> pl.Expr:
     return pl.when(pl.col("last_checked_on").is_null()).then(1.0).otherwise(aside + (1 - aside) * since)
 
 
-def _not_seen(collection: Collection, looks: pl.DataFrame) -> pl.DataFrame:
+def _not_covered(collection: Collection, looks: pl.DataFrame) -> pl.LazyFrame:
     """Share of the object that its last look did not cover: sides not seen, weighted by their part's share."""
     looked = vocabulary("seen").having("looked")
-    sides = collection["coverage"].join(looks.select("object_id", check_id="look_check_id"), on="check_id")
+    sides = collection["coverage"].lazy().join(looks.lazy().select("object_id", check_id="look_check_id"), on="check_id")
     by_part = sides.group_by("object_id", "part").agg(blind=(~pl.col("seen").is_in(looked)).mean())
-    parts = collection["part"].select("object_id", "part", "value_share")
+    parts = collection["part"].lazy().select("object_id", "part", "value_share")
     several = parts.with_columns(share=pl.col("value_share").fill_null(1 / pl.len().over("object_id")))
     weighed = by_part.join(several, on=["object_id", "part"], how="left")
     blind = (pl.col("blind") * pl.col("share").fill_null(1.0)).sum().clip(0, 1)
