@@ -48,7 +48,7 @@ def take_apart(heading: str) -> Heading:
     unit = (beside[2] or beside[3]).strip().lower() if beside else ""
     if beside and any(unit in factors for factors in unit_factors().values()):
         return Heading(plain(beside[1]), unit)
-    last = re.match(r"^(.+?)[\s_]+(?:in[\s_]+)?(mm|cm|in|inch|inches|mm2|cm2|g|kg)$", text, re.IGNORECASE)
+    last = re.match(r"^(.+?)[\s_]+(?:(?:in|en|i)[\s_]+)?(mm|cm|in|inch|inches|mm2|cm2|g|kg)$", text, re.IGNORECASE)
     if last:
         return Heading(plain(last[1]), last[2].lower())
     return Heading(plain(text), "")

@@ -1,0 +1,59 @@
+"""The table of rates: every join finds one row, the museum's own over the starting values, wrong files are said so."""
+
+import pytest
+
+from collection.risk.figures import Lines, Row, read
+from collection.risk.rates import RatesTable
+from collection.snapshot import Collection
+from schemas.errors import VocabularyError
+from schemas.vocabularies import vocabulary
+from tests.collection.risk.builders import register
+
+
+def test_every_combination_has_exactly_one_row_and_no_empty_factor():
+    rates = RatesTable.of(Collection.of({}))
+    activities, stabilities = (len(vocabulary(name).term) for name in ("activity", "stability"))
+    stages = sum(1 + len(its.get("rows_by_stage", [])) for its in vocabulary("damage").term.values())
+    uses, materials = (len(vocabulary(name).term) for name in ("repair_function", "repair_material"))
+
+    assert rates.damage.height == stages * activities
+    assert rates.repair.height == uses * materials * stabilities
+    assert rates.damage.select("term", "stage", "state").is_unique().all()
+    assert rates.repair.select("term", "material", "state").is_unique().all()
+    assert rates.rows.null_count().sum_horizontal().item() == 0
+    assert rates.rows["rate_row"].to_list() == list(range(rates.rows.height))
+
+
+@pytest.mark.parametrize(
+    ("chosen", "years", "basis"),
+    [("own", 2.0, "eleven years of checks"), ("starting", 1.0, "starting value, judgement")],
+)
+def test_own_rates_lie_over_the_starting_values_where_the_museum_chose_so(chosen, years, basis):
+    own = {"rate_table": "damage", "term": "lifting", "state": "active", "years_likely": 2.0}
+    rates = RatesTable.of(register(own_rate=[own | {"chosen": chosen, "basis": "eleven years of checks"}]))
+
+    row = rates.damage.filter(term="lifting", state="active").row(0, named=True)
+
+    assert (row["years_likely"], row["loss_depth"], row["basis"]) == (years, 0.3, basis)
+
+
+def test_settings_lie_over_the_lines():
+    rates = RatesTable.of(register(setting=[{"name": "magnitude_line", "value": "11.5"}]))
+
+    assert rates.lines.magnitude_line == 11.5
+    assert rates.lines.width_line == read(Lines, "lines", "lines").width_line
+
+
+def test_a_wrong_figure_is_said_with_its_dotted_key(monkeypatch):
+    raw = {"rate": {"crack": {"at_risk": "volume", "sheds": False, "climate": "x", "handling": "y"}}}
+    monkeypatch.setattr("collection.risk.figures.values", lambda name: raw)
+
+    with pytest.raises(VocabularyError, match=r"rates.toml, rate.crack.at_risk"):
+        read(dict[str, Row], "rates", "rate")
+
+
+def test_a_missing_table_is_said(monkeypatch):
+    monkeypatch.setattr("collection.risk.figures.values", lambda name: {})
+
+    with pytest.raises(VocabularyError, match="rate is missing"):
+        read(dict[str, Row], "rates", "rate")
