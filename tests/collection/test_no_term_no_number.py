@@ -49,7 +49,9 @@ def test_no_number_but_the_few_that_are_no_judgement(path):
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_no_text_is_a_term(path):
-    found = [(node.lineno, node.value) for node in constants(path) if isinstance(node.value, str) and node.value in TERMS]
+    found = [
+        (node.lineno, node.value) for node in constants(path) if isinstance(node.value, str) and node.value in TERMS
+    ]
 
     assert not found
 

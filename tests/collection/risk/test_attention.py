@@ -69,7 +69,11 @@ CASES: dict[str, Case] = {
     "active weeping": (seen("weeping", "active"), PLACE, "active weeping"),
     "suspected crizzling": (seen("crizzling", "suspected"), PLACE, "suspected crizzling"),
     "spreading rust": (seen("fe_rust", "active"), PLACE, "active rust"),
-    "neighbour that drips": (looked() | {"object": [{"location_id": "under the drip"}]}, PLACE, "drips, seen 2026-09-01"),
+    "neighbour that drips": (
+        looked() | {"object": [{"location_id": "under the drip"}]},
+        PLACE,
+        "drips, seen 2026-09-01",
+    ),
     "never checked": ({}, UNSEEN, "nobody has looked"),
     "catalogue remark only": (looked(look="remark", grade="poor"), UNSEEN, "only a remark"),
     "not found at an audit": (looked(visit="not_found"), UNSEEN, ""),
@@ -140,7 +144,11 @@ def whole() -> tuple[Collection, Risk, RatesTable]:
     records: dict[str, list[dict[str, Any]]] = {
         "object": [],
         "part": [],
-        "location": [{"location_id": "dry"}, {"location_id": "drip"}, {"location_id": "under the drip", "within": "drip"}],
+        "location": [
+            {"location_id": "dry"},
+            {"location_id": "drip"},
+            {"location_id": "under the drip", "within": "drip"},
+        ],
         "place_check": [{"location_id": "drip", "seen_on": date(2026, 9, 1), "fault": "dripping"}],
     }
     for name, (case, _, _) in CASES.items():

@@ -80,7 +80,10 @@ def test_what_nobody_has_seen_stands_beside():
 
     assert seen.startswith("about 0.91 % of this object's value a year, if left; beside it, about ")
     # chance 0.1, prior worth 10, one object of the group checked and active: (1 + 1) / 11 x 0.001
-    assert never == "nobody has looked at it; beside it, about 0.018 % a year from what nobody has seen; its value is assumed"
+    assert (
+        never
+        == "nobody has looked at it; beside it, about 0.018 % a year from what nobody has seen; its value is assumed"
+    )
 
 
 def test_an_object_without_hazards_explains_nothing():

@@ -58,7 +58,9 @@ def test_no_more_than_the_enamel_that_is_left():
         object=[{"object_id": "O", "enamel_area_mm2": 8000.0}],
         part=[{"object_id": "O", "part": "whole"}],
         condition_check=[check("k", "O")],
-        damage=[{"damage_id": d, "object_id": "O", "part": "whole", "kind": k} for d, k in (("1", "loss"), ("2", "lifting"))],
+        damage=[
+            {"damage_id": d, "object_id": "O", "part": "whole", "kind": k} for d, k in (("1", "loss"), ("2", "lifting"))
+        ],
         observation=[
             {"check_id": "k", "damage_id": "1", "activity": "stable", "area_mm2": 7600.0},
             {"check_id": "k", "damage_id": "2", "activity": "active", "extent_band": "from_25_to_50"},

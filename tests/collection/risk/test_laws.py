@@ -50,7 +50,7 @@ def test_a_part_split_in_two_equal_halves_changes_nothing(rows):
 @given(HAZARDS)
 def test_loss_never_exceeds_the_value_and_rises_to_its_limit(rows):
     hazards = hazard_rows(*rows)
-    kept = {part: 1.0 for part in hazards["part"]}
+    kept = dict.fromkeys(hazards["part"], 1.0)
     for part, reach in hazards.select("part", "reach").iter_rows():
         kept[part] *= 1 - reach
 

@@ -28,7 +28,10 @@ def hours(rh_before: float, rh_after: float, temperature: float = 20.0, place: s
 def weeping(**more):
     """An object in a box in a room, seen weeping on the day the climate changed."""
     return register(
-        location=[{"location_id": "room"}, {"location_id": "box", "within": "room", "enclosure": more.pop("box", "open")}],
+        location=[
+            {"location_id": "room"},
+            {"location_id": "box", "within": "room", "enclosure": more.pop("box", "open")},
+        ],
         object=[{"object_id": "O", "location_id": "box", "glass_stability": "known_unstable"}],
         part=[{"object_id": "O", "part": "whole"}],
         condition_check=[check("k", "O", CHANGE.isoformat())],
@@ -67,7 +70,9 @@ def test_a_sealed_box_keeps_its_own_air():
 
 def test_the_climate_of_the_look_is_that_of_the_place_it_was_in_then():
     """It came from a room that nobody measures: nothing is known of then, so nothing is said."""
-    moved = [{"move_id": "m", "object_id": "O", "moved_on": date(2025, 12, 1), "moved_from": "cellar", "moved_to": "box"}]
+    moved = [
+        {"move_id": "m", "object_id": "O", "moved_on": date(2025, 12, 1), "moved_from": "cellar", "moved_to": "box"}
+    ]
 
     assert modifier(weeping(move=moved), hours(42, 60)) == 1
 
@@ -87,7 +92,12 @@ def test_readings_reach_down_to_the_next_own_air_or_logger():
     told = dict(air(tree, readings).select("location_id", "air").iter_rows())
 
     assert told == {"house": "house", "room": "room", "shelf": "room"}
-    assert within(tree).filter(pl.col("location_id") == "tray")["above"].sort().to_list() == ["case", "house", "room", "tray"]
+    assert within(tree).filter(pl.col("location_id") == "tray")["above"].sort().to_list() == [
+        "case",
+        "house",
+        "room",
+        "tray",
+    ]
 
 
 def test_outside_a_reasoned_target_asks_for_a_better_place_and_wakes_the_dormant():

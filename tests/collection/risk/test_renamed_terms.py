@@ -52,7 +52,9 @@ def other_words(tmp_path, monkeypatch):
     terms = {term for its in vocabularies().values() for term in its.term}
     for path in folder().glob("*.toml"):
         whole = renamed(tomllib.loads(path.read_text("utf-8")), terms)
-        (tmp_path / path.name).write_text("\n".join(f"{json.dumps(k)} = {inline(v)}" for k, v in whole.items()), "utf-8")
+        (tmp_path / path.name).write_text(
+            "\n".join(f"{json.dumps(k)} = {inline(v)}" for k, v in whole.items()), "utf-8"
+        )
 
     def use():
         monkeypatch.setenv("ENAMELS_VOCABULARIES", str(tmp_path))

@@ -90,7 +90,9 @@ def test_order_is_equal_on_100_000_objects_with_equal_hazards():
 
 def _alike(ids):
     """Three hazards an object in two parts, the same for all, in shuffled rows."""
-    parts = pl.DataFrame({"part": ["a", "a", "b"], "log_kept": [-0.1, -0.003, -0.0000007], "part_share": [0.3, 0.3, 0.7]})
+    parts = pl.DataFrame(
+        {"part": ["a", "a", "b"], "log_kept": [-0.1, -0.003, -0.0000007], "part_share": [0.3, 0.3, 0.7]}
+    )
     every = pl.DataFrame({"object_id": ids}).join(parts, how="cross").sample(fraction=1, shuffle=True, seed=3)
     plain = {"years_short": 1.0, "years_long": 3.0, "affected_low": 0.1, "affected_high": 0.3, "loss_rate": 0.3}
     flags = dict.fromkeys(("state_assumed", "share_assumed", "area_assumed"), False)
