@@ -15,7 +15,7 @@ from collection.risk.known import known
 from collection.risk.looks import looks
 from collection.risk.magnitude import object_risk, ranked
 from collection.risk.moves import moves
-from collection.risk.place import outside
+from collection.risk.place import checks_counted, outside
 from collection.risk.rates import RatesTable
 from collection.risk.result import Risk
 from collection.risk.targets import not_held, outside_target
@@ -30,9 +30,11 @@ def assess(
     collection: Collection, rates: RatesTable, engine: Engine, as_of: date, hours: pl.DataFrame | None = None
 ) -> Risk:
     """Risk of every object as known on `as_of`; `hours` are hourly climate readings, schema HOURS of `risk.place`."""
-    seen = looks(collection, as_of)
+    checks = checks_counted(collection, as_of)
+    seen = looks(checks)
     targets = outside_target(collection, seen, hours, as_of)
     beside = {
+        "checks": checks,
         "outside": outside(collection, hours, rates, as_of),
         "moves": moves(collection, as_of),
         "not_held": not_held(targets, rates.lines.dormant_outside_share),

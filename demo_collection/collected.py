@@ -8,7 +8,12 @@ from demo_collection.truth import stream
 
 NOT_FOUND, SAID_MISSING, FRAMED, IN_PARTS = 25, 10, 6, 30
 PARTS = {
-    "champleve": [("front", "enamel", 0.5), ("roof", "enamel", 0.3), ("ends", "enamel", 0.15), ("wooden core", "core", 0.05)],
+    "champleve": [
+        ("front", "enamel", 0.5),
+        ("roof", "enamel", 0.3),
+        ("ends", "enamel", 0.15),
+        ("wooden core", "core", 0.05),
+    ],
     "english_box": [("lid", "enamel", 0.6), ("box", "enamel", 0.4), ("mount", "metal_mount", 0.0)],
     "guilloche_box": [("lid", "enamel", 0.55), ("base", "enamel", 0.4), ("hinge", "metal_mount", 0.05)],
     "watch_case": [("case", "enamel", 0.7), ("movement", "clockwork", 0.3)],
@@ -34,7 +39,7 @@ def checked() -> list[Thing]:
 
 
 def _looked_at(drawn: list[Thing]) -> None:
-    """The stores that are awkward to get into were left for later; show, known trouble and awkward things came first."""
+    """Stores that are awkward to get into were left for later; show, known trouble and awkward things came first."""
     chance = stream("looked")
     pressing = {"unstable_painted": 0.3, "painted": 0.8, "chinese": 0.9, "steel_sign": 0.9}
     order = sorted(

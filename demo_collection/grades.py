@@ -30,7 +30,7 @@ def floor_of_repair(state: str, function: str) -> int:
 
 
 def grade(floors: list[int], examiner: str) -> str:
-    """The overall grade; for four years of looking by one person it is people that change, not objects."""
+    """The overall grade; while he was there it was people that changed, not objects."""
     worst = max(floors, default=0)
     if examiner == STRICT and floors:
         worst = min(worst + 1, len(GRADES) - 1)

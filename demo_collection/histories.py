@@ -1,5 +1,6 @@
 """How damage comes and moves on, drawn from the true rates: new damage, waking, calming, loss, in continuous time."""
 
+import math
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -7,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from demo_collection.things import Thing
-from demo_collection.truth import between, poisson, rates
+from demo_collection.truth import between, pick, poisson, rates
 
 YEAR = 365.25
 NEW, WAKES, LOSS, WORSENS = "new damage", "activation", "loss", "repair worsens"
@@ -57,10 +58,12 @@ class Tally:
 
 
 def old_damage(thing: Thing, chance: random.Random) -> list[Wound]:
-    """What was there before the register began."""
+    """What was there before the register began; what came out of the ground is weathered and almost empty."""
+    if thing.provenance == "burial":
+        return [_buried(thing, kind, share) for kind, share in (("loss", 0.8), ("weathering", 0.15))]
     mean = rates()["old"][thing.group]
-    kinds = list(rates()["new"][thing.group])
-    return [_wound(thing, chance.choice(kinds), chance, old=True) for _ in range(poisson(chance, mean))]
+    weights = {kind: math.sqrt(rate) for kind, rate in rates()["new"][thing.group].items()}
+    return [_wound(thing, pick(chance, weights), chance, old=True) for _ in range(poisson(chance, mean))]
 
 
 def new_damage(thing: Thing, start: date, end: date, chance: random.Random, tally: Tally) -> list[Wound]:
@@ -109,7 +112,9 @@ def _evolve(wound: Wound, years: float, times: float, cause: str, chance: random
 
 def _windows(thing: Thing, kind: str, start: date, end: date) -> Iterator[tuple[str, float, float, float]]:
     """Pieces of an interval with the cause, the years, how many times the rate, and what is added to it."""
-    cuts = sorted({start, end, *(d for e in rates()["event"].values() for d in (e["from"], e["until"]) if start < d < end)})
+    cuts = sorted(
+        {start, end, *(d for e in rates()["event"].values() for d in (e["from"], e["until"]) if start < d < end)}
+    )
     for first, last in zip(cuts, cuts[1:], strict=False):
         cause, times, added = _at(thing, kind, first)
         yield cause, (last - first).days / YEAR, times, added
@@ -128,16 +133,32 @@ def _at(thing: Thing, kind: str, day: date) -> tuple[str, float, float]:
     return ORDINARY, 1.0, 0.0
 
 
+def _buried(thing: Thing, kind: str, share: float) -> Wound:
+    return Wound(thing, "whole", "front", kind, active=False, size=share * thing.area_mm2, old=True)
+
+
 CAUSES = {"l2_damp": "humidity", "gallery_heat": "temperature"}
-SIDES = {"flat": ["front", "front", "edge"], "flat_round": ["front", "front", "edge"], "round": ["interior", "exterior", "edge"],
-         "tall": ["exterior", "exterior", "top", "base"], "box": ["top", "front", "left", "interior"]}  # fmt: skip
+SIDES = {
+    "flat": ["front", "front", "edge"],
+    "flat_round": ["front", "front", "edge"],
+    "round": ["interior", "exterior", "edge"],
+    "tall": ["exterior", "exterior", "top", "base"],
+    "box": ["top", "front", "left", "interior"],
+}
 
 
 def _wound(thing: Thing, kind: str, chance: random.Random, *, old: bool, event: str = ORDINARY) -> Wound:
     its = rates()["kind"][kind]
     flaw = old and kind in ("crack", "abrasion") and chance.random() < 0.06
     return Wound(
-        thing, chance.choice(thing.enamel_parts), chance.choice(SIDES[thing.shape]), kind,
-        active=chance.random() < its["old_active" if old else "active"] and not flaw, size=between(chance, its["size"]),
-        old=old, flaw=flaw, cause=CAUSES.get(event, ""), stage=chance.randint(*its["stages"]) if "stages" in its else None,
-    )  # fmt: skip
+        thing,
+        chance.choice(thing.enamel_parts),
+        chance.choice(SIDES[thing.shape]),
+        kind,
+        active=chance.random() < its["old_active" if old else "active"] and not flaw,
+        size=between(chance, its["size"]),
+        old=old,
+        flaw=flaw,
+        cause=CAUSES.get(event, ""),
+        stage=chance.randint(*its["stages"]) if "stages" in its else None,
+    )

@@ -31,12 +31,47 @@ PEOPLE = [
     ("OWN-3", "Fenwater House (invented)", "Lender", "", "", ""),
 ]
 SURVEYS = [
-    ("S16", "Where is everything, and does it look sound from the shelf?", "Which shelves to inspect first", "sweep of all shelves", "2016-02-01", "2016-06-30"),
-    ("S17", "What is the state of the enamels, piece by piece?", "A plan for five years", "census, unstable glass first", "2017-02-01", "2018-11-30"),
-    ("S19", "Has anything moved since the first inspection?", "Whether five years between looks are enough", "one in two, drawn by room", "2019-09-02", "2020-11-30"),
+    (
+        "S16",
+        "Where is everything, and does it look sound from the shelf?",
+        "Which shelves to inspect first",
+        "sweep of all shelves",
+        "2016-02-01",
+        "2016-06-30",
+    ),
+    (
+        "S17",
+        "What is the state of the enamels, piece by piece?",
+        "A plan for five years",
+        "census, unstable glass first",
+        "2017-02-01",
+        "2018-11-30",
+    ),
+    (
+        "S19",
+        "Has anything moved since the first inspection?",
+        "Whether five years between looks are enough",
+        "one in two, drawn by room",
+        "2019-09-02",
+        "2020-11-30",
+    ),
     ("S21", "Second inspection", "The bench's programme 2022-2024", "census", "2021-03-01", "2022-08-31"),
-    ("S23", "What did the damp autumn of 2022 do in L2?", "What to move, what to dry", "census of L2", "2023-01-16", "2023-05-31"),
-    ("S24", "What did the hot fortnight do in the Gallery?", "Blinds, and what comes off show", "census of the Gallery", "2024-08-05", "2024-09-30"),
+    (
+        "S23",
+        "What did the damp autumn of 2022 do in L2?",
+        "What to move, what to dry",
+        "census of L2",
+        "2023-01-16",
+        "2023-05-31",
+    ),
+    (
+        "S24",
+        "What did the hot fortnight do in the Gallery?",
+        "Blinds, and what comes off show",
+        "census of the Gallery",
+        "2024-08-05",
+        "2024-09-30",
+    ),
     ("S25", "Audit: is it there?", "The list of missing objects", "sweep of all shelves", "2025-02-03", "2025-06-30"),
     ("S26", "Third inspection", "The plan 2027-2031", "census, worst first", "2025-09-01", "2026-09-18"),
 ]
@@ -46,19 +81,30 @@ def people() -> Iterator[Row]:
     """Rows of record person."""
     for person_id, name, role, qualification, starts_on, ends_on in PEOPLE:
         yield {
-            "person_id": person_id, "name": name, "role": role, "qualification": qualification,
-            "organisation": "" if person_id.startswith("OWN") else MUSEUM, "starts_on": starts_on, "ends_on": ends_on,
-        }  # fmt: skip
+            "person_id": person_id,
+            "name": name,
+            "role": role,
+            "qualification": qualification,
+            "organisation": "" if person_id.startswith("OWN") else MUSEUM,
+            "starts_on": starts_on,
+            "ends_on": ends_on,
+        }
 
 
 def surveys() -> Iterator[Row]:
     """Rows of record survey."""
     for survey_id, question, serves, design, starts_on, ends_on in SURVEYS:
         yield {
-            "survey_id": survey_id, "question": question, "decision_it_serves": serves, "definitions_version": "1",
-            "frame": "objects on the shelf list of that year", "design": design, "seed": 1931,
-            "starts_on": starts_on, "ends_on": ends_on,
-        }  # fmt: skip
+            "survey_id": survey_id,
+            "question": question,
+            "decision_it_serves": serves,
+            "definitions_version": "1",
+            "frame": "objects on the shelf list of that year",
+            "design": design,
+            "seed": 1931,
+            "starts_on": starts_on,
+            "ends_on": ends_on,
+        }
 
 
 def examiner_in(day: date, turn: float) -> str:
@@ -74,8 +120,20 @@ def examiner_in(day: date, turn: float) -> str:
 def money() -> Iterator[Row]:
     """Rows of record year_money: the yearly budget, and a gift that must be spent by March."""
     for year, amount in ((2024, "5200.00"), (2025, "5400.00"), (2026, "5600.00"), (2027, "5600.00")):
-        yield {"year": year, "fund": "conservation budget", "money": amount, "currency": CURRENCY, "spend_by": f"{year}-12-31"}
-    yield {"year": 2027, "fund": "the Brackwater gift (invented)", "money": "3000.00", "currency": CURRENCY, "spend_by": "2027-03-31"}
+        yield {
+            "year": year,
+            "fund": "conservation budget",
+            "money": amount,
+            "currency": CURRENCY,
+            "spend_by": f"{year}-12-31",
+        }
+    yield {
+        "year": 2027,
+        "fund": "the Brackwater gift (invented)",
+        "money": "3000.00",
+        "currency": CURRENCY,
+        "spend_by": "2027-03-31",
+    }
 
 
 def hours() -> Iterator[Row]:
@@ -88,8 +146,13 @@ def hours() -> Iterator[Row]:
 def settings() -> Iterator[Row]:
     """Rows of record setting."""
     values = {
-        "museum": MUSEUM, "invented": INVENTED, "today": TODAY.isoformat(), "currency": CURRENCY,
-        "magnitude_line": "12", "hours_a_week": "3", "value_basis": "value_points",
-    }  # fmt: skip
+        "museum": MUSEUM,
+        "invented": INVENTED,
+        "today": TODAY.isoformat(),
+        "currency": CURRENCY,
+        "magnitude_line": "12",
+        "hours_a_week": "3",
+        "value_basis": "value_points",
+    }
     for name, value in values.items():
         yield {"name": name, "value": value, "set_by": KEEPER, "set_on": "2026-01-05"}

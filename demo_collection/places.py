@@ -1,4 +1,4 @@
-"""The places of the invented museum: a tree of buildings, rooms, units, shelves and boxes, and what is wrong with some."""
+"""The places of the invented museum: buildings, rooms, units, shelves and boxes, and what is wrong with some."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -7,15 +7,20 @@ from demo_collection.museum import LOGGERS, UNITS
 
 Row = dict[str, Any]
 ROOMS = {
-    "E1": ("ES", "East Store, room E1"), "E2": ("ES", "East Store, room E2"),
-    "L1": ("LS", "Lower Store, room L1"), "L2": ("LS", "Lower Store, room L2"),
-    "GA": ("MB", "Gallery, north side"), "GW": ("MB", "Gallery, warm side"),
-}  # fmt: skip
+    "E1": ("ES", "East Store, room E1"),
+    "E2": ("ES", "East Store, room E2"),
+    "L1": ("LS", "Lower Store, room L1"),
+    "L2": ("LS", "Lower Store, room L2"),
+    "GA": ("MB", "Gallery, north side"),
+    "GW": ("MB", "Gallery, warm side"),
+}
 BUILDINGS = {"ES": "East Store", "LS": "Lower Store", "MB": "Museum building"}
 OTHER = [
-    ("ST", "MB", "Conservation studio", "studio"), ("NF", "VELL", "Not found at the audit of 2025", "not_found"),
-    ("LOANS", "", "At a borrower", "on_loan"), ("OWNERS", "", "With the owner", "with_owner"),
-]  # fmt: skip
+    ("ST", "MB", "Conservation studio", "studio"),
+    ("NF", "VELL", "Not found at the audit of 2025", "not_found"),
+    ("LOANS", "", "At a borrower", "on_loan"),
+    ("OWNERS", "", "With the owner", "with_owner"),
+]
 SHELVES = 4
 FAULTS = [
     ("L2-3", "2026-02-11", "pipe_overhead", "moderate", "", "heating pipe with an old joint above the rack"),
@@ -23,7 +28,7 @@ FAULTS = [
     ("L1-2", "2024-11-20", "dust", "minor", "2025-01-14", "brushed, felt sealed"),
     ("E1-4-2", "2026-05-19", "off_gassing_material", "moderate", "", "oak drawer, lead coupon gone white in six weeks"),
     ("GW", "2024-07-29", "light", "severe", "2024-10-02", "blinds jammed open in the hot fortnight"),
-    ("GA-2", "2026-06-10", "poor_support", "minor", "", "glass shelf rattles when the school parties come"),
+    ("GA-2", "2025-06-10", "poor_support", "minor", "2026-01-12", "glass shelf rattles when the school parties come"),
     ("L2", "2022-10-24", "dripping", "severe", "2022-12-19", "condensate from the stopped air handling"),
 ]
 
@@ -33,9 +38,15 @@ def location(
 ) -> Row:
     """One row of record location."""
     return {
-        "location_id": location_id, "within": within, "name": name, "kind": kind, "enclosure": enclosure,
-        "materials": materials, "sorbent_renewed_on": "2026-03-02" if enclosure == "conditioned" else "", "logger_id": logger,
-    }  # fmt: skip
+        "location_id": location_id,
+        "within": within,
+        "name": name,
+        "kind": kind,
+        "enclosure": enclosure,
+        "materials": materials,
+        "sorbent_renewed_on": "2026-03-02" if enclosure == "conditioned" else "",
+        "logger_id": logger,
+    }
 
 
 def locations() -> Iterator[Row]:
@@ -54,9 +65,13 @@ def _unit(room: str, unit: str) -> Iterator[Row]:
     case = room in ("GA", "GW")
     oak = unit == "E1-4"
     yield location(
-        unit, room, f"{'Case' if case else 'Cabinet'} {unit}", "unit", "closed" if case else "open",
+        unit,
+        room,
+        f"{'Case' if case else 'Cabinet'} {unit}",
+        "unit",
+        "closed" if case else "open",
         materials="oak, glass" if oak else "powder-coated steel",
-    )  # fmt: skip
+    )
     for shelf in range(1, SHELVES + 1):
         yield location(f"{unit}-{shelf}", unit, f"{unit} shelf {shelf}", "shelf", "open")
 
@@ -65,9 +80,14 @@ def place_checks() -> Iterator[Row]:
     """Rows of record place_check."""
     for location_id, seen_on, fault, severity, mended_on, note in FAULTS:
         yield {
-            "location_id": location_id, "seen_on": seen_on, "examiner": "Ines Harrowgate", "fault": fault,
-            "severity": severity, "mended_on": mended_on, "note": note,
-        }  # fmt: skip
+            "location_id": location_id,
+            "seen_on": seen_on,
+            "examiner": "Ines Harrowgate",
+            "fault": fault,
+            "severity": severity,
+            "mended_on": mended_on,
+            "note": note,
+        }
 
 
 def room_of(location_id: str) -> str:

@@ -12,7 +12,7 @@ from demo_collection.truth import between, rates, stream
 
 STATES = ("sound", "ageing", "failing", "failed")
 COATED, CAMPAIGN = 14, "1974"
-OTHER_REPAIRS = 104
+OTHER_REPAIRS, VARNISHED = 118, 20
 # material: functions it is met in, decades it was used in, colour match
 MATERIALS: dict[str, tuple[list[str], list[str], str]] = {
     "plaster": (["fills"], ["1890", "1910", "1934"], "plain"),
@@ -28,9 +28,12 @@ MATERIALS: dict[str, tuple[list[str], list[str], str]] = {
     "solder": (["holds"], ["1890"], ""),
 }
 SIGNS = {
-    "ageing": ["colour_change"], "failing": ["edge_gap", "brittle"], "failed": ["edge_gap", "softening"],
-    "harmful": ["salt_beneath", "lifting_film"], "sound": [],
-}  # fmt: skip
+    "ageing": ["colour_change"],
+    "failing": ["edge_gap", "brittle"],
+    "failed": ["edge_gap", "softening"],
+    "harmful": ["salt_beneath", "lifting_film"],
+    "sound": [],
+}
 
 
 @dataclass
@@ -60,7 +63,7 @@ def old_repairs() -> dict[str, list[Mend]]:
     """Object number to the repairs it came with."""
     chance = stream("repairs")
     found: dict[str, list[Mend]] = {}
-    for mend in [*_campaign(chance), *_others(chance)]:
+    for mend in [*_campaign(chance), *_others(chance), *_varnished(chance)]:
         found.setdefault(mend.thing.number, []).append(mend)
     return found
 
@@ -70,14 +73,44 @@ def _campaign(chance: random.Random) -> list[Mend]:
     able = [t for t in checked() if t.group in ("unstable_painted", "painted") and t.shape == "flat" and not t.parts]
     chosen = chance.sample(sorted(able, key=lambda t: (t.group != "unstable_painted", t.number))[:24], COATED)
     return [
-        Mend(t, "whole", "covers", "polyurethane", CAMPAIGN, chance.choice(["ageing", "failing", "harmful"]),
-             round(0.7 * t.area_mm2), coating=True, certainty="documented")
+        Mend(
+            t,
+            "whole",
+            "covers",
+            "polyurethane",
+            CAMPAIGN,
+            chance.choice(["ageing", "failing", "failing", "harmful"]),
+            round(0.7 * t.area_mm2),
+            coating=True,
+            certainty="documented",
+        )
         for t in chosen
-    ]  # fmt: skip
+    ]
+
+
+def _varnished(chance: random.Random) -> list[Mend]:
+    """Varnish and wax that owners and dealers put on to make things shine."""
+    able = [
+        t
+        for t in checked()
+        if t.group in ("painted", "champleve", "guilloche") and t.sort != "limoges_later" and not t.parts
+    ]
+    return [
+        Mend(
+            t,
+            "whole",
+            "covers",
+            chance.choice(["natural_resin", "coating_wax"]),
+            chance.choice(["1890", "1925", "1947"]),
+            chance.choice(["sound", "ageing", "ageing", "ageing"]),
+            round(between(chance, [0.35, 0.8]) * t.area_mm2),
+        )
+        for t in chance.sample(able, VARNISHED)
+    ]
 
 
 def _others(chance: random.Random) -> list[Mend]:
-    able = [t for t in checked() if t.group not in ("badge", "steel_sign")]
+    able = [t for t in checked() if t.group not in ("badge", "steel_sign") and t.provenance != "burial"]
     names = list(MATERIALS)
     return [_other(chance.choice(able), names[n % len(names)], chance) for n in range(OTHER_REPAIRS)]
 
@@ -85,10 +118,19 @@ def _others(chance: random.Random) -> list[Mend]:
 def _other(thing: Thing, material: str, chance: random.Random) -> Mend:
     functions, years, match = MATERIALS[material]
     state = chance.choices(STATES, weights=[6, 5, 1, 0.25])[0]
+    function = chance.choice(functions)
+    area = between(chance, [0.015, 0.07]) * thing.area_mm2 if function == "holds" else between(chance, [20, 300])
     return Mend(
-        thing, chance.choice(thing.enamel_parts), chance.choice(functions), material, chance.choice(years), state,
-        round(between(chance, [10, 240])), match=match, certainty=chance.choice(["observed", "observed", "tested"]),
-    )  # fmt: skip
+        thing,
+        chance.choice(thing.enamel_parts),
+        function,
+        material,
+        chance.choice(years),
+        state,
+        round(area),
+        match=match,
+        certainty=chance.choice(["observed", "observed", "tested"]),
+    )
 
 
 def age(mend: Mend, start: date, end: date, chance: random.Random, tally: Tally) -> None:
@@ -109,14 +151,24 @@ def repair_row(mend: Mend) -> dict[str, Any]:
     """Row of record repair."""
     modern = bool(mend.treatment)
     return {
-        "repair_id": mend.number, "object_id": mend.thing.number, "part": mend.part, "side": "front",
-        "function": mend.function, "material": mend.material, "certainty": mend.certainty, "done_on": mend.done_on,
+        "repair_id": mend.number,
+        "object_id": mend.thing.number,
+        "part": mend.part,
+        "side": "front",
+        "function": mend.function,
+        "material": mend.material,
+        "certainty": mend.certainty,
+        "done_on": mend.done_on,
         "done_by": "the museum's bench" if modern else ("coating campaign, contractor" if mend.coating else ""),
-        "covers_original": "yes" if mend.coating else "", "soluble_in": "acetone" if modern else "",
+        "covers_original": "yes" if mend.coating else "",
+        "soluble_in": "acetone" if modern else "",
         "covers_original_reason": "barrier coating as advised at the time (work ledger 1974)" if mend.coating else "",
-        "soluble_in_basis": "documented" if modern else "", "level": "flush" if mend.function == "fills" else "",
+        "soluble_in_basis": "documented" if modern else "",
+        "level": "flush" if mend.function == "fills" else "",
         "colour_match": mend.match if mend.function == "fills" else "",
-        "visibility": "face" if mend.match == "plain" else "side",
+        "visibility": "face" if mend.match == "plain" or mend.function == "holds" else "side",
         "documented": f"treatment {mend.treatment}" if modern else ("work ledger 1974" if mend.coating else ""),
-        "treatment_id": mend.treatment, "closed_on": mend.closed_on or "", "removed_by": mend.removed_by,
-    }  # fmt: skip
+        "treatment_id": mend.treatment,
+        "closed_on": mend.closed_on or "",
+        "removed_by": mend.removed_by,
+    }

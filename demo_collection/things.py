@@ -1,5 +1,6 @@
 """The objects of the invented museum as they truly are; how cataloguers wrote them down is `catalogue_words`."""
 
+import math
 import random
 from dataclasses import dataclass, field
 from typing import Any
@@ -10,10 +11,27 @@ from demo_collection.truth import between, pick, sorts, stream
 
 # Accession hands: first and last year of accession, language, how they number and measure.
 HANDS = {
-    "ledger": (1931, 1955, "en"), "cards": (1956, 1974, "en"), "german": (1956, 1961, "de"), "french": (1962, 1968, "fr"),
-    "dutch": (1969, 1974, "nl"), "typed": (1975, 1992, "en"), "database": (1993, 2019, "en"),
-}  # fmt: skip
-HAND_WEIGHTS = {"ledger": 22, "cards": 18, "german": 8, "french": 9, "dutch": 6, "typed": 20, "database": 17}
+    "ledger": (1931, 1955, "en"),
+    "cards": (1956, 1974, "en"),
+    "german": (1956, 1961, "de"),
+    "french": (1962, 1968, "fr"),
+    "dutch": (1969, 1974, "nl"),
+    "typed": (1975, 1992, "en"),
+    "database": (1993, 2019, "en"),
+    "bequest": (1984, 1984, "sv"),
+    "recent": (2020, 2025, "en"),
+}
+HAND_WEIGHTS = {
+    "ledger": 21,
+    "cards": 17,
+    "german": 8,
+    "french": 8,
+    "dutch": 5,
+    "typed": 19,
+    "database": 16,
+    "bequest": 4,
+    "recent": 5,
+}
 CHECKED, REMARK, NEVER = "checked", "remark", "never"
 KNOWN_ONLY_BY_REMARK, NEVER_CHECKED = 60, 180
 
@@ -66,9 +84,13 @@ class Thing:
 
     @property
     def area_mm2(self) -> float:
-        """Rough area of the enamel."""
-        sides = sorted(self.mm.values(), reverse=True)
-        return sides[0] * (sides[1] if len(sides) > 1 else sides[0])
+        """The enamelled area."""
+        h, w, d, across = (self.mm.get(axis, 0.0) for axis in ("height", "width", "depth", "diameter"))
+        if self.shape == "box":
+            return 2 * (h * w + h * d + w * d)
+        if self.shape == "tall":
+            return 0.8 * math.pi * across * h
+        return h * w or (math.pi / 2 if self.shape == "round" else math.pi / 4) * across**2
 
 
 def ordinary() -> list[Thing]:
@@ -91,7 +113,9 @@ class _Numbers:
         running = self.used[year]
         if hand == "ledger":
             return f"VH {year % 100:02d}/{running}"
-        if hand == "database":
+        if hand == "bequest":
+            return f"OB {running}"
+        if hand in ("database", "recent"):
             return f"{year}.{running:03d}"
         return f"{year}.{running}"
 
@@ -101,15 +125,25 @@ def _one(sort: str, its: dict[str, Any], chance: random.Random, numbers: _Number
     language = HANDS[hand][2]
     subject, name = chance.choice(its["subjects"]), its["names"][language]
     return Thing(
-        number=numbers.next(hand), sort=sort, group=its["group"], hand=hand, language=language,
+        number=numbers.next(hand),
+        sort=sort,
+        group=its["group"],
+        hand=hand,
+        language=language,
         title=f"{name}, {subject}" if chance.random() < 0.85 else name,
-        materials=its["materials"][language], kind_word=name, culture=its["culture"],
-        year=chance.randint(*its["years"]), shape=its["shape"],
+        materials=its["materials"][language],
+        kind_word=name,
+        culture=its["culture"],
+        year=chance.randint(*its["years"]),
+        shape=its["shape"],
         mm={axis: round(between(chance, ends)) for axis, ends in its["mm"].items()},
-        home=shelf(its["homes"], chance), thin_copper=its.get("thin_copper", False), unstable=_stability(its, chance),
-        provenance=its["provenance"], counter_enamel=_reverse(its, chance),
+        home=shelf(its["homes"], chance),
+        thin_copper=its.get("thin_copper", False),
+        unstable=_stability(its, chance),
+        provenance=its["provenance"],
+        counter_enamel=_reverse(its, chance),
         points=chance.choice(its["points"]) if chance.random() < 0.6 else None,
-    )  # fmt: skip
+    )
 
 
 def shelf(homes: dict[str, float], chance: random.Random) -> str:

@@ -53,14 +53,12 @@ def _is_demonstration(folder: Path, store: Store) -> bool:
 
 def _build(store: Store) -> None:
     """The same way in as any museum's files."""
-    for step in manifest.STEPS:
+    for delivery in manifest.DELIVERIES:
         kept = way_in.kept_or_empty(store)
-        saved = way_in.load_mapping(step.mapping) if step.mapping else {}
-        way_in.intake(
-            store, way_in.open_files([step.path], kept, step.record, saved), kept, by=BY, today=manifest.TODAY
-        )
-    for readings in manifest.readings():
-        store.write_readings(iter([readings.rows]), readings.file, readings.sha256, by=BY)
+        opened_files = way_in.open_files(delivery.paths, kept, delivery.record)
+        way_in.intake(store, opened_files, kept, by=BY)
+    for name in manifest.CLIMATE_FILES:
+        store.write_readings(manifest.climate_frames(name), name, manifest.climate_digest(name), by=BY)
 
 
 def _answer(store: Store) -> Answer:

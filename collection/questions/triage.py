@@ -51,6 +51,11 @@ class Triage:
         looked = self.objects["last_checked_on"].len() - self.objects["last_checked_on"].null_count()
         return {"objects": self.objects.height, "looked_at": looked, "never_seen": self.objects.height - looked}
 
+    @property
+    def now(self) -> tuple[str, ...]:
+        """Classes that cannot wait."""
+        return vocabulary("attention").having("now")
+
     @cached_property
     def by_class(self) -> pl.DataFrame:
         """attention, objects: counts in the order of the classes, zeros included."""
@@ -75,7 +80,7 @@ class Triage:
         only: Sequence[str] | None = None,
     ) -> pl.DataFrame:
         """Objects that were asked for, in order: by class, then by rank; the unseen by what may be lost unseen."""
-        rows = self._in_order()
+        rows = self.in_order
         if location is not None:
             rows = rows.filter(pl.col("location_id").is_in(below(self.collection["location"], location).implode()))
         if attention is not None:
@@ -88,7 +93,8 @@ class Triage:
         told = reasons(self.classes, self.risk, self.collection, self.rates, rows["object_id"].to_list())
         return rows.join(told.select("object_id", "reasons"), on="object_id", how="left", maintain_order="left")
 
-    def _in_order(self) -> pl.DataFrame:
+    @cached_property
+    def in_order(self) -> pl.DataFrame:
         """As ranked: magnitude, largest first; those without one by unseen loss."""
         with_one = self.objects.filter(pl.col("magnitude").is_not_null())
         without = unseen_first(self.risk.objects.filter(pl.col("magnitude").is_null()))

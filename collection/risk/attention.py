@@ -31,7 +31,7 @@ RULES: Mapping[str, Rule] = {
 
 
 def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataFrame:
-    """Class and first step of every object, schema ATTENTION: the first rule that holds decides.
+    """Class and first step of every object, schema ATTENTION, in the order of `risk.objects`: the first rule decides.
 
     A rule is a function named in attention.toml that gives the objects it holds for, each with a reason; reasons
     are worked out only when asked for (`reasons`). Objects that are not here have the last class.
@@ -42,7 +42,9 @@ def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataF
     first = pl.concat(held).group_by("object_id").agg(pl.col("place").min())
     last = len(terms) - 1
     place = pl.when("away").then(last).otherwise(pl.col("place").fill_null(last))
-    named = facts.objects.join(first, on="object_id", how="left").select("object_id", place=place.cast(pl.Int8))
+    named = facts.objects.join(first, on="object_id", how="left", maintain_order="left").select(
+        "object_id", place=place.cast(pl.Int8)
+    )
     words = pl.LazyFrame(
         {"attention": list(terms), "first_step": [its.get("first_step") for its in terms.values()]}
     ).with_columns(place=pl.int_range(pl.len(), dtype=pl.Int8))
@@ -61,7 +63,7 @@ def reasons(
     mine = classes.lazy().filter(pl.col("object_id").is_in(facts.only or ())).select("object_id", "attention")
     joined = mine.join(pl.concat(told), on=["object_id", "attention"], how="left")
     listed = joined.group_by("object_id", "attention").agg(reasons=pl.col("reason").drop_nulls().unique().sort())
-    return listed.select(*REASONS).sort("object_id").collect()
+    return listed.select(*REASONS).sort("object_id").collect(engine="in-memory")
 
 
 def _rules() -> list[Rule]:

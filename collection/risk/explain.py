@@ -31,7 +31,9 @@ def explain(object_id: str, hazards: pl.DataFrame, rates: RatesTable) -> pl.Data
     """
     mine = hazards.filter(c("object_id") == object_id).sort("part", "hazard_id")
     named = _with_loss(mine).join(traits(rates).select("rate_row", "what"), on="rate_row", how="left")
-    contribution = pl.when(c("expected_loss").sum() > 0).then(c("expected_loss") / c("expected_loss").sum()).otherwise(0.0)
+    contribution = (
+        pl.when(c("expected_loss").sum() > 0).then(c("expected_loss") / c("expected_loss").sum()).otherwise(0.0)
+    )
     worded = named.with_columns(contribution=contribution, assumed=_assumed(), words=_sentence(rates))
     return worded.select(*EXPLAINED).sort("contribution", "hazard_id", descending=[True, False])
 
@@ -56,7 +58,7 @@ def beside(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
 
 
 def _with_loss(mine: pl.DataFrame) -> pl.DataFrame:
-    """Adds expected_loss, what each hazard takes of the object's value within 12 months [fraction]; they sum to annual_loss."""
+    """Adds expected_loss, what each hazard takes of the object's value within 12 months ; they sum to annual_loss."""
     of_part = nw.col("log_kept").sum().over("part")
     kept = nw.from_native(mine).with_columns(part_log=of_part)
     loss = nw.col("part_share") * -expm1(nw.col("part_log")) * nw.col("log_kept") / nw.col("part_log")

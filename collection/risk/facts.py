@@ -73,8 +73,8 @@ class Facts:
             unstable=pl.col("glass_stability").is_in(vocabulary("glass_stability").having("unstable")).fill_null(False),
         )
         look = self.risk.looks.lazy().select("object_id", "visit", "next_check_on")
-        joined = self.mine(self.risk.objects).join(record.lazy(), on="object_id", how="left")
-        return joined.join(look, on="object_id", how="left").collect().lazy()
+        joined = self.mine(self.risk.objects).join(record.lazy(), on="object_id", how="left", maintain_order="left")
+        return joined.join(look, on="object_id", how="left", maintain_order="left").collect().lazy()
 
     @cached_property
     def places(self) -> pl.LazyFrame:

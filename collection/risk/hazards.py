@@ -37,11 +37,12 @@ def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None, as_of: date)
     Parameters
     ----------
     f : the records object, part, condition_check, damage, observation, repair, repair_state, the tables of `rates`, and
-        where there are any `moves` (schema MOVES) and `not_held` (NOT_HELD: objects whose climate was not held since).
+        where there are any `moves` (schema MOVES) and `not_held` (NOT_HELD: objects whose climate was not held since);
+        `checks`, if `counted_checks` was worked out already.
     outside : schema OUTSIDE; a climate that did not change, or that nobody measured, has no row; None is no row at all.
     as_of : the day of the question.
     """
-    checks = counted_checks(f, as_of)
+    checks = f["checks"] if "checks" in f else counted_checks(f, as_of)
     found = nw.concat([_damage(f, checks, as_of), _repairs(f, checks, as_of)])
     placed = found.join(parts(f, rates), on=["object_id", "part"], how="inner")
     rated = placed.join(f["rate"].drop("stood_in", "moving_years"), on="rate_row", how="left")

@@ -33,19 +33,31 @@ OF_OBJECT: Mapping[str, pl.Expr] = {
 
 
 def due(facts: Facts) -> pl.LazyFrame:
-    """Day of the next look at each object, schema DUE; worked out once for all rules (see `_due`)."""
-    if "due" not in facts.worked_out:
-        facts.worked_out["due"] = _due(facts).collect().lazy()
-    return facts.worked_out["due"]
-
-
-def _due(facts: Facts) -> pl.LazyFrame:
     """Day of the next look at each object somebody has looked at, schema DUE.
 
     The day a person set at the last look, else the last look plus the shortest interval that fits; `because` says
-    which, `return_for` is the reason to return where there is one.
+    which, `return_for` is the reason to return where there is one. Days are worked out once for all rules.
     """
-    rows = sorted(read(tuple[Interval, ...], "interval_months", "interval"), key=lambda row: row.months)
+    rows = _rows()
+    if "due" not in facts.worked_out:
+        facts.worked_out["due"] = _days(facts, rows).collect().lazy()
+    words = [row.words for row in rows]
+    because = _pick("row", words, pl.String).fill_null("nothing that asks for an earlier look")
+    return facts.worked_out["due"].select(
+        "object_id",
+        "due_on",
+        "months",
+        because=pl.when("day_set").then(pl.lit("day set at the last look")).otherwise(because),
+        return_for=_pick("watch_row", words, pl.String),
+    )
+
+
+def _rows() -> list[Interval]:
+    return sorted(read(tuple[Interval, ...], "interval_months", "interval"), key=lambda row: row.months)
+
+
+def _days(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
+    """The row that decides for each object, the row that is a reason to return, and the day."""
     seen = facts.objects.filter(c("last_checked_on").is_not_null())
     summed = seen.join(_of_hazards(facts, rows), on="object_id", how="left").with_columns(
         c("coated", "unstable_found", "quiet").fill_null(False)
@@ -94,15 +106,13 @@ def _dated(chosen: pl.LazyFrame, rows: list[Interval], keys: list[str]) -> pl.La
     months = _pick("row", [row.months for row in rows], pl.Int32).fill_null(otherwise).cast(pl.Int32)
     every = sorted({*(row.months for row in rows), look.sound_months, look.else_months})
     after = pl.coalesce(pl.when(c("months") == m).then(c("last_checked_on").dt.offset_by(f"{m}mo")) for m in every)
-    words = [row.words for row in rows]
-    because = _pick("row", words, pl.String).fill_null("nothing that asks for an earlier look")
-    set_day = c("next_check_on").is_not_null()
     return chosen.with_columns(months=months).select(
         "object_id",
+        "months",
+        "row",
+        "watch_row",
         due_on=c("next_check_on").fill_null(after),
-        months="months",
-        because=pl.when(set_day).then(pl.lit("day set at the last look")).otherwise(because),
-        return_for=_pick("watch_row", words, pl.String),
+        day_set=c("next_check_on").is_not_null(),
     )
 
 

@@ -1,10 +1,7 @@
 """The last look at each object, and what each is worth beside the others."""
 
-from datetime import date
-
 import polars as pl
 
-from collection.risk.place import checks_counted
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
@@ -15,14 +12,14 @@ LOOKS = pl.Schema(
 )
 
 
-def looks(collection: Collection, as_of: date) -> pl.DataFrame:
-    """Last look at each object that had any, schema LOOKS.
+def looks(checks: pl.DataFrame) -> pl.DataFrame:
+    """Last look at each object that had any, schema LOOKS; `checks` are those that count (`checks_counted`).
 
     last_checked_on is null where the only looks are remarks, or where nobody could reach the object.
     """
-    checks = checks_counted(collection, as_of).lazy().with_columns(in_person=_in_person())
+    made = checks.lazy().with_columns(in_person=_in_person())
     order = pl.col("place_in_order") + pl.when("in_person").then(pl.len()).otherwise(0)
-    last = checks.with_columns(order=order)
+    last = made.with_columns(order=order)
     best = last.group_by("object_id").agg(pl.col("order").max())
     chosen = last.join(best, on=["object_id", "order"])
     named = chosen.with_columns(last_checked_on=pl.when("in_person").then("seen_on"), look_check_id="check_id")

@@ -86,7 +86,9 @@ def _part_width() -> nw.Expr:
 def _objects(parts: Lazy) -> Lazy:
     """Parts are disjoint, so their losses add; shares sum to 1, so the sum needs no cap."""
     sums = ("hazards", "counted_rate", "assumed", "weighted")
-    return parts.group_by("object_id").agg(nw.col("expected_loss").sum().alias("annual_loss"), *(nw.col(n).sum() for n in sums))
+    return parts.group_by("object_id").agg(
+        nw.col("expected_loss").sum().alias("annual_loss"), *(nw.col(n).sum() for n in sums)
+    )
 
 
 def _width(base: float) -> nw.Expr:

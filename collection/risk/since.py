@@ -50,7 +50,9 @@ def _disagrees(name: str, facts: Facts) -> pl.Expr:
 def _figures(name: str) -> pl.Expr:
     labels = vocabulary("change").labels()
     said = c("change").replace_strict(labels, default="").str.to_lowercase()
-    return pl.format("{}: said to be {}, but {} {} after {}", thing(), said, pl.lit(FIGURES[name]), name, f"{name}_then")
+    return pl.format(
+        "{}: said to be {}, but {} {} after {}", thing(), said, pl.lit(FIGURES[name]), name, f"{name}_then"
+    )
 
 
 def _after_look(rows: pl.LazyFrame, day: str, facts: Facts) -> pl.LazyFrame:

@@ -12,7 +12,12 @@ from schemas.vocabularies import vocabulary
 
 
 def with_unseen(
-    objects: pl.LazyFrame, collection: Collection, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable, as_of: date
+    objects: pl.LazyFrame,
+    collection: Collection,
+    looks: pl.DataFrame,
+    hazards: pl.DataFrame,
+    rates: RatesTable,
+    as_of: date,
 ) -> pl.LazyFrame:
     """Adds unseen_loss, the expected loss of what nobody has looked at [fraction of the object's value a year].
 
@@ -26,9 +31,7 @@ def with_unseen(
     known = covered.join(_group_frame(_rows()), on="group", how="left")
     chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
     loss = pl.col("chance_active") * pl.col("loss_if_active") * _left(as_of, rates)
-    return known.with_columns(chance_active=chance).with_columns(
-        unseen_loss=pl.when("away").then(0.0).otherwise(loss)
-    )
+    return known.with_columns(chance_active=chance).with_columns(unseen_loss=pl.when("away").then(0.0).otherwise(loss))
 
 
 def unseen_group(objects: pl.DataFrame) -> pl.Expr:
@@ -44,7 +47,13 @@ def _group_frame(rows: tuple[Unseen, ...]) -> pl.LazyFrame:
     figures = [
         (n, r.name, r.chance_active, r.loss_if_active_per_year, r.new_active_per_year) for n, r in enumerate(rows)
     ]
-    names = {"group": pl.Int32, "name": pl.String, "chance": pl.Float64, "loss_if_active": pl.Float64, "new": pl.Float64}
+    names = {
+        "group": pl.Int32,
+        "name": pl.String,
+        "chance": pl.Float64,
+        "loss_if_active": pl.Float64,
+        "new": pl.Float64,
+    }
     return pl.LazyFrame(figures, schema=names, orient="row")
 
 
@@ -81,7 +90,9 @@ def _left(as_of: date, rates: RatesTable) -> pl.Expr:
 def _not_covered(collection: Collection, looks: pl.DataFrame) -> pl.LazyFrame:
     """Share of the object that its last look did not cover: sides not seen, weighted by their part's share."""
     looked = vocabulary("seen").having("looked")
-    sides = collection["coverage"].lazy().join(looks.lazy().select("object_id", check_id="look_check_id"), on="check_id")
+    sides = (
+        collection["coverage"].lazy().join(looks.lazy().select("object_id", check_id="look_check_id"), on="check_id")
+    )
     by_part = sides.group_by("object_id", "part").agg(blind=(~pl.col("seen").is_in(looked)).mean())
     parts = collection["part"].lazy().select("object_id", "part", "value_share")
     several = parts.with_columns(share=pl.col("value_share").fill_null(1 / pl.len().over("object_id")))

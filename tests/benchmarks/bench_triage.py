@@ -27,8 +27,9 @@ MOST = 1.5  # times the hand-written query
 def ranked_frame(collection: Collection, rates: RatesTable) -> pl.DataFrame:
     """The ranked frame with attention classes, as triage uses it."""
     risk = assess(collection, rates, PolarsEngine(), AS_OF)
-    classes = attention(risk, collection, rates).select("object_id", "attention")
-    return risk.objects.join(classes, on="object_id", how="left", maintain_order="left")
+    classes = attention(risk, collection, rates)
+    assert classes["object_id"].equals(risk.objects["object_id"])
+    return risk.objects.with_columns(classes["attention"])
 
 
 def measured() -> tuple[float, float]:

@@ -11,7 +11,7 @@ from collection.risk.known import known
 from collection.risk.looks import looks
 from collection.risk.magnitude import RISK, object_risk, ranked
 from collection.risk.moves import moves
-from collection.risk.place import outside
+from collection.risk.place import checks_counted, outside
 from collection.risk.rates import RatesTable
 from collection.risk.targets import not_held, outside_target
 from collection.store.engines import READ, DuckDBEngine, PolarsEngine
@@ -43,7 +43,7 @@ def test_both_engines_give_the_same_rows_in_the_same_order(small):
 
 def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
     rates, engine = RatesTable.of(small), DuckDBEngine()
-    seen = looks(small, AS_OF)
+    seen = looks(checks_counted(small, AS_OF))
     targets = outside_target(small, seen, None, AS_OF)
     beside = {
         "outside": outside(small, None, rates, AS_OF),

@@ -1,0 +1,72 @@
+"""What condition the collection is in, of what has been looked at: grades, and open damage by what it is found on."""
+
+import polars as pl
+
+from collection.questions.triage import Triage
+from schemas.tables import RECORDS
+from schemas.vocabularies import vocabulary
+
+GRADES = pl.Schema({"grade": pl.String(), "label": pl.String(), "objects": pl.UInt32()})
+DAMAGE = pl.Schema(
+    {"kind": pl.String(), "label": pl.String(), "objects": pl.UInt32(), "active": pl.UInt32(), "share_of_seen": pl.Float64()}
+)
+BY_GROUP = pl.Schema({"group": pl.String(), "seen": pl.UInt32(), "damaged": pl.UInt32(), "share_damaged": pl.Float64()})
+GROUPS = ("technique", "base_metal", "period", "place")
+CENTURY = 100
+DAMAGED = RECORDS["damage"].name  # the source of a hazard that comes from damage
+
+
+def grades(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+    """Objects by their grade at the last look that gave one, in the order of the grades; schema GRADES."""
+    checks = found.collection["condition_check"].filter(pl.col("grade").is_not_null(), pl.col("checked_on_latest") <= found.as_of)
+    last = checks.sort("checked_on_latest", "check_id").group_by("object_id").agg(pl.col("grade").last())
+    counted = chosen.join(last, on="object_id").group_by("grade").agg(objects=pl.len())
+    terms = vocabulary("grade").labels()
+    order = pl.DataFrame({"grade": list(terms), "label": list(terms.values())})
+    joined = order.join(counted, on="grade", how="left", maintain_order="left").with_columns(pl.col("objects").fill_null(0))
+    return joined.select(pl.col(n).cast(t) for n, t in GRADES.items())
+
+
+def damage(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+    """Objects with each kind of open damage, most frequent first; schema DAMAGE. share_of_seen [share of objects seen]."""
+    seen = chosen.filter(pl.col("last_checked_on").is_not_null())
+    open_rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
+    moving = list(vocabulary("activity").having("moving"))
+    counted = open_rows.group_by("term").agg(
+        objects=pl.col("object_id").n_unique(),
+        active=pl.col("object_id").filter(pl.col("state").is_in(moving)).n_unique(),
+    )
+    labels = vocabulary("damage").labels()
+    told = counted.with_columns(
+        kind="term",
+        label=pl.col("term").replace_strict(labels, default=pl.col("term"), return_dtype=pl.String),
+        share_of_seen=pl.col("objects") / max(seen.height, 1),
+    )
+    return told.select(pl.col(n).cast(t) for n, t in DAMAGE.items()).sort("objects", "kind", descending=[True, False])
+
+
+def by_group(found: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
+    """Share of the objects seen that have open damage, by technique, base metal, period or place; schema BY_GROUP."""
+    seen = chosen.filter(pl.col("last_checked_on").is_not_null()).select("object_id", "location_id")
+    hurt = found.risk.hazards.select("object_id").unique().with_columns(hurt=pl.lit(value=True))
+    named = seen.join(_named(found, group), on="object_id").join(hurt, on="object_id", how="left")
+    counted = named.group_by("group").agg(seen=pl.len(), damaged=pl.col("hurt").fill_null(value=False).sum())
+    told = counted.with_columns(share_damaged=pl.col("damaged") / pl.col("seen"))
+    return told.select(pl.col(n).cast(t) for n, t in BY_GROUP.items()).sort("seen", "group", descending=[True, False])
+
+
+def _named(found: Triage, group: str) -> pl.DataFrame:
+    """object_id and group, as labelled; an object of two techniques counts under each."""
+    objects = found.collection["object"]
+    unknown = pl.lit("not recorded")
+    if group == GROUPS[0]:
+        labels = vocabulary("technique").labels()
+        each = objects.select("object_id", pl.col("technique").fill_null([""])).explode("technique", empty_as_null=True)
+        return each.select("object_id", group=pl.col("technique").replace_strict(labels, default=unknown, return_dtype=pl.String))
+    if group == GROUPS[1]:
+        labels = vocabulary("metal").labels()
+        return objects.select("object_id", group=pl.col("base_metal").replace_strict(labels, default=unknown, return_dtype=pl.String))
+    if group == GROUPS[2]:
+        century = ((pl.col("latest_year") - 1) // CENTURY + 1).cast(pl.String)
+        return objects.select("object_id", group=pl.coalesce(pl.format("century {}", century), unknown))
+    return objects.select("object_id", group=pl.col("location_id").fill_null("no place recorded"))
