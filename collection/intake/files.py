@@ -40,8 +40,11 @@ def is_workbook(path: Path) -> bool:
     """By its ending, or by its first bytes."""
     if path.suffix.lower() in WORKBOOKS:
         return True
-    with path.open("rb") as handle:
-        return handle.read(len(ZIP_MARK)) == ZIP_MARK
+    try:
+        with path.open("rb") as handle:
+            return handle.read(len(ZIP_MARK)) == ZIP_MARK
+    except OSError:
+        return False  # reading it says why
 
 
 def _bytes(path: Path) -> bytes:

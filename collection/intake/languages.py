@@ -1,8 +1,9 @@
 """The languages catalogues are read in: one TOML file each, checked and frozen. A new language is a new file."""
 
+import os
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, Literal
 
@@ -126,11 +127,18 @@ class Languages(BaseModel):
 
 
 def load(folder: Path | None = None, only: Sequence[str] | None = None) -> Languages:
-    """Every language file of `folder` (default: those of the register), or only the named ones.
+    """Every language file of `folder` (default: ENAMELS_LANGUAGES, else those of the register), or only the named ones.
 
     Raises VocabularyError naming the file when one is unreadable or names a kind or term nobody knows.
     """
-    paths = sorted((folder or Path(__file__).parent / "languages").glob("*.toml"))
+    theirs = os.environ.get("ENAMELS_LANGUAGES")
+    chosen = folder or (Path(theirs) if theirs else Path(__file__).parent / "languages")
+    return _load(chosen, None if only is None else tuple(only))
+
+
+@cache
+def _load(folder: Path, only: tuple[str, ...] | None) -> Languages:
+    paths = sorted(folder.glob("*.toml"))
     return Languages(each=tuple(_language(path) for path in paths if only is None or path.stem in only))
 
 

@@ -101,9 +101,10 @@ def _damage_table() -> list[tuple[str, str, str, str]]:
         first = rates[(entry.get("rows_by_stage") or [kind])[-1]]
         for activity, its in activities.items():
             row = its.get("grade_row")
-            if its.get("moving"):
-                likely = first.get(activity, {"years": [0, 0, 0]})["years"][1]
-                row = f"{row}_slow" if likely > slow_above else f"{row}_fast"
+            if row is None and activity in first:
+                row = its.get("grade_row_slow" if first[activity]["years"][1] > slow_above else "grade_row_fast")
+            if row is None:
+                continue
             rows += [(kind, activity, severity, best) for severity, best in floors[row].items()]
     return rows
 

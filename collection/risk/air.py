@@ -69,4 +69,6 @@ def _at(asks: pl.DataFrame, sums: pl.DataFrame, keys: Sequence[str], day: str) -
     """The running sums at the end of a day."""
     end = pl.col(day).cast(sums.schema["hour"]).dt.offset_by("1d")
     left = asks.select("ask", *keys, hour=end).sort("hour")
-    return left.join_asof(sums, on="hour", by=list(keys), strategy="backward", allow_exact_matches=False)
+    return left.join_asof(
+        sums, on="hour", by=list(keys), strategy="backward", allow_exact_matches=False, check_sortedness=False
+    )

@@ -60,7 +60,7 @@ class Facts:
     @cached_property
     def objects(self) -> pl.LazyFrame:
         """Risk rows with what the record and the last look say, and what the hazards add up to."""
-        record = with_technique_key(self.of("object").collect()).select(
+        record = with_technique_key(self.of("object").collect(engine="in-memory")).select(
             "object_id",
             "technique_key",
             "base_metal",
@@ -74,7 +74,7 @@ class Facts:
         )
         look = self.risk.looks.lazy().select("object_id", "visit", "next_check_on")
         joined = self.mine(self.risk.objects).join(record.lazy(), on="object_id", how="left", maintain_order="left")
-        return joined.join(look, on="object_id", how="left", maintain_order="left").collect().lazy()
+        return joined.join(look, on="object_id", how="left", maintain_order="left").collect(engine="in-memory").lazy()
 
     @cached_property
     def places(self) -> pl.LazyFrame:

@@ -1,6 +1,7 @@
 """Shapes of the value files, checked on load: a wrong figure is a `VocabularyError` with its dotted key."""
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
@@ -191,10 +192,17 @@ def read(shape: type[T], file: str, *keys: str) -> T:
     try:
         for key in keys:
             part = part[key]
-        return TypeAdapter(shape).validate_python(part)
+        checked: T = _adapter(shape).validate_python(part)
     except KeyError:
         raise VocabularyError(f"{file}.toml", f"{'.'.join(keys)} is missing", "", "Restore the file.") from None
     except ValidationError as error:
         first = error.errors()[0]
         dotted = ".".join(map(str, (*keys, *first["loc"])))
         raise VocabularyError(f"{file}.toml, {dotted}", first["msg"], "", "Mend the file.") from None
+    return checked
+
+
+@cache
+def _adapter(shape: Any) -> TypeAdapter[Any]:
+    """Building one costs more than using it many times."""
+    return TypeAdapter(shape)

@@ -40,7 +40,7 @@ def due(facts: Facts) -> pl.LazyFrame:
     """
     rows = _rows()
     if "due" not in facts.worked_out:
-        facts.worked_out["due"] = _days(facts, rows).collect().lazy()
+        facts.worked_out["due"] = _days(facts, rows).collect(engine="in-memory").lazy()
     words = [row.words for row in rows]
     because = _pick("row", words, pl.String).fill_null("nothing that asks for an earlier look")
     return facts.worked_out["due"].select(
@@ -62,7 +62,7 @@ def _days(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
     summed = seen.join(_of_hazards(facts, rows), on="object_id", how="left").with_columns(
         c("coated", "unstable_found", "quiet").fill_null(False)
     )
-    keys = facts.objects.select(c("technique_key").unique()).collect()["technique_key"].to_list()
+    keys = facts.objects.select(c("technique_key").unique()).collect(engine="in-memory")["technique_key"].to_list()
     numbered = {number: _of_object(row, keys) for number, row in enumerate(rows)}
     first = [pl.when(rule).then(pl.lit(number)) for number, rule in numbered.items()]
     watching = [pl.when(rule).then(pl.lit(n)) for n, rule in numbered.items() if rows[n].watch]

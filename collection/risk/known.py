@@ -26,4 +26,4 @@ def known(
     objects = record.lazy().with_columns(away=away, group=unseen_group(record))
     seen = objects.join(looks.lazy(), on="object_id", how="left")
     worth = with_value(seen, collection, rates)
-    return with_unseen(worth, collection, looks, hazards, rates, as_of).select(*KNOWN).collect()
+    return with_unseen(worth, collection, looks, hazards, rates, as_of).select(*KNOWN).collect(engine="in-memory")

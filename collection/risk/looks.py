@@ -23,7 +23,7 @@ def looks(checks: pl.DataFrame) -> pl.DataFrame:
     best = last.group_by("object_id").agg(pl.col("order").max())
     chosen = last.join(best, on=["object_id", "order"])
     named = chosen.with_columns(last_checked_on=pl.when("in_person").then("seen_on"), look_check_id="check_id")
-    return named.select(*LOOKS).collect()
+    return named.select(*LOOKS).collect(engine="in-memory")
 
 
 def _in_person() -> pl.Expr:

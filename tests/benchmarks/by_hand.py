@@ -23,7 +23,7 @@ def ranked_by_hand(k: Collection, rates: RatesTable, as_of: date) -> pl.DataFram
     )  # fmt: skip
     parts = _parts(k, rates)
     both = pl.concat([_damage(k, checks, rates, as_of), _repairs(k, checks, rates, as_of)])
-    hazards = _hazards(both, parts, rates).collect()
+    hazards = _hazards(both, parts, rates).collect(engine="in-memory")
     looks = checks.group_by("object_id").agg(c("nth").max()).join(checks, on=["object_id", "nth"])
     risk = _risk(k, hazards, looks, rates, as_of)
     return _classes(k, hazards, risk, as_of, rates).sort(
@@ -255,4 +255,4 @@ def _attention(joined: pl.LazyFrame, faults: tuple[list[str], list[str]], as_of:
         "object_id", "location_id", "look", "hazards", "assumed", "last_checked_on", "value_assumed", "value_share",
         "annual_loss", "unseen_loss", "chance_12_months", "magnitude", "collection_magnitude", "width",
         attention=c("place").replace_strict(dict(enumerate(terms))),
-    ).collect()  # fmt: skip
+    ).collect(engine="in-memory")  # fmt: skip
