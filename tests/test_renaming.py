@@ -2,6 +2,7 @@
 demonstration brought in again, gives the same numbers, classes and order (architecture.md)."""
 
 import csv
+import io
 import json
 import os
 import subprocess
@@ -108,10 +109,31 @@ def rewrite_csv(source: Path, target: Path, maps: dict[str, ColumnMap]) -> None:
     if not terms & set(mapping.columns.values()):
         target.write_bytes(source.read_bytes())  # a catalogue's words are the language files' business
         return
-    rows = list(csv.reader(text.splitlines(), delimiter=delimiter))
-    at = next(i for i, row in enumerate(rows) if set(row) & set(mapping.columns))
-    with target.open("w", encoding="utf-8", newline="") as out:
-        csv.writer(out, delimiter=delimiter).writerows([*rows[: at + 1], *rewrite_cells(rows[at], rows[at + 1 :], mapping)])
+    lines = text.split("\n")
+    at = next(i for i, line in enumerate(lines) if set(parsed(line, delimiter)) & set(mapping.columns))
+    headings = parsed(lines[at], delimiter)
+    kept = [line if i <= at else rewrite_line(line, delimiter, headings, mapping) for i, line in enumerate(lines)]
+    target.write_text("\n".join(kept), "utf-8", newline="")
+
+
+def parsed(line: str, delimiter: str) -> list[str]:
+    try:
+        return next(csv.reader([line.rstrip("\r")], delimiter=delimiter, strict=True), [])
+    except csv.Error:
+        return []
+
+
+def rewrite_line(line: str, delimiter: str, headings: list[str], mapping: ColumnMap) -> str:
+    """A line that is no whole, clean record stays as it is: the planted mistakes must stay mistakes."""
+    cells = parsed(line, delimiter)
+    if len(cells) != len(headings):
+        return line
+    (changed,) = rewrite_cells(headings, [cells], mapping)
+    if changed == cells:
+        return line
+    out = io.StringIO()
+    csv.writer(out, delimiter=delimiter, lineterminator="").writerow(changed)
+    return out.getvalue()
 
 
 def rewrite_workbook(source: Path, target: Path, maps: dict[str, ColumnMap]) -> None:
