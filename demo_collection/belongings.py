@@ -1,17 +1,11 @@
 """What goes with objects: parts, groups, fragments, judgements of worth, documents, moves."""
 
 from collections.abc import Iterator
-from datetime import timedelta
 from typing import Any
 
-from demo_collection.care import last_looks
 from demo_collection.checks import played
 from demo_collection.collected import checked, things
-from demo_collection.loans import OVER, travelling
-from demo_collection.museum import CONSERVATOR, KEEPER, TODAY
-from demo_collection.places import room_of
-from demo_collection.things import shelf
-from demo_collection.truth import sorts, stream
+from demo_collection.museum import CONSERVATOR, KEEPER
 
 Row = dict[str, Any]
 GROUPS = [
@@ -117,52 +111,4 @@ def evidence() -> Iterator[Row]:
             "dated": str(row["finished_on"])[:7],
             "made_by": row["done_by"],
             "what_it_shows": "treatment file" if kind == "report" else "made before the work began",
-        }
-
-
-def moves() -> Iterator[Row]:
-    """Rows of record move: to the borrower and back, into the dry store, round the Gallery; one slipped."""
-    chance, looks = stream("moves"), last_looks()
-    rows = []
-    for thing in travelling()[OVER]:
-        rows.append((thing, "2023-03-28", thing.home, "LOANS", "loan", "crated", ""))
-        rows.append((thing, "2023-10-06", "LOANS", thing.home, "back from loan", "crated", ""))
-    homes = [
-        t
-        for t in checked()
-        if t.status == "in_collection" and not t.missing and t.sort in sorts() and t.number in looks
-    ]
-    for place, thing in enumerate(chance.sample(homes, 60)):
-        before = place % 4 != 0
-        day = looks[thing.number]["checked_on"] + timedelta(
-            chance.randint(-900, -40) if before else chance.randint(5, 60)
-        )
-        if day < TODAY:
-            origin = shelf({room_of(thing.home): 1}, chance)
-            slipped = place in (8, 9)
-            rows.append(
-                (
-                    thing,
-                    str(day),
-                    origin,
-                    thing.home,
-                    "slipped from the tray" if slipped else "shelves put in order",
-                    "on_tray" if slipped else "by_hand",
-                    "yes" if slipped else "no",
-                )
-            )
-    for number, (thing, day, origin, to, reason, packed, accident) in enumerate(
-        sorted(rows, key=lambda r: r[1]), start=1
-    ):
-        yield {
-            "move_id": f"M{number:03d}",
-            "object_id": thing.number,
-            "part": "",
-            "moved_on": day,
-            "moved_from": origin,
-            "moved_to": to,
-            "reason": reason,
-            "moved_by": "Marlow Tenby",
-            "packed": packed,
-            "accident": accident,
         }

@@ -15,7 +15,8 @@ PLACES = {2017: 4, 2018: 6, 2019: 6, 2020: 3, 2021: 5, 2022: 5, 2023: 8, 2024: 7
 NOBODY_SIGNED = "T0023"
 URGENT = 5  # treatments begun without an option on paper
 COATINGS_OFF = 4  # after four the museum stopped: too slow, and not without loss
-BAD = ("failing", "failed", "harmful")
+BAD = ("failed", "harmful")
+TAKEN_WHILE_FAILING = 0.15
 STEPS = {
     "consolidate": ["tests", "consolidate"],
     "desalt": ["desalt", "microclimate"],
@@ -42,17 +43,22 @@ class Bench:
 
     def __init__(self, register: Register, chance: random.Random) -> None:
         self.register, self.chance = register, chance
-        self.left, self.waiting = dict(PLACES), set()
+        self.taken = 0
+        self.waiting: dict[str, list[Wound | Mend]] = {}
 
     def place(self, thing: Thing, day: date) -> date | None:
         """A day at the bench for what cannot wait, if there is a place in that or the next year."""
-        if thing.number in self.waiting or not self._work(thing.number):
+        work = self._work(thing.number)
+        if thing.number in self.waiting or not work:
             return None
         for wait in (self.chance.randint(25, 150), 320, 480):
             start = day + timedelta(wait)
-            if self.left.get(start.year, 0) and start < TODAY - timedelta(60):
-                self.left[start.year] -= 1
-                self.waiting.add(thing.number)
+            places = sum(
+                n for year, n in PLACES.items() if year <= start.year
+            )  # what a year left unused the next can have
+            if self.taken < places and start < TODAY - timedelta(60):
+                self.taken += 1
+                self.waiting[thing.number] = work
                 return start
         return None
 
@@ -60,20 +66,29 @@ class Bench:
         wounds = [
             w for w in self.register.open_wounds(number) if w.last.get("activity") == "active" and "treat" in w.its
         ]
-        mends = [m for m in self.register.open_mends(number) if m.state in BAD and m.recorded and m.function != "tints"]
-        return [*wounds, *(m for m in mends if not m.coating or self._coatings_off() < COATINGS_OFF)]
+        mends = [
+            m for m in self.register.open_mends(number) if m.recorded and m.function != "tints" and self._cannot_stay(m)
+        ]
+        return [*wounds, *mends]
+
+    def _cannot_stay(self, mend: Mend) -> bool:
+        """Failing repairs mostly wait; of the coatings only the first few were taken off."""
+        if mend.coating:
+            return mend.state in BAD and self._coatings_off() < COATINGS_OFF
+        return mend.state in BAD or (mend.state == "failing" and self.chance.random() < TAKEN_WHILE_FAILING)
 
     def _coatings_off(self) -> int:
-        return sum(bool(m.coating and m.closed_on) for mends in self.register.mends.values() for m in mends)
+        closed = [m for mends in self.register.mends.values() for m in mends if m.coating and m.closed_on]
+        ahead = [m for work in self.waiting.values() for m in work if isinstance(m, Mend) and m.coating]
+        return len(closed) + len(ahead)
 
-    def treat(self, thing: Thing, start: date, check: Row) -> date:
+    def treat(self, thing: Thing, start: date) -> date:
         """One treatment, written down; returns the day it was finished."""
-        self.waiting.discard(thing.number)
         finish = start + timedelta(self.chance.randint(3, 26))
         number = self.register.next("treatment", "T")
-        work = self._work(thing.number) or [w for w in self.register.open_wounds(thing.number) if "treat" in w.its][:1]
+        work = self.waiting.pop(thing.number)
         steps, likely, over = self._steps(work)
-        option = self._option(thing, work, steps, likely, start)
+        option = self._option(thing, work, steps, likely)
         actual = likely * self.chance.uniform(0.85, 1.2) + over * (self.chance.uniform(*OVERRUN) - 1)
         self._write(thing, number, option, start, finish, round(actual * 4) / 4, steps, over > 0)
         for each in work:
@@ -91,9 +106,9 @@ class Bench:
             else:
                 steps += STEPS[each.its["treat"]]
                 likely += HOURS[each.its["treat"]]
-        return list(dict.fromkeys(steps)) or ["dry_clean"], likely + over, over
+        return list(dict.fromkeys(steps)), likely + over, over
 
-    def _option(self, thing: Thing, work: list[Wound | Mend], steps: list[str], likely: float, start: date) -> str:
+    def _option(self, thing: Thing, work: list[Wound | Mend], steps: list[str], likely: float) -> str:
         if len(self.register.rows.get("treatment", ())) < URGENT:
             return ""
         row = option_row(self.register.next("option", "O"), thing.number, steps, likely, "done", self.chance)
@@ -126,9 +141,7 @@ class Bench:
                 "object_id": thing.number,
                 "started_on": start,
                 "finished_on": finish,
-                "done_by": CONSERVATOR
-                if start > date(2022, 3, 1)
-                else (BENCH if start > date(2019, 2, 1) else "Ines Harrowgate"),
+                "done_by": _at_the_bench(start),
                 "authorised_by": "" if number == NOBODY_SIGNED else KEEPER,
                 "hours": hours,
                 "materials_cost": f"{4 + 3 * len(steps):.2f}",
@@ -168,6 +181,10 @@ class Bench:
             born=day,
         )
         self.register.mends.setdefault(thing.number, []).append(mend)
+        self._used(part, function, area, number, day)
+
+    def _used(self, part: str, function: str, area: float, number: str, day: date) -> None:
+        """Material at one place in one treatment, written down once."""
         used = self.register.rows.get("material_use", [])
         if any((u["treatment_id"], u["part"], u["function"]) == (number, part, function) for u in used):
             return
@@ -183,6 +200,12 @@ class Bench:
                 "area_mm2": area,
             },
         )
+
+
+def _at_the_bench(day: date) -> str:
+    if day > date(2022, 3, 1):
+        return CONSERVATOR
+    return BENCH if day > date(2019, 2, 1) else "Ines Harrowgate"
 
 
 def hazard(each: Wound | Mend) -> str:

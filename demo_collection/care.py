@@ -143,36 +143,21 @@ def _steps(work: list[Wound | Mend]) -> tuple[list[str], float]:
 
 
 def targets() -> Iterator[Row]:
-    """Rows of record target: for rooms, some with a reason, and for one plaque by itself."""
+    """Rows of record target: for rooms, some with a reason, and for unstable glass away from its fellows."""
     for target_id, location_id, low, high, change, reason, source in TARGETS:
-        yield {
-            "target_id": target_id,
-            "object_id": "",
-            "location_id": location_id,
-            "rh_low": low,
-            "rh_high": high,
-            "rh_change_24h": change,
-            "temperature_high": 26,
-            "reason": reason,
-            "set_by": CONSERVATOR,
-            "set_on": "2023-03-06",
-            "source": source,
-        }
-    on_show = [t for t in checked() if t.group == "unstable_painted" and t.room in ("GA", "L1")]
-    for place, thing in enumerate(sorted(on_show, key=lambda t: t.number), start=1):
-        yield {
-            "target_id": f"TO{place}",
-            "object_id": thing.number,
-            "location_id": "",
-            "rh_low": 38,
-            "rh_high": 48,
-            "rh_change_24h": 8,
-            "temperature_high": 24,
-            "reason": "weeping or crizzling glass, away from its fellows in E1",
-            "set_by": CONSERVATOR,
-            "set_on": "2024-10-14",
-            "source": "treatment file",
-        }
+        yield _target(target_id, "", location_id, (low, high, change, 26), reason, "2023-03-06", source)
+    away = sorted(t.number for t in checked() if t.group == "unstable_painted" and t.room in ("GA", "L1"))
+    for place, number in enumerate(away, start=1):
+        reason = "weeping or crizzling glass, away from its fellows in E1"
+        yield _target(f"TO{place}", number, "", (38, 48, 8, 24), reason, "2024-10-14", "treatment file")
+
+
+def _target(
+    target_id: str, object_id: str, location_id: str, limits: tuple[int, ...], reason: str, set_on: str, source: str
+) -> Row:
+    named = dict(zip(("rh_low", "rh_high", "rh_change_24h", "temperature_high"), limits, strict=True))
+    row = {"target_id": target_id, "object_id": object_id, "location_id": location_id, **named}
+    return {**row, "reason": reason, "set_by": CONSERVATOR, "set_on": set_on, "source": source}
 
 
 def dangers() -> Iterator[Row]:

@@ -1,4 +1,4 @@
-"""The catalogue files: the old catalogue in many hands, a bequest list in Swedish, recent acquisitions, measured areas."""
+"""The catalogue files: the old catalogue in many hands, a Swedish bequest list, recent acquisitions, measured areas."""
 
 import random
 from collections.abc import Iterator

@@ -64,7 +64,7 @@ class _Years:
         check["next_check_on"] = self._next(thing, visit.day)
         check["summary_observed"] = _summary(self.register.open_wounds(thing.number))
         self._cover(thing, check, visit.day)
-        self._follow(visit, thing, check)
+        self._follow(visit, thing)
 
     def _check(self, visit: Visit) -> Row:
         examiner = (
@@ -120,15 +120,13 @@ class _Years:
         floors = []
         for wound in self.register.open_wounds(thing.number):
             if not wound.number:
-                wound.number, wound.first_seen = self.register.next("damage number", "D"), day
-                self.register.add("damage number", {})
+                wound.number, wound.first_seen = self.register.next("damage", "D"), day
             row = self.register.add("observation", line(wound, check["check_id"], self.chance))
             if row.get("activity") and not wound.flaw:
                 floors.append(floor_of(wound, row["activity"], row["severity"]))
         for mend in self.register.open_mends(thing.number):
             if not mend.recorded:
-                mend.number, mend.recorded = self.register.next("repair number", "R"), True
-                self.register.add("repair number", {})
+                mend.number, mend.recorded = self.register.next("repair", "R"), True
             self.register.add("repair_state", state(mend, check["check_id"]))
             floors.append(floor_of_repair(mend.state, mend.function))
         return floors
@@ -152,10 +150,10 @@ class _Years:
             {"check_id": check["check_id"], "part": "whole", "side": "reverse", **(framed if thing.framed else plain)},
         )
 
-    def _follow(self, visit: Visit, thing: Thing, check: Row) -> None:
+    def _follow(self, visit: Visit, thing: Thing) -> None:
         """Work at the bench, or a place in its queue, or a second look in some months."""
         if visit.bench == "start":
-            done = self.bench.treat(thing, visit.day, check)
+            done = self.bench.treat(thing, visit.day)
             heapq.heappush(self.ahead, Visit(done, thing.number, EXAMINATION, "after_treatment", bench="end"))
             return
         if thing.missing and visit.day.year >= LAST_SEEN:

@@ -31,10 +31,14 @@ def moments() -> Iterator[datetime]:
     moment = datetime(FIRST_DAY.year, FIRST_DAY.month, FIRST_DAY.day)
     end = datetime(TODAY.year, TODAY.month, TODAY.day, 23)
     while moment <= end:
-        hourly = moment >= HOURLY_FROM or any(a <= moment < b for a, b in HOURLY_SPANS)
-        if hourly or moment.hour == 12:
+        if hourly(moment) or moment.hour == 12:
             yield moment
         moment += timedelta(hours=1)
+
+
+def hourly(moment: datetime) -> bool:
+    """Readings of this time were kept hour by hour."""
+    return moment >= HOURLY_FROM or any(a <= moment < b for a, b in HOURLY_SPANS)
 
 
 def table(first: date, last: date) -> str:
@@ -55,7 +59,7 @@ def _reading(place: str, moment: datetime, drift: list[float], chance: random.Ra
     warm, yearly, daily, damp, wet, swing = AIR[place]
     hours = (moment - datetime(2016, 1, 1)).total_seconds() / 3600
     season = math.cos(2 * math.pi * (hours / YEAR_H - 0.56))
-    day = math.cos(2 * math.pi * (moment.hour - 15) / 24)
+    day = math.cos(2 * math.pi * (moment.hour - 15) / 24) if hourly(moment) else 0.0
     drift[0] = 0.97 * drift[0] + chance.gauss(0, 0.05)
     drift[1] = 0.97 * drift[1] + chance.gauss(0, 0.12)
     celsius = warm + yearly * season + daily * day + drift[0] + _heat(place, moment, day)

@@ -49,7 +49,8 @@ def _looked_at(drawn: list[Thing]) -> None:
     )
     for thing in order[:NEVER_CHECKED]:
         thing.looked = NEVER
-    for thing in order[NEVER_CHECKED : NEVER_CHECKED + KNOWN_ONLY_BY_REMARK]:
+    described = [t for t in order[NEVER_CHECKED:] if t.hand != "recent"]  # nobody remarks on condition in that file
+    for thing in described[:KNOWN_ONLY_BY_REMARK]:
         thing.looked = REMARK
 
 

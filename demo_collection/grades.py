@@ -5,6 +5,7 @@ from demo_collection.museum import STRICT
 
 GRADES = ("good", "fair", "poor", "unacceptable")
 QUICK_YEARS = 4
+MODERATE_FROM, SEVERE_FROM = 0.006, 0.06  # shares of the enamel
 FLOORS = {
     "stable": {"minor": 0, "moderate": 0, "severe": 1, "critical": 1},
     "unknown": {"minor": 0, "moderate": 1, "severe": 1, "critical": 2},
@@ -39,7 +40,6 @@ def grade(floors: list[int], examiner: str) -> str:
 
 def severity(wound: Wound) -> str:
     """How bad, by its share of the part."""
-    share = wound.size * (4 if wound.its["measure"] == "length" else 1) / wound.thing.area_mm2
-    if share < 0.006:
+    if wound.share < MODERATE_FROM:
         return "minor"
-    return "moderate" if share < 0.06 else "severe"
+    return "moderate" if wound.share < SEVERE_FROM else "severe"

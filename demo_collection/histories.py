@@ -10,7 +10,8 @@ from typing import Any
 from demo_collection.things import Thing
 from demo_collection.truth import between, pick, poisson, rates
 
-YEAR = 365.25
+YEAR, LINE_MM = 365.25, 4
+MOST_AT_FIRST = 0.5  # share of the enamel that one damage takes at most when it comes
 NEW, WAKES, LOSS, WORSENS = "new damage", "activation", "loss", "repair worsens"
 ORDINARY = "ordinary"
 
@@ -35,6 +36,12 @@ class Wound:
     closed_by: str = ""
     losses: int = 0
     last: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def share(self) -> float:
+        """Share of the enamel it takes up; a line is as broad as what it can take with it."""
+        breadth = LINE_MM if self.its["measure"] == "length" else 1
+        return min(self.size * breadth / self.thing.area_mm2, 1.0)
 
     @property
     def its(self) -> dict[str, Any]:
@@ -100,7 +107,7 @@ def _evolve(wound: Wound, years: float, times: float, cause: str, chance: random
             loses = happens and chance.random() < (1 / its["years"]) / rate
             tally.add(LOSS, wound.kind, ORDINARY, spent / its["years"], int(loses))
             if loses:
-                wound.size *= 1 + its["step"]
+                wound.size = min(wound.size * (1 + its["step"]), wound.thing.area_mm2)
                 wound.losses += 1
             elif happens:
                 wound.active = False
@@ -156,7 +163,7 @@ def _wound(thing: Thing, kind: str, chance: random.Random, *, old: bool, event: 
         chance.choice(SIDES[thing.shape]),
         kind,
         active=chance.random() < its["old_active" if old else "active"] and not flaw,
-        size=between(chance, its["size"]),
+        size=min(between(chance, its["size"]), MOST_AT_FIRST * thing.area_mm2),
         old=old,
         flaw=flaw,
         cause=CAUSES.get(event, ""),

@@ -9,6 +9,7 @@ from demo_collection.repairs import SIGNS, Mend
 
 Row = dict[str, Any]
 ERROR, CERTAIN = 0.03, 3.4  # standard error of one measurement; growth beyond so many errors is written down
+ONLY_A_BAND = 0.12  # of the rest nobody takes the figure
 NOT_ASSESSED = 0.04  # quiet places that nobody tried
 BANDS = [
     (0.1, "under_0_1"),
@@ -44,12 +45,8 @@ def line(wound: Wound, check_id: str, chance: random.Random) -> Row:
 
 def _measured(wound: Wound, chance: random.Random) -> Row:
     how = wound.its["measure"]
-    if how == "band" or wound.last.get("extent_band"):
-        share = 100 * wound.size / wound.thing.area_mm2
-        return {"extent_band": next(b for limit, b in BANDS if share < limit)}
-    if not wound.last and chance.random() < 0.12:
-        share = 100 * wound.size * (4 if how == "length" else 1) / wound.thing.area_mm2
-        return {"extent_band": next((b for limit, b in BANDS if share < limit), BANDS[-1][1])}
+    if how == "band" or wound.last.get("extent_band") or (not wound.last and chance.random() < ONLY_A_BAND):
+        return {"extent_band": next(band for limit, band in BANDS if 100 * wound.share < limit)}
     column = "length_mm" if how == "length" else "area_mm2"
     value = round(wound.size * (1 + ERROR * max(-2.5, min(2.5, chance.gauss(0, 1)))), 1)
     return {column: max(value, 0.5), "measurement_error": round(max(ERROR * wound.size, 0.1), 2)}

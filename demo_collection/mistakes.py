@@ -7,6 +7,26 @@ from typing import Any
 Row = dict[str, Any]
 LONG = "see letter; " * 2_800  # longer than a spreadsheet cell can be
 
+BLANK = (100, 101, 310, 391)
+BOX = {
+    "Object name": "Box",
+    "Title": "Box",
+    "Material and technique": "Painted enamel on copper",
+    "Date": "c. 1780",
+}
+# Place in the catalogue to what is wrong with the box that stands there; RAW names a row that is broken as bytes.
+WRONG: dict[int, Row] = {
+    120: {"Accession No": "1961.\u200b212"},
+    150: {"Accession No": "../cards/1962.9"},
+    180: {"Accession No": "", "Notes": "found in the drawer, no number"},
+    210: {"Accession No": "1967.133", "Notes": LONG},
+    240: {"Accession No": "1984.144", "Condition": "chipped", "Condition date": "1978-13"},
+    270: {"Accession No": "1985.129", "Status": "on the windowsill"},
+    300: {"Accession No": "1992.131", "RAW": "ragged"},
+    330: {"Accession No": "1989.127", "RAW": "quote"},
+    340: {"Accession No": "vh 38/1"},
+    360: {"Accession No": "1983.141", "RAW": "bytes"},
+}
 # What the catalogue holds and the register is not for.
 NOT_ENAMEL = [
     {
@@ -56,34 +76,11 @@ NOT_ENAMEL = [
 
 def in_catalogue(rows: list[Row]) -> list[Row]:
     """The old catalogue with its mistakes, blank rows, repeated rows and things that are no enamel on metal."""
-    plain = {
-        "Object name": "Box",
-        "Title": "Box",
-        "Material and technique": "Painted enamel on copper",
-        "Date": "c. 1780",
-    }
-    first, second = rows[40], rows[41]
-    wrong: list[tuple[int, Row]] = [
-        (60, {**first, "Title": "Another thing altogether", "Notes": "number given twice"}),
-        (340, {**plain, "Accession No": "vh 38/1"}),
-        (120, {**plain, "Accession No": "1961.\u200b212"}),
-        (150, {**plain, "Accession No": "../cards/1962.9"}),
-        (180, {**plain, "Accession No": "", "Notes": "found in the drawer, no number"}),
-        (210, {**plain, "Accession No": "1967.133", "Notes": LONG}),
-        (240, {**plain, "Accession No": "1984.144", "Condition": "chipped", "Condition date": "1978-13"}),
-        (270, {**plain, "Accession No": "1985.129", "Status": "on the windowsill"}),
-        (300, {**plain, "Accession No": "1992.131", "RAW": "ragged"}),
-        (330, {**plain, "Accession No": "1989.127", "RAW": "quote"}),
-        (360, {**plain, "Accession No": "1983.141", "RAW": "bytes"}),
-        (75, second),
-        (390, rows[44]),
-        (100, {}),
-        (101, {}),
-        (310, {}),
-        (391, {}),
-    ]
+    twice = {**rows[40], "Title": "Another thing altogether", "Notes": "number given twice"}
+    put_in = [(60, twice), (75, rows[41]), (390, rows[44]), *((place, {}) for place in BLANK)]
+    put_in += [(place, {**BOX, **wrong}) for place, wrong in WRONG.items()]
     whole = [*rows, *(dict(r) for r in NOT_ENAMEL)]
-    for place, row in sorted(wrong, key=lambda w: w[0], reverse=True):
+    for place, row in sorted(put_in, key=lambda pair: pair[0], reverse=True):
         whole.insert(place, row)
     return whole
 

@@ -16,6 +16,7 @@ class Register:
     rows: dict[str, list[Row]] = field(default_factory=dict)
     wounds: dict[str, list[Wound]] = field(default_factory=dict)
     mends: dict[str, list[Mend]] = field(default_factory=dict)
+    given: dict[str, int] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
 
     def add(self, record: str, row: Row) -> Row:
@@ -25,7 +26,8 @@ class Register:
 
     def next(self, record: str, letter: str) -> str:
         """The next number of a record."""
-        return f"{letter}{len(self.rows.get(record, ())) + 1:04d}"
+        self.given[record] = self.given.get(record, 0) + 1
+        return f"{letter}{self.given[record]:04d}"
 
     def open_wounds(self, number: str) -> list[Wound]:
         """Damage of an object that no treatment closed."""

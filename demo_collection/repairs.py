@@ -12,6 +12,7 @@ from demo_collection.truth import between, rates, stream
 
 STATES = ("sound", "ageing", "failing", "failed")
 COATED, CAMPAIGN = 14, "1974"
+EARLY = ("ledger", "cards", "german", "french")  # hands of what was in the house by then
 OTHER_REPAIRS, VARNISHED = 118, 20
 # material: functions it is met in, decades it was used in, colour match
 MATERIALS: dict[str, tuple[list[str], list[str], str]] = {
@@ -70,7 +71,11 @@ def old_repairs() -> dict[str, list[Mend]]:
 
 def _campaign(chance: random.Random) -> list[Mend]:
     """A polyurethane coating put on fourteen painted enamels in one season."""
-    able = [t for t in checked() if t.group in ("unstable_painted", "painted") and t.shape == "flat" and not t.parts]
+    able = [
+        t
+        for t in checked()
+        if t.group in ("unstable_painted", "painted") and t.shape == "flat" and not t.parts and t.hand in EARLY
+    ]
     chosen = chance.sample(sorted(able, key=lambda t: (t.group != "unstable_painted", t.number))[:24], COATED)
     return [
         Mend(

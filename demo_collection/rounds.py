@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from demo_collection.collected import checked
-from demo_collection.museum import TODAY
+from demo_collection.museum import FIRST_DAY, TODAY
 from demo_collection.things import Thing
 from demo_collection.truth import stream
 
@@ -29,7 +29,13 @@ class Visit:
 def planned() -> list[Visit]:
     """Every look that was planned, in order of days."""
     chance = stream("rounds")
-    return sorted(v for thing in checked() for v in _of(thing, chance))
+    return sorted(v for thing in checked() for v in [*_arrival(thing), *_of(thing, chance)] if v.day >= thing.came_on)
+
+
+def _arrival(thing: Thing) -> list[Visit]:
+    """What came in these years was inspected on the day."""
+    came = thing.came_on > FIRST_DAY
+    return [Visit(thing.came_on, thing.number, INSPECTION, "arrival")] if came else []
 
 
 def _of(thing: Thing, chance: random.Random) -> Iterator[Visit]:

@@ -3,9 +3,10 @@
 import math
 import random
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
-from demo_collection.museum import UNITS
+from demo_collection.museum import FIRST_DAY, UNITS
 from demo_collection.places import SHELVES, room_of
 from demo_collection.truth import between, pick, sorts, stream
 
@@ -76,6 +77,14 @@ class Thing:
     def room(self) -> str:
         """The room it lives in."""
         return room_of(self.home)
+
+    @property
+    def came_on(self) -> date:
+        """The day it came into the house, as far as that falls into the register's years."""
+        if self.status == "loan_in":
+            return date(2026, 3, 2)
+        year = int(self.number[:4]) if self.hand in ("database", "recent") and self.number[:4].isdigit() else 0
+        return date(year, 6, 15) if year >= FIRST_DAY.year else FIRST_DAY
 
     @property
     def enamel_parts(self) -> list[str]:

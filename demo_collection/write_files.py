@@ -7,10 +7,22 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from demo_collection import belongings, care, catalogue, climate, loans, mistakes, museum, old_reports, places
+from demo_collection import (
+    belongings,
+    care,
+    catalogue,
+    climate,
+    loans,
+    mistakes,
+    moves,
+    museum,
+    old_reports,
+    places,
+)
 from demo_collection.checks import played
+from demo_collection.collected import things
 from demo_collection.tables import csv_text, workbook
-from demo_collection.things import Thing
+from demo_collection.things import NEVER, Thing
 
 Row = dict[str, Any]
 CLIMATE = {
@@ -51,7 +63,7 @@ def _plain() -> Mapping[str, list[Row]]:
         "fragments.csv": list(belongings.fragments()),
         "significance.csv": list(belongings.significance()),
         "evidence.csv": list(belongings.evidence()),
-        "moves.csv": list(belongings.moves()),
+        "moves.csv": list(moves.moves()),
         "place_checks.csv": list(places.place_checks()),
         "year_money.csv": list(museum.money()),
         "year_hours.csv": list(museum.hours()),
@@ -97,7 +109,8 @@ def _old_reports() -> Mapping[str, list[Row]]:
 def _loans() -> Mapping[str, list[Row]]:
     """The workbook of loans; one cell holds a formula that nobody let calculate."""
     objects = list(loans.loan_objects())
-    objects.append({**objects[-1], "object_id": "1938.204", "crate_no": '=CONCATENATE("N-",2)'})
+    unseen = next(t.number for t in things() if t.looked == NEVER)
+    objects.append({**objects[-1], "object_id": unseen, "crate_no": '=CONCATENATE("N-",2)'})
     return {
         "loans": list(loans.loans()),
         "venues": list(loans.legs()),

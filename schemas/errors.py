@@ -5,6 +5,7 @@
     ├── SourceRefused             3  a file that gave no row at all
     │   └── Unsettable            3  text that no available font can set
     ├── StoreUnusable             4
+    │   ├── StoreEmpty            4  nothing was ever written to it
     │   ├── StoreBusy             4  another process holds the store
     │   ├── StoreTooNew           4  written by a later version of the register
     │   └── StoreDamaged          4  not a store, or one that cannot be read
@@ -61,6 +62,10 @@ class StoreUnusable(RegisterError):
     """The store cannot be used now."""
 
     code = 4
+
+
+class StoreEmpty(StoreUnusable):
+    """There is no store yet: no file, or one that nothing was ever written to."""
 
 
 class StoreBusy(StoreUnusable):

@@ -18,7 +18,7 @@ from collection.intake.sheet import Sheet
 from collection.intake.suggest import suggest
 from collection.snapshot import Collection
 from collection.store import Store, Written
-from schemas.errors import SourceRefused
+from schemas.errors import SourceRefused, StoreEmpty
 from schemas.tables import RECORDS
 
 COUNTS = pl.Schema(
@@ -70,7 +70,10 @@ class Intake:
 
 def kept_or_empty(store: Store) -> Collection:
     """What the register holds; nothing where there is no store yet."""
-    return store.read() if store.exists() else Collection.of({})
+    try:
+        return store.read()
+    except StoreEmpty:
+        return Collection.of({})
 
 
 def open_files(

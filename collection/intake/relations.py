@@ -10,6 +10,7 @@ import polars as pl
 from collection.intake.problems import found, nothing
 from collection.intake.sheet import ROW
 from schemas.records.catalogue import WHOLE
+from schemas.tables import RECORDS
 from schemas.vocabularies import values, vocabulary
 
 Lookup = Callable[[str], pl.DataFrame]  # record to its rows, incoming ones in place of kept ones
@@ -87,13 +88,16 @@ def part_in_two_places(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
     """A part is on one loan at a time; a lid may be lent while its box stays."""
     days = all_of("loan_leg").group_by("loan_id").agg(pl.col("starts_on").min(), pl.col("ends_on").max())
     mine = rows.join(days, on="loan_id")
+    place = [*RECORDS["loan_object"].key, ROW]
+    kept = all_of("kept:loan_object").with_columns(pl.lit(0, pl.Int64).alias(ROW)).select(place)
     others = (
-        all_of("loan_object")
+        pl.concat([kept, rows.select(place)])
         .join(days, on="loan_id")
-        .select("object_id", "part", other="loan_id", other_starts="starts_on", other_ends="ends_on")
+        .select("object_id", "part", other="loan_id", above=ROW, other_starts="starts_on", other_ends="ends_on")
     )
     both = mine.join(others, on=["object_id", "part"]).filter(pl.col("loan_id") != pl.col("other"))
     overlap = (pl.col("starts_on") <= pl.col("other_ends")) & (pl.col("other_starts") <= pl.col("ends_on"))
+    overlap &= pl.col("above") < pl.col(ROW)  # of two rows of one file the later one has to give way
     return found(both.filter(overlap).unique(ROW), "part_in_two_places", "part", value=pl.col("other"))
 
 

@@ -31,7 +31,9 @@ def century(ordinal: int, part: str | None = None) -> Span:
 
 
 def hundred(first: int, part: str | None = None) -> Span:
-    """A century named by its first year: 1600 to 1699."""
+    """A century named by its first year: 1600 to 1699; there was no year 0."""
+    if first == 0:
+        return replace(century(1, part), part=part)
     return _parted(first, CENTURY, "century", part, first // CENTURY + 1)
 
 

@@ -9,7 +9,6 @@ import polars as pl
 
 from collection.questions.places import below
 from collection.risk.attention import attention, reasons
-from collection.risk.magnitude import unseen_first
 from collection.risk.rates import RatesTable
 from collection.risk.result import Risk
 from collection.snapshot import Collection
@@ -96,10 +95,9 @@ class Triage:
     @cached_property
     def in_order(self) -> pl.DataFrame:
         """As ranked: magnitude, largest first; those without one by unseen loss."""
-        with_one = self.objects.filter(pl.col("magnitude").is_not_null())
-        without = unseen_first(self.risk.objects.filter(pl.col("magnitude").is_null()))
-        rest = without.select("object_id").join(self.objects, on="object_id", how="left", maintain_order="left")
-        return pl.concat([with_one, rest.select(with_one.columns)])
+        none = pl.col("magnitude").is_null()
+        rest = self.objects.filter(none).sort("unseen_loss", "object_id", descending=[True, False], nulls_last=True)
+        return pl.concat([self.objects.filter(~none), rest])
 
 
 def triage(collection: Collection, rates: RatesTable, risk: Risk) -> Triage:

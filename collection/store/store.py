@@ -14,7 +14,7 @@ from collection.store import journal, package, readings, tables
 from collection.store.change import CONFLICTS, Change, Written
 from collection.store.connection import connection
 from collection.store.merge import Sorted, sort_out
-from schemas.errors import StoreUnusable, WrongUsage
+from schemas.errors import StoreEmpty, WrongUsage
 from schemas.tables import RECORDS, TableSpec
 
 READ_WAIT_S, WRITE_WAIT_S = 0.5, 20.0
@@ -90,7 +90,7 @@ class Store:
     @contextmanager
     def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
         if not self.exists():
-            raise StoreUnusable(
+            raise StoreEmpty(
                 str(self.path), "there is no store here yet", "", "Bring in a catalogue with `enamels intake FILE`."
             )
         with connection(self.path, wait_s=self.read_wait_s, read_only=True) as con:

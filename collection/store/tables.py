@@ -6,7 +6,7 @@ import duckdb
 import polars as pl
 
 from collection.snapshot import APART, kept_schema
-from schemas.errors import StoreDamaged, StoreTooNew
+from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
 
 # Raised by one with each change of the schema; a migration goes with it.
@@ -43,12 +43,14 @@ def create_all(con: duckdb.DuckDBPyConnection) -> None:
 
 def require_version(con: duckdb.DuckDBPyConnection, where: str) -> None:
     """Raise StoreTooNew for a store of a later schema, StoreDamaged for a DuckDB file that is no store."""
+    if not con.sql("SHOW TABLES").fetchall():  # a process was killed before its first write was done
+        raise StoreEmpty(where, "there is no store here yet", "", "Bring in a catalogue with `enamels intake FILE`.")
     try:
         ((found,),) = con.sql("FROM about").fetchall()
     except duckdb.CatalogException:
-        found = None
-    if found is None:
-        raise StoreDamaged(where, "this file is not an Enamel Register store", "", "Name another file with --store.")
+        raise StoreDamaged(
+            where, "this file is not an Enamel Register store", "", "Name another file with --store."
+        ) from None
     if found > SCHEMA_VERSION:
         what = f"the store was written by a later Enamel Register (schema {found}, this one reads {SCHEMA_VERSION})"
         raise StoreTooNew(where, what, "", "Update Enamel Register.")

@@ -8,8 +8,8 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from collection import pipeline
 from collection.intake import mapping, path
-from collection.risk.rates import RatesTable
 from collection.store import Store
 from collection.store.engines import PolarsEngine
 from demo_collection import manifest
@@ -52,14 +52,7 @@ def register(brought_in):
 
 @pytest.fixture(scope="session")
 def ranked(brought_in):
-    from collection import pipeline
-
     return pipeline.triage(brought_in.store, lambda _: TODAY, PolarsEngine())
-
-
-@pytest.fixture(scope="session")
-def rates(register):
-    return RatesTable.of(register)
 
 
 @pytest.fixture(scope="session")

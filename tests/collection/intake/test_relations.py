@@ -91,6 +91,6 @@ def test_a_part_is_on_one_loan_at_a_time(register, write_csv, bring_in):
     bring_in(write_csv("g.csv", "loan_id,leg,starts_on,ends_on", "L.1,1,2026-01-01,2026-03-01", "L.2,1,2026-02-01,2026-04-01", "L.3,1,2026-05-01,2026-06-01"))
     bring_in(write_csv("a.csv", "loan_id,object_id,part", "L.1,V.1,gable"))
 
-    result = bring_in(write_csv("b.csv", "loan_id,object_id,part", "L.2,V.1,gable", "L.2,V.1,hinge", "L.3,V.1,gable"))
+    result = bring_in(write_csv("b.csv", "loan_id,object_id,part", "L.2,V.1,gable", "L.2,V.1,hinge", "L.3,V.1,hinge", "L.1,V.1,hinge"))
 
-    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule").rows() == [(2, "part_in_two_places")]
+    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule").rows() == [(2, "part_in_two_places"), (5, "part_in_two_places")]
