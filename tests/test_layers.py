@@ -76,7 +76,9 @@ def test_nothing_is_caught_broadly_but_at_the_edges(path):
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
         if isinstance(node, ast.ExceptHandler)
         and (node.type is None or (isinstance(node.type, ast.Name) and node.type.id in ("Exception", "BaseException")))
-        and not any(isinstance(inner, ast.Raise) and inner.exc is None for inner in node.body)  # caught to tidy, raised on
+        and not any(
+            isinstance(inner, ast.Raise) and inner.exc is None for inner in node.body
+        )  # caught to tidy, raised on
     ]
 
     assert broad == [] or place(path) in EDGES
@@ -88,7 +90,9 @@ def test_modules_and_functions_stay_small(path):
     long = [
         (node.name, node.end_lineno - node.lineno + 1)
         for node in ast.walk(ast.parse(text))
-        if isinstance(node, ast.FunctionDef) and node.end_lineno and node.end_lineno - node.lineno + 1 > LONGEST_FUNCTION
+        if isinstance(node, ast.FunctionDef)
+        and node.end_lineno
+        and node.end_lineno - node.lineno + 1 > LONGEST_FUNCTION
     ]
 
     assert text.count("\n") <= LONGEST_MODULE

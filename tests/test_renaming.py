@@ -27,7 +27,19 @@ from schemas.vocabularies import folder, vocabularies
 
 MARK = "zz_"
 # Fields of the value files that hold words or the names of functions, never terms.
-NO_TERMS = {"label", "definition", "source", "status", "at_risk", "shape", "rule", "words", "culture_words", "of", "text"}
+NO_TERMS = {
+    "label",
+    "definition",
+    "source",
+    "status",
+    "at_risk",
+    "shape",
+    "rule",
+    "words",
+    "culture_words",
+    "of",
+    "text",
+}
 
 RUN = """
 import json, sys
@@ -85,7 +97,10 @@ def rewrite_cells(headings: list[str], rows: list[list[object]], mapping: Column
         return MARK + key if key else text
 
     return [
-        [";".join(word(of_column[i], p) for p in str(c).split(";")) if i in of_column and c else c for i, c in enumerate(row)]
+        [
+            ";".join(word(of_column[i], p) for p in str(c).split(";")) if i in of_column and c else c
+            for i, c in enumerate(row)
+        ]
         for row in rows
     ]
 
@@ -140,7 +155,10 @@ def rewrite_workbook(source: Path, target: Path, maps: dict[str, ColumnMap]) -> 
     book = openpyxl.load_workbook(source)
     with xlsxwriter.Workbook(target) as out:
         for sheet in book.worksheets:
-            rows = [["" if c is None else str(c).removesuffix(" 00:00:00") for c in row] for row in sheet.iter_rows(values_only=True)]
+            rows = [
+                ["" if c is None else str(c).removesuffix(" 00:00:00") for c in row]
+                for row in sheet.iter_rows(values_only=True)
+            ]
             if sheet.title in maps:
                 at = next(i for i, row in enumerate(rows) if set(row) & set(maps[sheet.title].columns))
                 rows = [*rows[: at + 1], *rewrite_cells(rows[at], rows[at + 1 :], maps[sheet.title])]
@@ -165,7 +183,11 @@ def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[dict[str, objec
 
 def answer(files: Path, store: Path, environment: dict[str, str]) -> list[dict[str, object]]:
     done = subprocess.run(
-        [sys.executable, "-c", RUN, str(files), str(store)], env=os.environ | environment, capture_output=True, text=True, check=False
+        [sys.executable, "-c", RUN, str(files), str(store)],
+        env=os.environ | environment,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert done.returncode == 0, done.stderr[-2000:]
     return json.loads(done.stdout)

@@ -7,10 +7,21 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "collection", "dashboard", "schemas", "tests", "demo_collection"}
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "pyproject.toml",
+    "collection",
+    "dashboard",
+    "schemas",
+    "tests",
+    "demo_collection",
+}
 
 
-@pytest.mark.parametrize("command", [["ruff", "check", "."], ["ruff", "format", "--check", "."], ["mypy"]], ids=" ".join)
+@pytest.mark.parametrize(
+    "command", [["ruff", "check", "."], ["ruff", "format", "--check", "."], ["mypy"]], ids=" ".join
+)
 def test_the_tools_have_nothing_to_say(command):
     done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False)
 

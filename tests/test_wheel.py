@@ -26,10 +26,26 @@ sys.exit(code)
 @pytest.fixture(scope="module")
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("wheel")
-    subprocess.run([sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)], cwd=ROOT, check=True, capture_output=True)
+    subprocess.run(
+        [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)],
+        cwd=ROOT,
+        check=True,
+        capture_output=True,
+    )
     (wheel,) = folder.glob("*.whl")
     target = folder / "site"
-    install = [sys.executable, "-m", "pip", "install", "--no-deps", "--no-index", "--quiet", "--target", str(target), str(wheel)]
+    install = [
+        sys.executable,
+        "-m",
+        "pip",
+        "install",
+        "--no-deps",
+        "--no-index",
+        "--quiet",
+        "--target",
+        str(target),
+        str(wheel),
+    ]
     subprocess.run(install, check=True, capture_output=True)
     return target
 
@@ -37,7 +53,14 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def enamels(installed: Path, *arguments: str, folder: Path) -> "subprocess.CompletedProcess[str]":
     code = RUN.format(root=str(ROOT), folder=str(installed))
     environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "ENAMELS_STORE")}
-    return subprocess.run([sys.executable, "-c", code, *arguments], cwd=folder, env=environment, capture_output=True, text=True, check=False)
+    return subprocess.run(
+        [sys.executable, "-c", code, *arguments],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
 
 
 def test_the_dictionary_prints(installed, tmp_path):

@@ -26,9 +26,7 @@ def with_whole(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     return rows.with_columns(part.fill_null(WHOLE).alias(WHOLE_COLUMN))
 
 
-def with_places(
-    rows: pl.DataFrame, texts: pl.DataFrame, locations: pl.DataFrame
-) -> tuple[pl.DataFrame, pl.DataFrame]:
+def with_places(rows: pl.DataFrame, texts: pl.DataFrame, locations: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Object rows with the place their text names; places the register lacks, by their name.
 
     The new places are those of all rows, each at the first row that names it; the caller takes those it needs.

@@ -48,7 +48,9 @@ def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataF
     words = pl.LazyFrame(
         {"attention": list(terms), "first_step": [its.get("first_step") for its in terms.values()]}
     ).with_columns(place=pl.int_range(pl.len(), dtype=pl.Int8))
-    return named.join(words, on="place", how="left", maintain_order="left").select(*ATTENTION).collect(engine="in-memory")
+    return (
+        named.join(words, on="place", how="left", maintain_order="left").select(*ATTENTION).collect(engine="in-memory")
+    )
 
 
 def reasons(

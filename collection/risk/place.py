@@ -94,7 +94,11 @@ def _place_then(collection: Collection, checks: pl.DataFrame, as_of: date) -> pl
     """Where the object was at each check: what its first move after it left."""
     moved = collection["move"].filter(pl.col("moved_on") <= as_of).select("object_id", "moved_from", seen_on="moved_on")
     joined = checks.sort("seen_on").join_asof(
-        moved.sort("seen_on"), on="seen_on", by="object_id", strategy="forward", allow_exact_matches=False,
+        moved.sort("seen_on"),
+        on="seen_on",
+        by="object_id",
+        strategy="forward",
+        allow_exact_matches=False,
         check_sortedness=False,
     )
     return joined.select("check_id", "moved_from")

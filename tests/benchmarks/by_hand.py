@@ -161,8 +161,10 @@ def _unseen(base: pl.LazyFrame, as_of: date) -> pl.LazyFrame:
     group = pl.lit(None, pl.Int32)
     for n, row in reversed(list(enumerate(rows))):
         group = pl.when(_fits(row)).then(n).otherwise(group)
-    figures = pl.LazyFrame(rows).with_row_index("group").select(
-        c("group").cast(pl.Int32), "chance_active", "loss_if_active_per_year", "new_active_per_year"
+    figures = (
+        pl.LazyFrame(rows)
+        .with_row_index("group")
+        .select(c("group").cast(pl.Int32), "chance_active", "loss_if_active_per_year", "new_active_per_year")
     )
     seen = c("last_checked_on").is_not_null()
     active = (seen & c("moving").fill_null(False)).sum().over("group")
@@ -197,9 +199,7 @@ def _rows(rates: RatesTable, *names: str) -> list[int]:
     return traits(rates).filter(pl.any_horizontal(names))["rate_row"].to_list()
 
 
-def _classes(
-    k: Collection, hazards: pl.DataFrame, risk: pl.LazyFrame, as_of: date, rates: RatesTable
-) -> pl.DataFrame:
+def _classes(k: Collection, hazards: pl.DataFrame, risk: pl.LazyFrame, as_of: date, rates: RatesTable) -> pl.DataFrame:
     t = traits(rates)
     unstable = c("unstable_glass") & ~c("needs_climate_held")
     lets_go = c("lets_go") | c("no_longer_works") | c("does_harm")
@@ -228,7 +228,9 @@ def _classes(
     return _attention(risk.join(flags, on="object_id", how="left"), (harmful, plain), as_of, rates)
 
 
-def _attention(joined: pl.LazyFrame, faults: tuple[list[str], list[str]], as_of: date, rates: RatesTable) -> pl.DataFrame:
+def _attention(
+    joined: pl.LazyFrame, faults: tuple[list[str], list[str]], as_of: date, rates: RatesTable
+) -> pl.DataFrame:
     known_unstable = c("glass_stability").is_in(vocabulary("glass_stability").having("unstable")).fill_null(False)
     flag = c("secure_row", "place_row", "ask_row", "coated", "unstable_glass", "quiet").fill_null(False)
     six = (known_unstable & ~c("quiet")) | (c("coated") & (known_unstable | c("unstable_glass")))

@@ -12,11 +12,15 @@ from collection.commands.answer import plain
 from collection.store import Store
 from schemas.errors import NotFound, RegisterError, SourceRefused, StoreUnusable, WrongUsage
 
-LINES = ["object_id,title,Material,Date,Dimensions", "V.1,Plaque,painted enamel on copper,c. 1750,H. 12 cm", "V.2,Vase,porcelain,1800,H. 20 cm"]
+LINES = [
+    "object_id,title,Material,Date,Dimensions",
+    "V.1,Plaque,painted enamel on copper,c. 1750,H. 12 cm",
+    "V.2,Vase,porcelain,1800,H. 20 cm",
+]
 WRITING = {"intake", "restore", "demo"}
 
 
-@pytest.fixture()
+@pytest.fixture
 def enamels(tmp_path, monkeypatch, capsys):
     """Run a command in a folder of its own; gives code, standard output and standard error."""
     monkeypatch.chdir(tmp_path)
@@ -30,7 +34,7 @@ def enamels(tmp_path, monkeypatch, capsys):
     return run
 
 
-@pytest.fixture()
+@pytest.fixture
 def filled(enamels, write_csv):
     write_csv("c.csv", *LINES)
     assert enamels("intake", "c.csv", "--yes")[0] == 0
@@ -62,7 +66,15 @@ def test_intake_counts_and_names_the_rules(enamels, write_csv):
 
     (file,) = json.loads(out)["files"]
     assert code == 0
-    assert file == {"file": "c.csv", "rows": 3, "blank": 0, "accepted": 2, "unchanged": 0, "not_enamel_on_metal": 1, "refused": 0}
+    assert file == {
+        "file": "c.csv",
+        "rows": 3,
+        "blank": 0,
+        "accepted": 2,
+        "unchanged": 0,
+        "not_enamel_on_metal": 1,
+        "refused": 0,
+    }
     assert "2 accepted" in err
     readings = pl.read_csv("r.csv")
     assert readings["source_row"].to_list() == [2, 3, 4]

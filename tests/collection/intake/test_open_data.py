@@ -35,12 +35,16 @@ METALS = {"iron/steel": {"iron", "steel"}, "copper alloy": {"copper_alloy"}, "un
 YEARS_OFF = {"century": 1, "part-of-century": 10}  # allowed, by precision of the label
 
 
-@pytest.fixture()
+@pytest.fixture
 def gold(tmp_path, bring_in) -> pl.DataFrame:
     """Labels and readings side by side, the ambiguous rows left out."""
     (tmp_path / "m.toml").write_text(MAPPING, "utf-8")
     readings = bring_in(DATA / "cmoa_gold.csv", mapping=tmp_path / "m.toml").readings
-    labels = pl.read_csv(DATA / "cmoa_gold.csv", infer_schema=False).with_row_index("source_row", 2).cast({"source_row": pl.Int64})
+    labels = (
+        pl.read_csv(DATA / "cmoa_gold.csv", infer_schema=False)
+        .with_row_index("source_row", 2)
+        .cast({"source_row": pl.Int64})
+    )
     return labels.join(readings, on="source_row", suffix="_read").filter(pl.col("ambiguous") == "no")
 
 
@@ -66,7 +70,9 @@ def test_technique(gold):
     widest = vocabulary("technique").widest
     right = [
         TECHNIQUES.get(label, label) == widest(read.split(";")[0])
-        for label, read in gold.filter(pl.col("technique") != "NOT enamel-on-metal").select("technique", "technique_read").iter_rows()
+        for label, read in gold.filter(pl.col("technique") != "NOT enamel-on-metal")
+        .select("technique", "technique_read")
+        .iter_rows()
         if read
     ]
 
@@ -77,7 +83,15 @@ def test_base_metal(gold):
     broad = vocabulary("metal").widest
     rows = gold.filter(pl.col("technique") != "NOT enamel-on-metal").select("metal_base", "base_metal")
 
-    assert share([(broad(r) if r and label == "copper alloy" else r) in METALS.get(label, {label}) for label, r in rows.iter_rows()]) >= ENOUGH
+    assert (
+        share(
+            [
+                (broad(r) if r and label == "copper alloy" else r) in METALS.get(label, {label})
+                for label, r in rows.iter_rows()
+            ]
+        )
+        >= ENOUGH
+    )
 
 
 @pytest.mark.parametrize("column", ["earliest_year", "latest_year"])
@@ -96,8 +110,6 @@ def test_height(gold):
     rows = gold.select("max_height_mm", "height_mm").iter_rows()
 
     assert share([abs(float(label) - (read or 0)) <= 1 if label else read is None for label, read in rows]) >= ENOUGH
-
-
 
 
 def test_a_sample_of_another_museum_goes_in_whole(bring_in):

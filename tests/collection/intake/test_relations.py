@@ -6,8 +6,19 @@ import pytest
 REGISTER = {
     "o.csv": ["object_id,title", "V.1,Casket", "V.2,Bowl"],
     "p.csv": ["object_id,part,part_kind,value_share", "V.1,gable,enamel,0.6", "V.1,hinge,metal_mount,0.4"],
-    "c.csv": ["check_id,object_id,checked_on,look,grade,signed_on", "C.1,V.1,2024-05-02,inspection,,2024-05-03", "C.2,V.2,2024-05-02,sweep,,", "C.3,V.1,2024-06-01,sweep,,"],
-    "d.csv": ["damage_id,object_id,part,kind,closed_on", "D.1,V.1,gable,lifting,", "D.2,V.2,,crack,", "D.3,V.2,,weeping,", "D.4,V.2,,chip,2020-01-01"],
+    "c.csv": [
+        "check_id,object_id,checked_on,look,grade,signed_on",
+        "C.1,V.1,2024-05-02,inspection,,2024-05-03",
+        "C.2,V.2,2024-05-02,sweep,,",
+        "C.3,V.1,2024-06-01,sweep,,",
+    ],
+    "d.csv": [
+        "damage_id,object_id,part,kind,closed_on",
+        "D.1,V.1,gable,lifting,",
+        "D.2,V.2,,crack,",
+        "D.3,V.2,,weeping,",
+        "D.4,V.2,,chip,2020-01-01",
+    ],
     "r.csv": ["repair_id,object_id,part,function,material", "R.1,V.2,,fills,wax"],
 }
 # name, file, heading, bad row, good row, rule, column
@@ -25,15 +36,19 @@ CASES = [
 ]  # fmt: skip
 
 
-@pytest.fixture()
+@pytest.fixture
 def register(write_csv, bring_in):
     for name, lines in REGISTER.items():
         result = bring_in(write_csv(name, *lines))
         assert result.files["refused"].to_list() == [0], result.problems
 
 
-@pytest.mark.parametrize(("record", "head", "bad", "good", "rule", "column"), [c[1:] for c in CASES], ids=[c[0] for c in CASES])
-def test_a_row_that_breaks_a_rule_is_refused_by_it(record, head, bad, good, rule, column, register, write_csv, bring_in):
+@pytest.mark.parametrize(
+    ("record", "head", "bad", "good", "rule", "column"), [c[1:] for c in CASES], ids=[c[0] for c in CASES]
+)
+def test_a_row_that_breaks_a_rule_is_refused_by_it(
+    record, head, bad, good, rule, column, register, write_csv, bring_in
+):
     result = bring_in(write_csv("case.csv", head, bad, good), record=record)
 
     refused = result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows()
@@ -62,14 +77,23 @@ def test_a_doubtful_row_is_taken_and_the_question_listed(record, head, row, rule
 
 
 # activity and severity of the one damage, grade given, asked? (grade_floor.toml, worked by hand: active lifting is fast, 1 year)
-GRADES = [("active", "minor", "fair", True), ("active", "minor", "poor", False), ("active", "severe", "poor", True), ("suspected", "minor", "fair", False)]
+GRADES = [
+    ("active", "minor", "fair", True),
+    ("active", "minor", "poor", False),
+    ("active", "severe", "poor", True),
+    ("suspected", "minor", "fair", False),
+]
 
 
 @pytest.mark.parametrize(("activity", "severity", "grade", "asked"), GRADES)
-def test_a_grade_better_than_its_floor_asks_for_a_reason(activity, severity, grade, asked, register, write_csv, bring_in):
+def test_a_grade_better_than_its_floor_asks_for_a_reason(
+    activity, severity, grade, asked, register, write_csv, bring_in
+):
     bring_in(write_csv("k.csv", "check_id,object_id,checked_on,look,grade", f"C.9,V.1,2025,inspection,{grade}"))
     lines = write_csv("l.csv", "check_id,damage_id,activity,severity", f"C.9,D.1,{activity},{severity}")
-    again = write_csv("k2.csv", "check_id,object_id,checked_on,look,grade,examiner", f"C.9,V.1,2025,inspection,{grade},Ada")
+    again = write_csv(
+        "k2.csv", "check_id,object_id,checked_on,look,grade,examiner", f"C.9,V.1,2025,inspection,{grade},Ada"
+    )
 
     result = bring_in(lines, again)
 
@@ -88,9 +112,22 @@ def test_a_row_of_a_refused_parent_is_refused_with_it(write_csv, bring_in):
 
 def test_a_part_is_on_one_loan_at_a_time(register, write_csv, bring_in):
     bring_in(write_csv("l.csv", "loan_id,direction", "L.1,out", "L.2,out", "L.3,out"))
-    bring_in(write_csv("g.csv", "loan_id,leg,starts_on,ends_on", "L.1,1,2026-01-01,2026-03-01", "L.2,1,2026-02-01,2026-04-01", "L.3,1,2026-05-01,2026-06-01"))
+    bring_in(
+        write_csv(
+            "g.csv",
+            "loan_id,leg,starts_on,ends_on",
+            "L.1,1,2026-01-01,2026-03-01",
+            "L.2,1,2026-02-01,2026-04-01",
+            "L.3,1,2026-05-01,2026-06-01",
+        )
+    )
     bring_in(write_csv("a.csv", "loan_id,object_id,part", "L.1,V.1,gable"))
 
-    result = bring_in(write_csv("b.csv", "loan_id,object_id,part", "L.2,V.1,gable", "L.2,V.1,hinge", "L.3,V.1,hinge", "L.1,V.1,hinge"))
+    result = bring_in(
+        write_csv("b.csv", "loan_id,object_id,part", "L.2,V.1,gable", "L.2,V.1,hinge", "L.3,V.1,hinge", "L.1,V.1,hinge")
+    )
 
-    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule").rows() == [(2, "part_in_two_places"), (5, "part_in_two_places")]
+    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule").rows() == [
+        (2, "part_in_two_places"),
+        (5, "part_in_two_places"),
+    ]

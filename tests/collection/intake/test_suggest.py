@@ -30,7 +30,14 @@ def test_headings_are_recognised(heading, column, write_csv):
 
 
 # heading, unit beside it
-UNITS = [("Height (cm)", "cm"), ("height_mm", "mm"), ("Breite in mm", "mm"), ("Diameter [in]", "in"), ("Item height", ""), ("Poids (g)", "g")]
+UNITS = [
+    ("Height (cm)", "cm"),
+    ("height_mm", "mm"),
+    ("Breite in mm", "mm"),
+    ("Diameter [in]", "in"),
+    ("Item height", ""),
+    ("Poids (g)", "g"),
+]
 
 
 @pytest.mark.parametrize(("heading", "unit"), UNITS)
@@ -51,7 +58,13 @@ def test_a_catalogue_with_its_own_museum_number_prefers_it_to_a_database_number(
 
 
 def test_a_title_row_above_and_merged_headings_are_seen_through(write_xlsx):
-    rows = [["Storeroom list"], [None], ["Acc. No.", "Dimensions (in)", None, "Material"], [None, "Height", "Width", None], ["V.1", 4, 2, "enamel on copper"]]
+    rows = [
+        ["Storeroom list"],
+        [None],
+        ["Acc. No.", "Dimensions (in)", None, "Material"],
+        [None, "Height", "Width", None],
+        ["V.1", 4, 2, "enamel on copper"],
+    ]
 
     (sheet,) = read_sheets(write_xlsx("m.xlsx", s=rows))
 
