@@ -60,4 +60,6 @@ def test_the_files_developers_are_sent_to_exist():
 def test_git_sees_no_leftovers():
     listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.split()
 
-    assert [n for n in listed if n.endswith((".duckdb", ".pyc", ".xlsx")) and not n.startswith("demo_collection/files")] == []
+    assert [
+        n for n in listed if n.endswith((".duckdb", ".pyc", ".xlsx")) and not n.startswith("demo_collection/files")
+    ] == []

@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from decimal import Decimal
 from difflib import get_close_matches
 from functools import cache
 from typing import Annotated, Any
@@ -23,6 +24,7 @@ BETWEEN = ";"
 WITH_UNIT = re.compile(r"^([+-]?\d[\d.,]*|[+-]?\.\d+)\s*([^\d\s.,].*)$")
 A_DAY = re.compile(r"^\d{4}-\d{2}-\d{2}")
 TERMS_SHOWN = 12
+CENT = Decimal("0.01")
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,8 @@ def _by_pydantic(spec: TableSpec, column: Column, text: str) -> Verdict:
     except ValidationError as error:
         message = error.errors()[0]["msg"]
         return Verdict(rule=_rule_of(column), expected=message[:1].lower() + message[1:])
+    if isinstance(value, Decimal):
+        value = value.quantize(CENT)  # 0e-40 is a number too
     zoned = isinstance(value, datetime) and value.tzinfo is not None
     return Verdict(value.astimezone(UTC).replace(tzinfo=None) if zoned else value)
 

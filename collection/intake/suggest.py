@@ -106,8 +106,9 @@ def _units(sheet: Sheet, spec: TableSpec, heading_of: Mapping[str, str]) -> dict
             continue
         if unit is not None and unit.symbol in unit_factors() and heading != column.name:
             found[column.name] = take_apart(heading).unit
-        elif (column.dtype == pl.Date or column.mark(Partial) is not None) and (order := _date_order(sheet.cells[heading])):
-            found[column.name] = order
+        if column.dtype == pl.Date or column.mark(Partial) is not None:
+            order = _date_order(sheet.cells[heading])
+            found |= {column.name: order} if order else {}
     return found
 
 

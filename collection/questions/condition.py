@@ -8,7 +8,13 @@ from schemas.vocabularies import vocabulary
 
 GRADES = pl.Schema({"grade": pl.String(), "label": pl.String(), "objects": pl.UInt32()})
 DAMAGE = pl.Schema(
-    {"kind": pl.String(), "label": pl.String(), "objects": pl.UInt32(), "active": pl.UInt32(), "share_of_seen": pl.Float64()}
+    {
+        "kind": pl.String(),
+        "label": pl.String(),
+        "objects": pl.UInt32(),
+        "active": pl.UInt32(),
+        "share_of_seen": pl.Float64(),
+    }
 )
 BY_GROUP = pl.Schema({"group": pl.String(), "seen": pl.UInt32(), "damaged": pl.UInt32(), "share_damaged": pl.Float64()})
 GROUPS = ("technique", "base_metal", "period", "place")
@@ -18,12 +24,16 @@ DAMAGED = RECORDS["damage"].name  # the source of a hazard that comes from damag
 
 def grades(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects by their grade at the last look that gave one, in the order of the grades; schema GRADES."""
-    checks = found.collection["condition_check"].filter(pl.col("grade").is_not_null(), pl.col("checked_on_latest") <= found.as_of)
+    checks = found.collection["condition_check"].filter(
+        pl.col("grade").is_not_null(), pl.col("checked_on_latest") <= found.as_of
+    )
     last = checks.sort("checked_on_latest", "check_id").group_by("object_id").agg(pl.col("grade").last())
     counted = chosen.join(last, on="object_id").group_by("grade").agg(objects=pl.len())
     terms = vocabulary("grade").labels()
     order = pl.DataFrame({"grade": list(terms), "label": list(terms.values())})
-    joined = order.join(counted, on="grade", how="left", maintain_order="left").with_columns(pl.col("objects").fill_null(0))
+    joined = order.join(counted, on="grade", how="left", maintain_order="left").with_columns(
+        pl.col("objects").fill_null(0)
+    )
     return joined.select(pl.col(n).cast(t) for n, t in GRADES.items())
 
 
@@ -62,10 +72,14 @@ def _named(found: Triage, group: str) -> pl.DataFrame:
     if group == GROUPS[0]:
         labels = vocabulary("technique").labels()
         each = objects.select("object_id", pl.col("technique").fill_null([""])).explode("technique", empty_as_null=True)
-        return each.select("object_id", group=pl.col("technique").replace_strict(labels, default=unknown, return_dtype=pl.String))
+        return each.select(
+            "object_id", group=pl.col("technique").replace_strict(labels, default=unknown, return_dtype=pl.String)
+        )
     if group == GROUPS[1]:
         labels = vocabulary("metal").labels()
-        return objects.select("object_id", group=pl.col("base_metal").replace_strict(labels, default=unknown, return_dtype=pl.String))
+        return objects.select(
+            "object_id", group=pl.col("base_metal").replace_strict(labels, default=unknown, return_dtype=pl.String)
+        )
     if group == GROUPS[2]:
         century = ((pl.col("latest_year") - 1) // CENTURY + 1).cast(pl.String)
         return objects.select("object_id", group=pl.coalesce(pl.format("century {}", century), unknown))

@@ -31,7 +31,9 @@ class Selection:
     def of_query(cls, query: Mapping[str, str]) -> "Selection":
         """From parameters of an address; others are ignored here (`unknown_values` names what the register has not)."""
         texts = {n: query.get(n, "").strip() for n in ("location_id", "find")}
-        several = {n: tuple(v for v in query.get(n, "").split(BETWEEN) if v) for n in ("technique", "base_metal", "attention")}
+        several = {
+            n: tuple(v for v in query.get(n, "").split(BETWEEN) if v) for n in ("technique", "base_metal", "attention")
+        }
         return cls(**texts, **several)  # type: ignore[arg-type]
 
 
@@ -42,7 +44,12 @@ def unknown_values(found: Triage, selection: Selection) -> list[str]:
         "base_metal": list(vocabulary("metal").term),
         "attention": list(vocabulary("attention").term),
     }
-    lost = [f"'{v}' is no {n.replace('_', ' ')} the register knows" for n in known for v in getattr(selection, n) if v not in known[n]]
+    lost = [
+        f"'{v}' is no {n.replace('_', ' ')} the register knows"
+        for n in known
+        for v in getattr(selection, n)
+        if v not in known[n]
+    ]
     if selection.location_id and selection.location_id not in found.places:
         lost.append(f"'{selection.location_id}' is no place the register knows")
     return lost
@@ -52,7 +59,9 @@ def select(found: Triage, selection: Selection) -> pl.DataFrame:
     """Objects that were asked for, in rank order; columns of `Triage.objects`. Only rows are picked: no figure changes."""
     rows = found.in_order
     if selection.location_id:
-        rows = rows.filter(pl.col("location_id").is_in(below(found.collection["location"], selection.location_id).implode()))
+        rows = rows.filter(
+            pl.col("location_id").is_in(below(found.collection["location"], selection.location_id).implode())
+        )
     if selection.attention:
         rows = rows.filter(pl.col("attention").is_in(list(selection.attention)))
     wanted = _of_kind(found, selection)
@@ -64,7 +73,9 @@ def _of_kind(found: Triage, selection: Selection) -> pl.DataFrame | None:
     objects = found.collection["object"]
     if selection.technique:
         asked = _narrower("technique", selection.technique)
-        objects = objects.filter(pl.col("technique").list.eval(pl.element().is_in(asked)).list.any().fill_null(value=False))
+        objects = objects.filter(
+            pl.col("technique").list.eval(pl.element().is_in(asked)).list.any().fill_null(value=False)
+        )
     if selection.base_metal:
         objects = objects.filter(pl.col("base_metal").is_in(_narrower("metal", selection.base_metal)))
     if selection.find:

@@ -59,7 +59,9 @@ def steps_down(locations: pl.DataFrame, within: str) -> pl.DataFrame:
         if inside.is_empty():
             break
         top = inside
-    return locations.filter(pl.col("location_id").is_in(top.implode())).select("location_id", "name").sort("location_id")
+    return (
+        locations.filter(pl.col("location_id").is_in(top.implode())).select("location_id", "name").sort("location_id")
+    )
 
 
 def _hold_only_places(locations: pl.DataFrame, top: pl.Series) -> bool:

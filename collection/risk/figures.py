@@ -1,6 +1,6 @@
 """Shapes of the value files, checked on load: a wrong figure is a `VocabularyError` with its dotted key."""
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from functools import cache
 from typing import Annotated, Any, Literal, Self, TypeVar, cast
 
@@ -192,7 +192,7 @@ def read(shape: type[T], file: str, *keys: str) -> T:
     try:
         for key in keys:
             part = part[key]
-        checked: T = _adapter(cast(Hashable, shape)).validate_python(part)
+        checked: T = _adapter(cast(Any, shape)).validate_python(part)
     except KeyError:
         raise VocabularyError(f"{file}.toml", f"{'.'.join(keys)} is missing", "", "Restore the file.") from None
     except ValidationError as error:
@@ -203,6 +203,6 @@ def read(shape: type[T], file: str, *keys: str) -> T:
 
 
 @cache
-def _adapter(shape: Hashable) -> TypeAdapter[Any]:
+def _adapter(shape: Any) -> TypeAdapter[Any]:
     """Building one costs more than using it many times."""
     return TypeAdapter(shape)
