@@ -63,7 +63,8 @@ Day = date
 Moment = datetime
 Year = Annotated[int, Field(ge=-5000, le=2200), Unit("year, BCE negative")]
 Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False), Unit("%")]
-Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False), Unit("share of 1")]
+SHARE = Unit("share of 1")
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False), SHARE]
 Millimetres = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False), Unit("mm")]
 SquareMillimetres = Annotated[float, Field(gt=0, le=1e10, allow_inf_nan=False), Unit("mm²")]
 Grams = Annotated[float, Field(gt=0, le=1e8, allow_inf_nan=False), Unit("g")]

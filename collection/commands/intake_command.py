@@ -11,9 +11,9 @@ from collection.commands.answer import Answer, by_option, give, json_option, ope
 from collection.intake import mapping as mappings
 from collection.intake import path as pipeline
 from collection.intake.refused import write_workbook
+from collection.intake.suggest import BROUGHT_IN
 from collection.store import Written
 from schemas.errors import WrongUsage
-from schemas.tables import RECORDS
 
 EXAMPLE = """
 \b
@@ -27,7 +27,7 @@ Examples:
 
 @click.command(epilog=EXAMPLE)
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--as", "record", type=click.Choice(list(RECORDS)), metavar="RECORD", help="What every sheet holds.")
+@click.option("--as", "record", type=click.Choice(BROUGHT_IN), metavar="RECORD", help="What every sheet holds.")
 @click.option("--mapping", "mapping_path", type=click.Path(path_type=Path), help="A mapping saved and edited before.")
 @click.option("--yes", is_flag=True, help="Take the suggested mapping without asking.")
 @click.option("--dry-run", is_flag=True, help="Judge the rows and write nothing.")

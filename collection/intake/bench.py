@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
-from collection.snapshot import Collection
+from collection.snapshot import Collection, kept_schema
 from schemas.tables import RECORDS, TableSpec
 
 
@@ -17,6 +17,10 @@ class Bench:
     taken: dict[str, list[pl.DataFrame]] = field(default_factory=dict)
     refused: dict[str, pl.Series] = field(default_factory=dict)
     seen: dict[str, list[pl.DataFrame]] = field(default_factory=dict)
+
+    def kept_rows(self, spec: TableSpec) -> pl.DataFrame:
+        """Every kept row of a record, withdrawn ones too; none of a record that is not carried about."""
+        return self.kept.frames.get(spec.name, pl.DataFrame(schema=kept_schema(spec)))
 
     def rows(self, record: str) -> pl.DataFrame:
         """Rows of a record, incoming ones over kept ones; `kept:NAME` gives the kept ones only."""

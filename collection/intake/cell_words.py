@@ -16,9 +16,9 @@ import polars as pl
 from pydantic import TypeAdapter, ValidationError
 
 from collection.intake.headings import plain, unit_factors
-from schemas.fields import Partial, Term, Unit
+from schemas.fields import SHARE, Partial, Term, Unit
 from schemas.tables import RECORDS, Column, TableSpec
-from schemas.vocabularies import vocabulary
+from schemas.vocabularies import values, vocabulary
 
 BETWEEN = ";"
 WITH_UNIT = re.compile(r"^([+-]?\d[\d.,]*|[+-]?\.\d+)\s*([^\d\s.,].*)$")
@@ -41,6 +41,8 @@ def judge_cell(spec: TableSpec, column: Column, text: str) -> Verdict:
     if term := column.mark(Term):
         return _as_terms(text, term.vocabulary) if column.several else _as_term(text, term.vocabulary)
     unit = column.mark(Unit)
+    if unit and unit.symbol == SHARE.symbol and (said := values("lines")["share_words"].get(plain(text))):
+        return Verdict(float(said))
     if unit and unit.symbol in unit_factors() and (beside := WITH_UNIT.match(text)):
         return _with_unit(spec, column, text, beside, unit_factors()[unit.symbol])
     if column.dtype.is_temporal() and not A_DAY.match(text):

@@ -84,4 +84,4 @@ def _fresh(spec: TableSpec, rows: pl.DataFrame, bench: Bench, file: str) -> pl.D
     for column in spec.marked(Partial):
         rows = with_days(rows, column.name) if column.name in rows.columns else rows
     numbered = rows.with_columns(pl.lit(None, pl.Int64).alias(ROW))
-    return compare(numbered, spec, bench.kept.frames[spec.name]).rows.with_columns(source_file=pl.lit(file))
+    return compare(numbered, spec, bench.kept_rows(spec)).rows.with_columns(source_file=pl.lit(file))

@@ -99,7 +99,7 @@ def _judge_sheet(sheet: Sheet, mapping: ColumnMap, bench: Bench, languages: Lang
     rows = _without(read.rows, refused_rows(pl.concat(read.problems)))
     not_enamel = read.not_enamel.join(rows, on=ROW, how="semi")
     rows = _without(rows, not_enamel[ROW])
-    compared = compare(rows, spec, bench.kept.frames[spec.name], bench.seen_above(spec))
+    compared = compare(rows, spec, bench.kept_rows(spec), bench.seen_above(spec))
     bench.see(spec, compared.seen)
     problems = [*read.problems, _take_places(read.places, rows, bench), compared.problems]
     rows = _relate(compared.rows, spec, bench, problems)

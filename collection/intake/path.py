@@ -1,7 +1,7 @@
 """The way in on one screen: open files, agree on mappings, judge the rows, write what was taken."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -17,7 +17,7 @@ from collection.intake.set_aside import NOT_ENAMEL, REFUSED
 from collection.intake.sheet import Sheet
 from collection.intake.suggest import suggest
 from collection.snapshot import Collection
-from collection.store import Store, Written
+from collection.store import Change, Store, Written
 from schemas.errors import SourceRefused, StoreEmpty
 from schemas.tables import RECORDS
 
@@ -25,6 +25,7 @@ COUNTS = pl.Schema(
     {"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)}
 )
 PACKAGE = "datapackage.json"
+READINGS_RECORD = RECORDS["climate_reading"].name
 __all__ = ["COUNTS", "PACKAGE", "Intake", "Opened", "Source", "intake", "kept_or_empty", "load_mapping", "open_files"]
 
 
@@ -115,9 +116,21 @@ def intake(
     pairs = ((brought.note(part, s.mapping), s.mapping) for s in opened.sources for part in s.parts())
     checked = judge(pairs, kept, languages.load(), with_readings=with_readings)
     change = change_of(checked, brought, kept, by=by, today=today or date.today())
-    written = store.write(change, by=by) if change.rows and not dry_run else Written()
+    written = Written() if dry_run else _write(store, change, brought, by)
     files = _counts(brought, checked.outcomes)
     return Intake(files, checked.problems, checked.readings, checked.refused, opened.refused_files, written)
+
+
+def _write(store: Store, change: Change, brought: Brought, by: str) -> Written:
+    """Readings have a way in of their own; everything else is one change."""
+    rows = dict(change.rows)
+    readings = rows.pop(READINGS_RECORD, None)
+    written = store.write(replace(change, rows=rows), by=by) if rows else Written()
+    if readings is None:
+        return written
+    sha256, name = next(iter(brought.names.items()))
+    more = store.write_readings(readings.iter_slices(), name, sha256, by=by)
+    return replace(written, added={**written.added, **more.added}, unchanged={**written.unchanged, **more.unchanged})
 
 
 def _sources(

@@ -8,17 +8,22 @@ from collection.intake.headings import known_words, plain, take_apart, unit_fact
 from collection.intake.mapping import OBJECT, PROSE, UNSAID, ColumnMap
 from collection.intake.sheet import Sheet
 from schemas.fields import Partial, Term, Unit
+from schemas.records import house
 from schemas.records.catalogue import WHOLE_COLUMN
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
 
 JOINED = (*PROSE, "description", "period_text")  # several headings may fill one of these
 SAMPLE_ROWS = 2_000
+# The register writes the others itself.
+BROUGHT_IN = [
+    name for name, spec in RECORDS.items() if spec.model.__module__ != house.__name__ or name == house.Setting.record
+]
 
 
 def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
     """A mapping for the record named, else for the record that fits best; None where no record's key is there."""
-    names = [record] if record else list(RECORDS)
+    names = [record] if record else BROUGHT_IN
     found = {name: _columns(sheet.headings, name) for name in names}
     fitting = {name: cols for name, cols in found.items() if _has_key(RECORDS[name], cols.values())}
     if not fitting:

@@ -177,3 +177,17 @@ def test_the_journal_shows_who(filled):
 
 def test_no_nan_reaches_json():
     assert plain({"a": math.nan, "b": [math.inf, 1.0]}) == {"a": None, "b": [None, 1.0]}
+
+
+def test_the_demonstration_is_built_once_ranked_and_never_into_a_strange_folder(enamels, tmp_path):
+    code, out, _ = enamels("demo", "--no-open", "--json")
+    first = json.loads(out)
+    again = json.loads(enamels("demo", "--no-open", "--json")[1])
+    (tmp_path / "letters").mkdir()
+    (tmp_path / "letters" / "a.txt").write_text("Dear colleague")
+
+    assert code == 0
+    assert first == again
+    assert all(first["attention"].values())
+    assert "do not exist" in enamels("demo", "--no-open")[1]
+    assert enamels("demo", "--no-open", "--folder", "letters")[0] == WrongUsage.code

@@ -3,6 +3,7 @@
 import csv
 import hashlib
 import random
+from datetime import date
 from pathlib import Path
 
 import polars as pl
@@ -13,7 +14,8 @@ from hypothesis import strategies as st
 
 from collection.intake import path as way_in
 from collection.intake.refused import write_workbook
-from collection.store import Change, Store
+from collection.snapshot import kept_schema
+from collection.store import Change, Store, journal, package
 
 HEAD = ["object_id", "title", "Material", "Date", "height_mm", "Condition"]
 ROWS = [
@@ -207,3 +209,50 @@ def test_a_saved_mapping_is_remembered_for_files_of_the_same_headings(tmp_path, 
     bring_in(again)
 
     assert store.read()["object"]["height_mm"].to_list() == pytest.approx([101.6, 50.8])
+
+
+def test_readings_of_a_logger_come_in_by_a_file_too(tmp_path, bring_in, store):
+    path = tmp_path / "log.csv"
+    lines = [
+        "logger_id,read_at,temperature_c,rh_percent",
+        "L1,2026-01-01T00:00:00,20.5,44",
+        "L1,2026-01-01T01:00:00Z,21,45",
+        "L1,soon,21,45",
+    ]
+    path.write_text("\n".join(lines), "utf-8")
+
+    result = bring_in(path)
+    again = bring_in(path)
+
+    assert result.written.added["climate_reading"] == 2
+    assert result.problems["rule"].to_list() == ["impossible_date"]
+    assert again.written.added["climate_reading"] == 0
+
+
+def test_the_journal_replayed_publishes_the_same_bytes_after_every_kind_of_write(tmp_path, bring_in, store):
+    """An intake, a form, a withdrawal, a corrected refused row and a settlement (restore and package bring journals along)."""
+    first = bring_in(write(tmp_path / "a.csv", ROWS))
+    write_workbook(first.refused, tmp_path / "refused.xlsx")
+    bring_in(correct(tmp_path / "refused.xlsx", {"tall": "95"}, take_anyway="V.3"))
+    form = {"object_id": ["V.1", "V.2"], "row_version": [1, 1], "title": ["By hand", None]}
+    store.write(Change({"object": pl.DataFrame(form, schema_overrides={"title": pl.String})}), by="ada")
+    gone = {"object_id": ["V.6"], "row_version": [1], "withdrawn_on": [date(2026, 1, 2)], "withdrawn_reason": ["twice"]}
+    store.write(Change({"object": pl.DataFrame(gone)}), by="ben")
+    journal_rows = store.read_journal()
+    replayed = journal.replay(journal_rows)
+
+    kept = store.publish(tmp_path / "kept", "csv").filter(~pl.col("file").is_in(["journal.csv", "datapackage.json"]))
+    told = package.publish(
+        lambda spec: replayed.get(spec.name, pl.DataFrame(schema=kept_schema(spec))), tmp_path / "told", "csv"
+    ).filter(pl.col("file") != "datapackage.json")
+
+    assert kept.rows() == told.rows()
+    assert set(journal_rows["changed_by"]) == {"tester", "ada", "ben"}
+
+
+@pytest.mark.parametrize(("said", "share"), [("most", 0.75), ("Half", 0.5), ("tenth", 0.1), ("0.3", 0.3)])
+def test_a_part_s_share_may_be_said_in_a_word(said, share, write_csv, bring_in, store):
+    bring_in(write_csv("o.csv", "object_id", "V.1"))
+    bring_in(write_csv("p.csv", "object_id,part,value_share", f"V.1,lid,{said}"))
+
+    assert store.read()["part"].filter(pl.col("part") == "lid")["value_share"].to_list() == [share]
