@@ -1,6 +1,5 @@
 """`enamels triage`: the collection ranked, with reasons, and first of all how much of it has been looked at."""
 
-from collections.abc import Mapping
 from pathlib import Path
 
 import click
@@ -10,7 +9,6 @@ from collection import pipeline
 from collection.commands.answer import Answer, as_of_option, give, json_option, opened, store_option, the_day
 from collection.questions.triage import OBJECT_COLUMNS, Triage
 from collection.questions.words import coverage_sentence, need_sentence, object_line
-from collection.risk.rates import RatesTable
 from schemas.errors import NotFound, WrongUsage
 from schemas.vocabularies import vocabulary
 
@@ -41,10 +39,9 @@ def triage(
         raise NotFound(
             "--location", f"there is no place '{location}'", ", ".join(sorted(found.places)[:SHOWN]), "Choose one."
         )
-    listed = found.listed(
-        location=location, attention=attention_class, seen=seen, top=top or (None if as_json else SHOWN)
-    )
-    give(_answer(found, listed), as_json=as_json)
+    matching = found.matching(location=location, attention=attention_class, seen=seen)
+    listed = found.listed(matching, top=top or (None if as_json else SHOWN))
+    give(_answer(found, listed, matching.height), as_json=as_json)
 
 
 def _known_class(name: str | None) -> None:
@@ -53,12 +50,11 @@ def _known_class(name: str | None) -> None:
         raise WrongUsage("--attention", f"'{name}' is no class of attention", ", ".join(known), "Choose one of them.")
 
 
-def _answer(found: Triage, listed: pl.DataFrame) -> Answer:
-    coverage: Mapping[str, int] = found.coverage
-    document = {"as_of": found.as_of.isoformat(), "coverage": coverage, "objects": listed.select(OBJECT_COLUMNS)}
-    rates = RatesTable.of(found.collection)
-    lines = [coverage_sentence(coverage), need_sentence(found), ""]
-    lines += [object_line(row, rates) for row in listed.iter_rows(named=True)]
-    more = found.listed().height - listed.height
-    lines += [f"... and {more} more (--top N)."] if more > 0 else []
+def _answer(found: Triage, listed: pl.DataFrame, matching: int) -> Answer:
+    """The document has every row that is listed, the words no more than a person reads."""
+    document = {"as_of": found.as_of.isoformat(), "coverage": found.coverage, "objects": listed.select(OBJECT_COLUMNS)}
+    said = listed.head(SHOWN) if listed.height == matching else listed
+    lines = [coverage_sentence(found.coverage), need_sentence(found), ""]
+    lines += [object_line(row, found.rates) for row in said.iter_rows(named=True)]
+    lines += [f"... and {matching - said.height} more (--top N)."] if matching > said.height else []
     return Answer("\n".join(lines), document)

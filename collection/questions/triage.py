@@ -69,16 +69,10 @@ class Triage:
         kept = self.collection["setting"].filter(pl.col("name") == name)["value"]
         return str(kept[0]) if kept.len() else ""
 
-    def listed(
-        self,
-        *,
-        location: str | None = None,
-        attention: str | None = None,
-        seen: bool | None = None,
-        top: int | None = None,
-        only: Sequence[str] | None = None,
+    def matching(
+        self, *, location: str | None = None, attention: str | None = None, seen: bool | None = None
     ) -> pl.DataFrame:
-        """Objects that were asked for, in order: by class, then by rank; the unseen by what may be lost unseen."""
+        """Objects that were asked for, in rank order."""
         rows = self.in_order
         if location is not None:
             rows = rows.filter(pl.col("location_id").is_in(below(self.collection["location"], location).implode()))
@@ -86,6 +80,13 @@ class Triage:
             rows = rows.filter(pl.col("attention") == attention)
         if seen is not None:
             rows = rows.filter(pl.col("last_checked_on").is_not_null() == seen)
+        return rows
+
+    def listed(
+        self, rows: pl.DataFrame | None = None, *, top: int | None = None, only: Sequence[str] | None = None
+    ) -> pl.DataFrame:
+        """Rows (else all, in rank order) with the reasons for their class."""
+        rows = self.in_order if rows is None else rows
         if only is not None:
             rows = rows.filter(pl.col("object_id").is_in(list(only)))
         rows = rows if top is None else rows.head(top)
