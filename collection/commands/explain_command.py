@@ -1,11 +1,13 @@
 """`enamels explain`: why an object is ranked as it is."""
 
+from difflib import get_close_matches
 from pathlib import Path
 
 import click
 
 from collection import pipeline
 from collection.commands.answer import Answer, as_of_option, give, json_option, opened, store_option, the_day
+from collection.questions.triage import Triage
 from collection.questions.words import risk_words
 from collection.risk.explain import beside
 from collection.risk.explain import explain as explained
@@ -22,9 +24,7 @@ def explain(object_id: str, as_of: str | None, store_path: Path, as_json: bool) 
     """Say why an object is ranked as it is: every hazard, its share, and what was assumed."""
     found = pipeline.triage(opened(store_path), lambda c: the_day(as_of, c))
     if object_id not in found.objects["object_id"]:
-        raise NotFound(
-            object_id, "the register has no object of this number", "", "Look it up with `enamels triage --json`."
-        )
+        raise NotFound(object_id, "the register has no object of this number", *_near(found, object_id))
     hazards = explained(object_id, found.risk.hazards, found.rates)
     risk = beside(object_id, found.risk, found.rates).row(0, named=True)
     row = next(found.listed(only=(object_id,)).iter_rows(named=True))
@@ -42,3 +42,10 @@ def explain(object_id: str, as_of: str | None, store_path: Path, as_json: bool) 
     lines += [f"  {h['contribution']:.0%} {h['words']}" for h in hazards.iter_rows(named=True)]
     lines.append(f"Starting years and depths are {judgement}; the museum replaces or learns them.")
     give(Answer("\n".join(lines), document), as_json=as_json)
+
+
+def _near(found: Triage, said: str) -> tuple[str, str]:
+    """What was expected, and what to do: numbers that look like the one asked for."""
+    close = get_close_matches(said, found.objects["object_id"].to_list(), n=3)
+    expected = f"a number of the register; did you mean {' or '.join(close)}?" if close else ""
+    return expected, "Look it up with `enamels triage --json`."

@@ -10,6 +10,7 @@ import polars as pl
 from collection.commands.answer import Answer, by_option, give, json_option, opened, store_option
 from collection.intake import mapping as mappings
 from collection.intake import path as pipeline
+from collection.intake.problems import rules
 from collection.intake.refused import write_workbook
 from collection.intake.suggest import BROUGHT_IN
 from collection.store import Written
@@ -96,6 +97,10 @@ def _package(written: Written) -> Answer:
 def _answer(result: pipeline.Intake, *, dry_run: bool, refused: Path | None) -> Answer:
     lines = [_line(f) for f in result.files.iter_rows(named=True)]
     lines += [str(error) for error in result.refused_files]
+    lines += [
+        f"{sheet}: left out: {rules()['sheet_left_out'].words}. {rules()['sheet_left_out'].to_do}"
+        for sheet in result.left_out
+    ]
     lines += _problem_lines(result.problems)
     lines += [
         f"{c['record']} {c['key']}: {c['column']} was changed by {c['changed_by']} meanwhile and was left as it is."
@@ -109,6 +114,7 @@ def _answer(result: pipeline.Intake, *, dry_run: bool, refused: Path | None) -> 
     lines.append("Nothing was written (dry run)." if dry_run else "Next: `enamels triage` ranks the collection.")
     document = {
         "files": result.files,
+        "left_out": list(result.left_out),
         "refused_files": [e.as_dict()["error"] for e in result.refused_files],
         "problems": _by_rule(result.problems),
         "written": {"added": result.written.added, "changed": result.written.changed},

@@ -7,6 +7,7 @@ import polars as pl
 
 from collection import pipeline
 from collection.commands.answer import Answer, as_of_option, give, json_option, opened, store_option, the_day
+from collection.questions.places import place_called
 from collection.questions.triage import OBJECT_COLUMNS, Triage
 from collection.questions.words import coverage_sentence, need_sentence, object_line
 from schemas.errors import NotFound, WrongUsage
@@ -35,13 +36,18 @@ def triage(
     """Rank the collection: what needs attention, why, and the first step."""
     _known_class(attention_class)
     found = pipeline.triage(opened(store_path), lambda c: the_day(as_of, c))
-    if location is not None and location not in found.places:
-        raise NotFound(
-            "--location", f"there is no place '{location}'", ", ".join(sorted(found.places)[:SHOWN]), "Choose one."
-        )
-    matching = found.matching(location=location, attention=attention_class, seen=seen)
+    place = None if location is None else _place(found, location)
+    matching = found.matching(location=place, attention=attention_class, seen=seen)
     listed = found.listed(matching, top=top or (None if as_json else SHOWN))
     give(_answer(found, listed, matching.height), as_json=as_json)
+
+
+def _place(found: Triage, said: str) -> str:
+    place = place_called(found.collection["location"], said)
+    if place is None:
+        known = ", ".join(sorted(found.places)[:SHOWN])
+        raise NotFound("--location", f"there is no place '{said}'", known, "Choose one, by number or name.")
+    return place
 
 
 def _known_class(name: str | None) -> None:

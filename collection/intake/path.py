@@ -60,6 +60,7 @@ class Intake:
     readings: pl.DataFrame
     refused: pl.DataFrame
     refused_files: Sequence[SourceRefused]
+    left_out: Sequence[str] = ()  # sheets none of whose headings could be taken for the key of a record
     written: Written = field(default_factory=Written)
 
     @property
@@ -118,7 +119,8 @@ def intake(
     change = change_of(checked, brought, kept, by=by, today=today or date.today())
     written = Written() if dry_run else _write(store, change, brought, by)
     files = _counts(brought, checked.outcomes)
-    return Intake(files, checked.problems, checked.readings, checked.refused, opened.refused_files, written)
+    left_out = [f"{sheet.file}, {sheet.name}" for sheet in opened.left_out]
+    return Intake(files, checked.problems, checked.readings, checked.refused, opened.refused_files, left_out, written)
 
 
 def _write(store: Store, change: Change, brought: Brought, by: str) -> Written:

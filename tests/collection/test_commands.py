@@ -191,3 +191,23 @@ def test_the_demonstration_is_built_once_ranked_and_never_into_a_strange_folder(
     assert all(first["attention"].values())
     assert "do not exist" in enamels("demo", "--no-open")[1]
     assert enamels("demo", "--no-open", "--folder", "letters")[0] == WrongUsage.code
+
+
+def test_a_place_is_found_by_number_or_name_and_a_near_number_is_offered(enamels, write_csv):
+    write_csv("l.csv", "location_id,name,within", "E,East Store,", "E1,Room 1,E")
+    write_csv("c.csv", "object_id,location_id", "V.10,E1", "V.20,")
+    enamels("intake", "l.csv", "c.csv", "--yes")
+
+    for place in ("E", "east store"):
+        listed = json.loads(enamels("triage", "--location", place, "--json")[1])
+        assert [o["object_id"] for o in listed["objects"]] == ["V.10"]
+    assert "did you mean V.10" in enamels("explain", "V.1O")[2]
+
+
+def test_a_sheet_that_holds_no_record_is_said_to_be_left_out(enamels, write_xlsx):
+    write_xlsx("b.xlsx", objects=[["object_id"], ["V.1"]], notes=[["Remember"], ["to buy tape"]])
+
+    code, out, _ = enamels("intake", "b.xlsx", "--yes", "--json")
+
+    assert code == 0
+    assert json.loads(out)["left_out"] == ["b.xlsx, notes"]

@@ -10,7 +10,7 @@ from polars.testing import assert_frame_equal
 from collection.commands.answer import plain
 from collection.commands.edge import run
 from collection.risk.explain import explain
-from collection.store import journal
+from collection.store import Store, journal
 
 
 def recomputed(hazards: list[dict[str, object]]) -> float:
@@ -57,3 +57,12 @@ def test_the_journal_replayed_gives_the_whole_demonstration(brought_in):
 
     for name, kept in brought_in.store.read().frames.items():
         assert_frame_equal(kept, replayed[name], check_row_order=False)
+
+
+@pytest.mark.parametrize("form", ["csv", "parquet"])
+def test_the_whole_demonstration_goes_out_and_comes_back_byte_for_byte(brought_in, tmp_path, form):
+    first = brought_in.store.publish(tmp_path / "one", form)
+    other = Store(tmp_path / "other.duckdb")
+    other.take_in(tmp_path / "one")
+
+    assert other.publish(tmp_path / "two", form).rows() == first.rows()
