@@ -41,7 +41,9 @@ def _sentence(read: Reading) -> str:
     if read.agrees:
         return f"the code printed is that of the data attached ({what}; {read.recomputed})."
     if read.recomputed != read.printed:
-        return f"the data attached have the code {read.recomputed}, the pages print {read.printed or 'none'}: do not rely on it."
+        printed = read.printed or "none"
+        return f"the data attached have the code {read.recomputed}, the pages print {printed}: do not rely on it."
     if read.pages_without:
-        return f"page {', '.join(map(str, read.pages_without))} does not carry the code of the data attached: do not rely on it."
-    return f"the data attached say what the pages do not ({read.unsaid[0]}): do not rely on it."
+        pages = ", ".join(map(str, read.pages_without))
+        return f"page {pages} does not carry the code of the data attached: do not rely on it."
+    return f"the data attached say what the pages do not ('{read.unsaid[0]}'): do not rely on it."

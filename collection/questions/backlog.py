@@ -1,5 +1,7 @@
 """Work that waits: hours of open options by class of attention; an option without hours says so, it is not none."""
 
+import math
+
 import polars as pl
 
 from collection.questions.triage import Triage
@@ -19,36 +21,83 @@ BACKLOG = pl.Schema(
 )
 
 
+WAITING = pl.Schema(
+    {n: pl.String() for n in ("object_id", "title", "label", "steps", "skill", "requires")}
+    | dict.fromkeys(("hours_low", "hours_likely", "hours_high"), pl.Float64())
+    | {"hours": pl.String()}
+)
+WEEKS_A_YEAR = 52
+NO_HOURS = "no hours"
+HOURS = ("hours_low", "hours_likely", "hours_high")
+
+
+def hours_a_week(found: Triage) -> float | None:
+    """Hours a week there are for this, as set; None where nothing usable is set."""
+    try:
+        hours = float(found.setting("hours_a_week"))
+    except ValueError:
+        return None
+    return hours if 0 < hours < math.inf else None
+
+
+def waiting_options(found: Triage) -> pl.DataFrame:
+    """Open options of objects, of each object the one with fewest likely hours first; columns of record `option`."""
+    waiting = list(vocabulary("option_status").having("backlog"))
+    unsettled = pl.col("status").is_in(waiting) | pl.col("status").is_null()
+    options = found.collection["option"].filter(pl.col("object_id").is_not_null(), unsettled)
+    return options.sort("hours_likely", "option_id", nulls_last=True)
+
+
 def backlog(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Open options of the chosen objects by class, in the order of the classes; schema BACKLOG.
 
     hours [h] sum, for each object, the option with fewest likely hours: the options of one object are alternatives.
-    `no_hours` counts objects none of whose open options has any.
+    `no_hours` counts objects none of whose open options has any; where that is all of them, hours are empty, not 0.
     """
-    waiting = list(vocabulary("option_status").having("backlog"))
-    options = found.collection["option"].filter(
-        pl.col("object_id").is_not_null(), pl.col("status").is_in(waiting) | pl.col("status").is_null()
-    )
-    one = (
-        options.sort("hours_likely", "option_id", nulls_last=True)
-        .group_by("object_id")
-        .agg(pl.len().alias("options"), pl.col("hours_low", "hours_likely", "hours_high").first())
-    )
+    one = waiting_options(found).group_by("object_id", maintain_order=True).agg(pl.col(HOURS).first(), options=pl.len())
     counted = (
         chosen.join(one, on="object_id")
         .group_by("attention")
         .agg(
             objects=pl.len(),
             options=pl.col("options").sum(),
-            hours_low=pl.col("hours_low").sum(),
-            hours_likely=pl.col("hours_likely").sum(),
-            hours_high=pl.col("hours_high").sum(),
+            **{n: pl.when(pl.col(n).is_not_null().any()).then(pl.col(n).sum()) for n in HOURS},
             no_hours=pl.col("hours_likely").is_null().sum(),
         )
     )
     terms = vocabulary("attention").labels()
     order = pl.DataFrame({"attention": list(terms), "label": list(terms.values())})
     joined = order.join(counted, on="attention", how="left", maintain_order="left").with_columns(
-        pl.exclude("attention", "label").fill_null(0)
+        pl.col("objects", "options", "no_hours").fill_null(0)
     )
     return joined.select(pl.col(n).cast(t) for n, t in BACKLOG.items())
+
+
+def waiting_objects(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+    """The chosen objects with open options, each with its option of fewest hours; schema WAITING, in rank order."""
+    steps, skills = vocabulary("treatment_step").labels(), vocabulary("skill").labels()
+    one = waiting_options(found).unique("object_id", keep="first", maintain_order=True)
+    titles = found.collection["object"].select("object_id", "title")
+    mine = chosen.select("object_id", "attention").join(one, on="object_id", maintain_order="left")
+    both = mine.join(titles, on="object_id", how="left", maintain_order="left")
+    told = both.with_columns(
+        label=pl.col("attention").replace(vocabulary("attention").labels()),
+        steps=pl.col("steps").list.eval(pl.element().replace(steps)).list.join(", "),
+        skill=pl.col("skill").replace(skills),
+        requires=pl.col("requires").replace(vocabulary("qualified").labels()),
+        hours=pl.when(pl.col("hours_likely").is_null()).then(pl.lit(NO_HOURS)).otherwise(pl.lit("known")),
+    )
+    return told.select(pl.col(n).cast(t) for n, t in WAITING.items())
+
+
+def backlog_sentence(found: Triage, table: pl.DataFrame) -> str:
+    """*35 objects wait for 287 hours of work (200 to 430), about 1.8 years at 3 hours a week; 2 have no hours yet.*"""
+    low, likely, high = (float(table[n].sum()) for n in HOURS)
+    objects, without = int(table["objects"].sum()), int(table["no_hours"].sum())
+    if not objects:
+        return "No open option waits for hours here."
+    week = hours_a_week(found)
+    years = f", about {likely / (week * WEEKS_A_YEAR):.2g} years at {week:g} hours a week" if week else ""
+    rest = f"; {without} {'has' if without == 1 else 'have'} no hours yet and are not in the sum" if without else ""
+    waits = "object waits" if objects == 1 else "objects wait"
+    return f"{objects} {waits} for about {likely:.0f} hours of work ({low:.0f} to {high:.0f}){years}{rest}."

@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.questions.storeroom import UNPLACED, branches
 from collection.questions.triage import Triage
 from schemas.tables import RECORDS
 from schemas.vocabularies import vocabulary
@@ -38,7 +39,7 @@ def grades(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
 
 
 def damage(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
-    """Objects with each kind of open damage, most frequent first; schema DAMAGE. share_of_seen [share of objects seen]."""
+    """Objects with each kind of open damage, most frequent first; schema DAMAGE. share_of_seen [1]."""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null())
     open_rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
     moving = list(vocabulary("activity").having("moving"))
@@ -48,17 +49,18 @@ def damage(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     )
     labels = vocabulary("damage").labels()
     told = counted.with_columns(
-        kind="term",
+        kind=pl.col("term"),
         label=pl.col("term").replace_strict(labels, default=pl.col("term"), return_dtype=pl.String),
         share_of_seen=pl.col("objects") / max(seen.height, 1),
     )
-    return told.select(pl.col(n).cast(t) for n, t in DAMAGE.items()).sort("objects", "kind", descending=[True, False])
+    return told.select(pl.col(n).cast(t) for n, t in DAMAGE.items()).sort("objects", "label", descending=[True, False])
 
 
 def by_group(found: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
     """Share of the objects seen that have open damage, by technique, base metal, period or place; schema BY_GROUP."""
-    seen = chosen.filter(pl.col("last_checked_on").is_not_null()).select("object_id", "location_id")
-    hurt = found.risk.hazards.select("object_id").unique().with_columns(hurt=pl.lit(value=True))
+    seen = chosen.filter(pl.col("last_checked_on").is_not_null()).select("object_id")
+    open_damage = found.risk.hazards.filter(pl.col("source") == DAMAGED)
+    hurt = open_damage.select("object_id").unique().with_columns(hurt=pl.lit(value=True))
     named = seen.join(_named(found, group), on="object_id").join(hurt, on="object_id", how="left")
     counted = named.group_by("group").agg(seen=pl.len(), damaged=pl.col("hurt").fill_null(value=False).sum())
     told = counted.with_columns(share_damaged=pl.col("damaged") / pl.col("seen"))
@@ -68,7 +70,7 @@ def by_group(found: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
 def _named(found: Triage, group: str) -> pl.DataFrame:
     """object_id and group, as labelled; an object of two techniques counts under each."""
     objects = found.collection["object"]
-    unknown = pl.lit("not recorded")
+    unknown, unplaced = pl.lit("not recorded"), pl.lit(UNPLACED)
     if group == GROUPS[0]:
         labels = vocabulary("technique").labels()
         each = objects.select("object_id", pl.col("technique").fill_null([""])).explode("technique", empty_as_null=True)
@@ -81,6 +83,16 @@ def _named(found: Triage, group: str) -> pl.DataFrame:
             "object_id", group=pl.col("base_metal").replace_strict(labels, default=unknown, return_dtype=pl.String)
         )
     if group == GROUPS[2]:
-        century = ((pl.col("latest_year") - 1) // CENTURY + 1).cast(pl.String)
-        return objects.select("object_id", group=pl.coalesce(pl.format("century {}", century), unknown))
-    return objects.select("object_id", group=pl.col("location_id").fill_null("no place recorded"))
+        since = (pl.col("latest_year") - 1) // CENTURY * CENTURY + 1
+        return objects.select("object_id", group=pl.coalesce(pl.format("{} to {}", since, since + CENTURY - 1), unknown))
+    return objects.select("object_id", group=_rooms(found, unplaced))
+
+
+def _rooms(found: Triage, unplaced: pl.Expr) -> pl.Expr:
+    """The room an object is in, by name."""
+    rooms = branches(found.collection["location"])
+    named = rooms.join(found.collection["location"].select(branch="location_id", name="name"), on="branch")
+    names = named.select("location_id", pl.coalesce("name", "branch"))
+    return pl.col("location_id").replace_strict(
+        names["location_id"], names["name"], default=unplaced, return_dtype=pl.String
+    )

@@ -56,7 +56,7 @@ def unknown_values(found: Triage, selection: Selection) -> list[str]:
 
 
 def select(found: Triage, selection: Selection) -> pl.DataFrame:
-    """Objects that were asked for, in rank order; columns of `Triage.objects`. Only rows are picked: no figure changes."""
+    """Objects that were asked for, in rank order; columns of `Triage.objects`. Rows are picked: no figure changes."""
     rows = found.in_order
     if selection.location_id:
         rows = rows.filter(
@@ -92,3 +92,14 @@ def _narrower(name: str, asked: Sequence[str]) -> list[str]:
 def _above(name: str, key: str) -> list[str]:
     broader = vocabulary(name).term[key].broader
     return [] if broader is None else [broader, *_above(name, broader)]
+
+
+def asked_words(found: Triage, selection: Selection) -> str:
+    """What was asked for, as a person says it: *East Store, room E1; Cloisonné*. Empty where nothing was."""
+    places = found.collection["location"].select("location_id", pl.coalesce("name", "location_id"))
+    said = [dict(places.iter_rows()).get(selection.location_id, "")] if selection.location_id else []
+    for name, values in (("technique", "technique"), ("base_metal", "metal"), ("attention", "attention")):
+        labels = vocabulary(values).labels()
+        said.append(" or ".join(labels[t] for t in getattr(selection, name) if t in labels))
+    said.append(f"\u201c{selection.find}\u201d" if selection.find else "")
+    return "; ".join(filter(None, said))

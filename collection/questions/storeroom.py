@@ -1,4 +1,4 @@
-"""Where the risk lies: objects' worth lost a year by room, unit or shelf, what was found apart from what nobody has seen."""
+"""Where the risk lies: objects' worth lost a year by room, unit or shelf, found and unseen apart."""
 
 import polars as pl
 
@@ -30,7 +30,7 @@ def by_location(found: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Dat
     Schema BY_LOCATION, largest first. objects_worth_a_year [objects/year]: expected loss in objects of mean value, the
     sum of annual_loss x value_share x number of objects in the collection; unseen_worth_a_year likewise of unseen_loss.
     """
-    branch = _branches(found.collection["location"], within)
+    branch = branches(found.collection["location"], within)
     placed = chosen.join(branch, on="location_id", how="left", maintain_order="left")
     kept = placed.filter(pl.col("branch").is_not_null()) if within else placed
     worth = found.objects.height * pl.col("value_share")
@@ -42,7 +42,7 @@ def by_location(found: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Dat
     )
     names = found.collection["location"].select(branch="location_id", name="name")
     told = counted.join(names, on="branch", how="left").with_columns(
-        location_id=pl.col("branch").fill_null(""), name=pl.coalesce("name", "branch", pl.lit(UNPLACED))
+        location_id=pl.col("branch").fill_null(""), name=_told_apart(found.collection["location"], within)
     )
     return told.select(pl.col(n).cast(t) for n, t in BY_LOCATION.items()).sort(
         pl.col("objects_worth_a_year") + pl.col("unseen_worth_a_year"), "location_id", descending=[True, False]
@@ -50,33 +50,47 @@ def by_location(found: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Dat
 
 
 def steps_down(locations: pl.DataFrame, within: str) -> pl.DataFrame:
-    """location_id and name of the places directly in `within`; of the topmost places below the buildings where empty."""
+    """location_id and name of the places directly in `within`; where that is empty the rooms, whatever they lie in."""
     if within:
         return locations.filter(pl.col("within") == within).select("location_id", "name").sort("location_id")
     top = locations.filter(pl.col("within").is_null())["location_id"]
-    while top.len() == 1 or _hold_only_places(locations, top):
-        inside = locations.filter(pl.col("within").is_in(top.implode()))["location_id"]
-        if inside.is_empty():
-            break
-        top = inside
+    while not (opened := _hold_rooms(locations, top)).is_empty():
+        inside = locations.filter(pl.col("within").is_in(opened.implode()))["location_id"]
+        top = pl.concat([top.filter(~top.is_in(opened.implode())), inside])
     return (
         locations.filter(pl.col("location_id").is_in(top.implode())).select("location_id", "name").sort("location_id")
     )
 
 
-def _hold_only_places(locations: pl.DataFrame, top: pl.Series) -> bool:
-    """Buildings and sites: everything in them lies in a room."""
-    kinds = locations.filter(pl.col("location_id").is_in(top.implode()))["kind"]
-    return bool(kinds.len()) and kinds.is_in(list(vocabulary("location_kind").having("holds_rooms"))).all()
+def _hold_rooms(locations: pl.DataFrame, top: pl.Series) -> pl.Series:
+    """Those of the places that are sites or buildings with something in them."""
+    kinds = list(vocabulary("location_kind").having("holds_rooms"))
+    holding = pl.col("location_id").is_in(locations["within"].drop_nulls().implode())
+    return locations.filter(pl.col("location_id").is_in(top.implode()), pl.col("kind").is_in(kinds), holding)[
+        "location_id"
+    ]
 
 
-def _branches(locations: pl.DataFrame, within: str) -> pl.DataFrame:
-    """location_id to the place on the asked level that it lies in."""
-    level = steps_down(locations, within).select("location_id", branch="location_id")
-    found = level
+def branches(locations: pl.DataFrame, within: str = "") -> pl.DataFrame:
+    """location_id to the place on the asked level that it lies in; a place above that level stands for itself."""
+    found = steps_down(locations, within).select("location_id", branch="location_id")
     while True:
         inside = locations.select("location_id", "within").join(found, left_on="within", right_on="location_id")
         fresh = inside.join(found, on="location_id", how="anti").select("location_id", "branch")
         if fresh.is_empty():
-            return found
+            break
         found = pl.concat([found, fresh])
+    above = locations.filter(pl.col("location_id") == within) if within else locations
+    rest = above.join(found, on="location_id", how="anti").select("location_id", branch="location_id")
+    return pl.concat([found, rest])
+
+
+def _told_apart(locations: pl.DataFrame, within: str) -> pl.Expr:
+    """Names of places; what lies in a place but in none of those shown is said so, and no two bars share a name."""
+    shown = steps_down(locations, within)["location_id"]
+    name = pl.coalesce("name", "branch")
+    loose = pl.col("branch").is_not_null() & ~pl.col("branch").is_in(shown.implode())
+    twice = name.is_duplicated() & pl.col("branch").is_not_null()
+    told = pl.when(loose).then(pl.format("{}, no closer place", name))
+    told = told.when(twice).then(pl.format("{} ({})", name, "branch"))
+    return told.otherwise(pl.coalesce("name", "branch", pl.lit(UNPLACED)))

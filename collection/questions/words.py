@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+import polars as pl
+
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
 from schemas.vocabularies import vocabulary
@@ -20,16 +22,25 @@ def coverage_sentence(coverage: Mapping[str, int]) -> str:
     return f"{some}; what follows is about those."
 
 
-def need_sentence(found: Triage) -> str:
+def need_sentence(found: Triage, chosen: pl.DataFrame | None = None) -> str:
     """*31 objects need attention now, 12 to secure and 19 to move to a better place.*"""
-    counts = dict(found.by_class.iter_rows())
+    told = need_words(found.objects if chosen is None else chosen)
+    return f"{told}." if told else "No object needs attention now."
+
+
+def need_words(chosen: pl.DataFrame) -> str:
+    """The same without its full stop; empty where no object needs attention now."""
+    counts = dict(chosen["attention"].value_counts().iter_rows())
     terms = vocabulary("attention").term
-    now = [(counts[k], str(e.get("to_do_words"))) for k, e in terms.items() if e.get("now")]
+    now = [(counts.get(k, 0), str(e.get("to_do_words"))) for k, e in terms.items() if e.get("now")]
     total = sum(n for n, _ in now)
-    if not total:
-        return "No object needs attention now."
     parts = " and ".join(f"{n} {words}" for n, words in now if n)
-    return f"{total} {'object needs' if total == 1 else 'objects need'} attention now, {parts}."
+    return f"{total} {'object needs' if total == 1 else 'objects need'} attention now, {parts}" if total else ""
+
+
+def shown_sentence(found: Triage, chosen: pl.DataFrame, asked: str) -> str:
+    """*Shown: 45 of 640 objects (East Store, room E1; Cloisonné).* Empty where nothing was asked for."""
+    return f"Shown: {chosen.height:,} of {found.objects.height:,} objects ({asked})." if asked else ""
 
 
 def object_line(row: Mapping[str, Any], rates: RatesTable) -> str:
