@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from graphlib import TopologicalSorter
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 import polars as pl
@@ -182,3 +183,9 @@ def _dtype(base: Any) -> pl.DataType:
 
 
 RECORDS: Mapping[str, TableSpec] = specs(DECLARED)
+
+
+def parents_first(records: Mapping[str, TableSpec] = RECORDS) -> tuple[str, ...]:
+    """Records in an order in which what a row points to comes before it; a record may point to itself."""
+    points = {n: {p.record for c in s.marked(Points) if (p := c.mark(Points))} - {n} for n, s in records.items()}
+    return tuple(TopologicalSorter(points).static_order())

@@ -19,7 +19,7 @@ from collection.intake.suggest import suggest
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from schemas.errors import SourceRefused, StoreEmpty
-from schemas.tables import RECORDS
+from schemas.tables import RECORDS, parents_first
 
 COUNTS = pl.Schema(
     {"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)}
@@ -98,7 +98,7 @@ def open_files(
             left_out += spare
     if not sources:
         raise refused[0]
-    order = list(RECORDS)
+    order = parents_first()
     return Opened(sorted(sources, key=lambda s: order.index(s.mapping.record)), left_out, refused)
 
 

@@ -67,6 +67,18 @@ def by_group(found: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
     return told.select(pl.col(n).cast(t) for n, t in BY_GROUP.items()).sort("seen", "group", descending=[True, False])
 
 
+def sentence(found: Triage, chosen: pl.DataFrame) -> str:
+    """*261 of the 400 objects looked at have open damage; in 24 of them change is under way.*"""
+    seen = chosen.filter(pl.col("last_checked_on").is_not_null())
+    if seen.is_empty():
+        return "Nobody has looked at any object here yet, so nothing can be said of its condition."
+    rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
+    moving = rows.filter(pl.col("state").is_in(list(vocabulary("activity").having("moving"))))
+    hurt, active = rows["object_id"].n_unique(), moving["object_id"].n_unique()
+    under_way = f"in {active} of them change is under way" if active else "in none of them is change under way"
+    return f"{hurt:,} of the {seen.height:,} objects looked at have open damage; {under_way}."
+
+
 def _named(found: Triage, group: str) -> pl.DataFrame:
     """object_id and group, as labelled; an object of two techniques counts under each."""
     objects = found.collection["object"]
@@ -84,7 +96,9 @@ def _named(found: Triage, group: str) -> pl.DataFrame:
         )
     if group == GROUPS[2]:
         since = (pl.col("latest_year") - 1) // CENTURY * CENTURY + 1
-        return objects.select("object_id", group=pl.coalesce(pl.format("{} to {}", since, since + CENTURY - 1), unknown))
+        return objects.select(
+            "object_id", group=pl.coalesce(pl.format("{} to {}", since, since + CENTURY - 1), unknown)
+        )
     return objects.select("object_id", group=_rooms(found, unplaced))
 
 

@@ -91,6 +91,5 @@ def _told_apart(locations: pl.DataFrame, within: str) -> pl.Expr:
     name = pl.coalesce("name", "branch")
     loose = pl.col("branch").is_not_null() & ~pl.col("branch").is_in(shown.implode())
     twice = name.is_duplicated() & pl.col("branch").is_not_null()
-    told = pl.when(loose).then(pl.format("{}, no closer place", name))
-    told = told.when(twice).then(pl.format("{} ({})", name, "branch"))
-    return told.otherwise(pl.coalesce("name", "branch", pl.lit(UNPLACED)))
+    unlike = pl.when(twice).then(pl.format("{} ({})", name, "branch")).otherwise(name).fill_null(UNPLACED)
+    return pl.when(loose).then(pl.format("{}, no closer place", name)).otherwise(unlike)

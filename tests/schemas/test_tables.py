@@ -13,8 +13,8 @@ from collection.intake.constraints import within
 from collection.store.tables import create_table
 from schemas.dictionary import dictionary, dictionary_text, json_schema, workbook_headings
 from schemas.errors import VocabularyError
-from schemas.fields import Key, PartialDate, Record, Term
-from schemas.tables import RECORDS, specs
+from schemas.fields import Key, PartialDate, Points, Record, Term
+from schemas.tables import RECORDS, parents_first, specs
 from schemas.vocabularies import vocabularies
 
 STORE = Path(__file__).parents[2] / "collection" / "store"
@@ -90,3 +90,13 @@ def test_an_unknown_constraint_is_never_skipped():
 
     with pytest.raises(VocabularyError, match="has no expression"):
         within(specs((Odd,))["odd"].column("number"))
+
+
+def test_what_is_pointed_to_comes_first():
+    order = parents_first()
+
+    assert set(order) == set(RECORDS)
+    for name, spec in RECORDS.items():
+        for column in spec.marked(Points):
+            parent = column.mark(Points).record
+            assert parent == name or order.index(parent) < order.index(name)
