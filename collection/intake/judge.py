@@ -1,6 +1,6 @@
 """Judging sheets: every row that is not blank gets exactly one outcome, and a reason where it was not taken. Pure."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import polars as pl
@@ -20,7 +20,7 @@ from collection.intake.row_rules import MORE_RULES, ROW_RULES
 from collection.intake.set_aside import NOT_ENAMEL, REFUSED, SET_ASIDE, set_aside
 from collection.intake.sheet import ROW, Sheet
 from collection.snapshot import Collection
-from schemas.tables import RECORDS, TableSpec, parents_first
+from schemas.tables import RECORDS, TableSpec
 
 ACCEPTED, UNCHANGED = "accepted", "unchanged"
 OUTCOMES = pl.Schema({n: pl.String() for n in ("file", "sheet", "record", "key", "outcome")} | {ROW: pl.Int64()})
@@ -42,7 +42,7 @@ def judge(
 ) -> Checked:
     """Judge every row of every sheet against its record, the other rows and what the register holds.
 
-    Sheets come parents first (see `in_order`), so that what a row points to is judged before it.
+    Sheets come parents first (`schemas.tables.parents_first`): what a row points to is judged before it.
     `with_readings`: also say what was read of every row; schema `READINGS`.
     """
     bench = Bench(kept, with_readings=with_readings)
@@ -65,12 +65,6 @@ def _late(checks: pl.DataFrame, bench: Bench) -> pl.DataFrame:
     return worded(
         asked, own.select(ROW, key="check_id"), file=str(own["source_file"].first() or ""), sheet="", record=LATE_FOR
     )
-
-
-def in_order(sheets: Sequence[tuple[Sheet, ColumnMap]]) -> list[tuple[Sheet, ColumnMap]]:
-    """Sheets in the order of their records."""
-    order = parents_first()
-    return sorted(sheets, key=lambda pair: order.index(pair[1].record))
 
 
 @dataclass(frozen=True)
