@@ -7,6 +7,7 @@ from typing import Any
 import polars as pl
 
 from collection.intake.date_line import Line
+from collection.intake.distinct import read_once
 from collection.intake.languages import Languages
 from collection.intake.timespans import Span, whole
 from collection.intake.words import Lexicon, Token, cleaned
@@ -30,18 +31,7 @@ def read_dates(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     `texts`: `date_text` and optionally `period_text` as String; the latter counts only where the former gives no year.
     Years BCE are negative. Each distinct pair is read once.
     """
-    asked = texts.select(
-        pl.col(c).cast(pl.String) if c in texts.columns else pl.lit(None, pl.String).alias(c) for c in COLUMNS
-    )
-    distinct = asked.unique(maintain_order=True)
-    read = [_read(row["date_text"], row["period_text"], languages.dates) for row in distinct.iter_rows(named=True)]
-    return asked.join(
-        pl.concat([distinct, pl.DataFrame(read, schema=SCHEMA)], how="horizontal"),
-        on=COLUMNS,
-        how="left",
-        nulls_equal=True,
-        maintain_order="left",
-    ).select(list(SCHEMA))
+    return read_once(texts, COLUMNS, SCHEMA, lambda row: _read(row["date_text"], row["period_text"], languages.dates))
 
 
 def _read(date: str | None, period: str | None, lexicon: Lexicon) -> dict[str, Any]:

@@ -152,7 +152,7 @@ def _mapped(sheet: Sheet, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFram
         if t in (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
     ]
     texts = sheet.cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
-    return sheet.cells.select(ROW, *own), texts if texts.width else sheet.cells.select(ROW, title=pl.lit(None, pl.String))
+    return sheet.cells.select(ROW, *own), texts if texts.width else sheet.cells.select(ROW)
 
 
 def _faults(sheet: Sheet) -> pl.DataFrame:

@@ -16,6 +16,7 @@ from collection.intake.carriers import (
     flagged,
     stretches,
 )
+from collection.intake.distinct import read_once
 from collection.intake.languages import Languages
 from collection.intake.techniques import in_order, named_techniques, painted_by_definition, specific
 from collection.intake.words import Lexicon, Token, cleaned
@@ -93,18 +94,7 @@ def read_materials(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     `texts`: any of `materials_text`, `classification_text`, `title`, `description` as String; others are ignored.
     Each distinct combination is read once. Columns: `SCHEMA`.
     """
-    asked = texts.select(
-        pl.col(c).cast(pl.String) if c in texts.columns else pl.lit(None, pl.String).alias(c) for c in COLUMNS
-    )
-    distinct = asked.unique(maintain_order=True)
-    read = [_read(row, languages.materials).row() for row in distinct.iter_rows(named=True)]
-    return asked.join(
-        pl.concat([distinct, pl.DataFrame(read, schema=SCHEMA)], how="horizontal"),
-        on=COLUMNS,
-        how="left",
-        nulls_equal=True,
-        maintain_order="left",
-    ).select(list(SCHEMA))
+    return read_once(texts, COLUMNS, SCHEMA, lambda row: _read(row, languages.materials).row())
 
 
 def _read(row: Mapping[str, str | None], lexicon: Lexicon) -> Found:

@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from collection.intake.distinct import read_once
 from collection.intake.languages import Languages
 from collection.intake.words import Lexicon, Token, cleaned
 
@@ -31,15 +32,7 @@ def read_remarks(texts: pl.Series, languages: Languages) -> pl.DataFrame:
     `1986-05-12`; the latest if there are several. Each distinct text is read once.
     """
     asked = pl.DataFrame({"text": texts.cast(pl.String)})
-    distinct = asked.unique(maintain_order=True)
-    read = [_read(text or "", languages.remarks) for text in distinct["text"]]
-    return asked.join(
-        pl.concat([distinct, pl.DataFrame(read, schema=SCHEMA)], how="horizontal"),
-        on="text",
-        how="left",
-        nulls_equal=True,
-        maintain_order="left",
-    ).select(list(SCHEMA))
+    return read_once(asked, ("text",), SCHEMA, lambda row: _read(row["text"] or "", languages.remarks))
 
 
 def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:

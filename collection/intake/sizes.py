@@ -7,6 +7,7 @@ from typing import Any
 
 import polars as pl
 
+from collection.intake.distinct import read_once
 from collection.intake.languages import Languages
 from collection.intake.measures import MM_PER, Amount, Measure, amounts
 from collection.intake.size_statement import AXES, NO_BASIS, Statement
@@ -36,18 +37,9 @@ def read_sizes(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     `texts`: `dimensions_text`, and optionally `size_unit`, the symbol of the unit of numbers that name none. The
     largest stated height counts; the other sizes are those given with it. Each distinct pair is read once.
     """
-    asked = texts.select(
-        pl.col(c).cast(pl.String) if c in texts.columns else pl.lit(None, pl.String).alias(c) for c in COLUMNS
+    return read_once(
+        texts, COLUMNS, SCHEMA, lambda row: _read(row["dimensions_text"], row["size_unit"], languages.sizes)
     )
-    distinct = asked.unique(maintain_order=True)
-    read = [_read(row["dimensions_text"], row["size_unit"], languages.sizes) for row in distinct.iter_rows(named=True)]
-    return asked.join(
-        pl.concat([distinct, pl.DataFrame(read, schema=SCHEMA)], how="horizontal"),
-        on=COLUMNS,
-        how="left",
-        nulls_equal=True,
-        maintain_order="left",
-    ).select(list(SCHEMA))
 
 
 def _read(text: str | None, unit: str | None, lexicon: Lexicon) -> dict[str, Any]:
