@@ -24,6 +24,9 @@ ONLY = {
     "altair": ("dashboard/theme.py", "dashboard/charts/"),
     "click": ("collection/commands/",),
     "xlsxwriter": ("collection/intake/refused.py", "demo_collection/"),
+    "typst": ("collection/report/",),
+    "PIL": ("collection/report/",),
+    "pypdf": ("collection/report/",),
     "fastexcel": ("collection/intake/workbook_child.py",),
 }
 # The two edges where any error becomes a sentence.

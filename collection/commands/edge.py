@@ -15,7 +15,9 @@ from collection.commands import (
     export_command,
     intake_command,
     journal_command,
+    report_command,
     triage_command,
+    verify_command,
 )
 from schemas.errors import RegisterError, WrongUsage
 
@@ -44,6 +46,8 @@ for _command in (
     intake_command.intake,
     triage_command.triage,
     explain_command.explain,
+    report_command.report,
+    verify_command.verify,
     export_command.export,
     journal_command.journal,
     backup_command.backup,

@@ -1,0 +1,91 @@
+"""The report as a value: blocks of rows of text. Its canonical JSON is attached, and the code is made from it."""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from schemas.errors import SourceRefused
+
+SHORT = 12  # characters of the code on each page
+FORMAT = "enamel condition report 1"
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block of the report; `kind` names the function of the template that sets it.
+
+    `columns` are key and heading of what is printed, in order; a row may hold more, for machines.
+    """
+
+    kind: str
+    title: str
+    rows: tuple[Mapping[str, str], ...]
+    columns: tuple[tuple[str, str], ...] = ()
+
+    def lines(self) -> Iterator[str]:
+        """What is printed, in reading order."""
+        yield from (text for text in (self.title, *(heading for _, heading in self.columns)) if text)
+        keys = tuple(key for key, _ in self.columns) or PRINTED
+        yield from (row[key] for row in self.rows for key in keys if row.get(key))
+
+
+# Keys printed, in order, where a block has no columns.
+PRINTED = ("label", "text", "caption", "ours", "theirs")
+
+
+@dataclass(frozen=True)
+class Document:
+    """One report of one object in one state on one day."""
+
+    number: str
+    title: str
+    state: str
+    made_on: date
+    blocks: tuple[Block, ...]
+    rules_version: str
+    language: str
+
+    def canonical(self) -> bytes:
+        """The one way to write this document as JSON: sorted keys, no spaces, UTF-8."""
+        plain = asdict(self) | {"made_on": self.made_on.isoformat(), "format": FORMAT}
+        written = json.dumps(plain, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+        return written.encode("utf-8", "surrogatepass")
+
+    def content_hash(self) -> str:
+        """SHA-256 of the canonical JSON: the content code."""
+        return code_of(self.canonical())
+
+    def short_code(self) -> str:
+        """The first characters of the code, as printed on each page."""
+        return self.content_hash()[:SHORT]
+
+    def lines(self) -> Iterator[str]:
+        """What is printed, in reading order, but for headers and footers."""
+        yield self.title
+        for block in self.blocks:
+            yield from block.lines()
+
+
+def code_of(data: bytes) -> str:
+    """The content code of an attachment."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def read_document(data: bytes) -> Document:
+    """The document written in an attachment; raises SourceRefused where it is none."""
+    try:
+        plain = json.loads(data)
+        if plain.pop("format") != FORMAT:
+            raise ValueError("another format")
+        blocks = tuple(_block(block) for block in plain.pop("blocks"))
+        return Document(**plain | {"made_on": date.fromisoformat(plain["made_on"]), "blocks": blocks})
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise SourceRefused("attachment", f"this is no report of ours ({error})", FORMAT, "") from None
+
+
+def _block(plain: Mapping[str, Any]) -> Block:
+    pairs = tuple((key, heading) for key, heading in plain["columns"])
+    return Block(plain["kind"], plain["title"], tuple(plain["rows"]), pairs)
