@@ -1,20 +1,27 @@
 """`enamels demo`: the invented collection, built, ranked, and answered."""
 
+import sys
 from pathlib import Path
 
 import click
 import polars as pl
 
 from collection import pipeline
+from collection.commands import dashboard_command
 from collection.commands.answer import Answer, give, json_option, opened, the_day
 from collection.commands.triage_command import SHOWN
 from collection.intake import path as way_in
+from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, need_sentence, object_line
+from collection.report.batch import Made, Order, reports
+from collection.report.pictures import FOLDER as FOLDER_OF_PHOTOGRAPHS
+from collection.snapshot import Collection
 from collection.store import Store
 from demo_collection import manifest
 from schemas.errors import WrongUsage
+from schemas.vocabularies import vocabulary
 
-FOLDER, STORE = "enamels-demo", "enamels.duckdb"
+FOLDER, STORE, REPORTS = "enamels-demo", "enamels.duckdb", "reports"
 BY = "the demonstration"
 
 
@@ -27,28 +34,40 @@ BY = "the demonstration"
     help="Where to build it.",
 )
 @click.option("--no-open", is_flag=True, help="Build and answer only; open nothing.")
+@click.option("--port", type=click.IntRange(1, 65_535), default=dashboard_command.PORT, show_default=True)
 @json_option
-def demo(folder: Path, no_open: bool, as_json: bool) -> None:
-    """Build the demonstration collection (invented), rank it, and say what needs attention."""
+def demo(folder: Path, no_open: bool, port: int, as_json: bool) -> None:
+    """Build the demonstration collection (invented), rank it, say what needs attention, and open the pages.
+
+    The pages open where a person sits at a terminal; elsewhere the answer is the end.
+    """
     store = opened(folder / STORE)
-    if not _is_demonstration(folder, store):
+    kept = _kept(folder, store)
+    if not _is_whole(kept):
         _build(store)
     give(_answer(store), as_json=as_json)
+    if not (no_open or as_json) and sys.stdout.isatty():
+        dashboard_command.start(port, store.path, browse=True)
+    elif not as_json:
+        click.echo(f"Open the pages with: enamels dashboard --store {store.path}")
 
 
-def _is_demonstration(folder: Path, store: Store) -> bool:
-    """A folder with anything else in it is never written into."""
-    if not folder.exists() or not any(folder.iterdir()):
-        return False
-    settings = store.read()["setting"] if store.exists() else None
-    if settings is None or settings.filter(pl.col("name") == "invented").is_empty():
-        raise WrongUsage(
-            str(folder),
-            "there is something else in this folder",
-            "an empty folder, or a demonstration",
-            "Name another one with --folder.",
-        )
-    return True
+def _kept(folder: Path, store: Store) -> Collection:
+    """What the folder holds of the demonstration. A folder with anything else in it is never written into."""
+    strangers = [p.name for p in folder.glob("*") if not p.name.startswith(STORE) and p.name != REPORTS]
+    kept = way_in.kept_or_empty(store)
+    invented = not kept["setting"].filter(pl.col("name") == "invented").is_empty()
+    if strangers or (not invented and not kept["object"].is_empty()):
+        what, expected = "there is something else in this folder", "an empty folder, or a demonstration"
+        raise WrongUsage(str(folder), what, expected, "Name another one with --folder.")
+    return kept
+
+
+def _is_whole(kept: Collection) -> bool:
+    """Every file was brought in: a demonstration whose making was broken off is made up to the end."""
+    return {path.name for delivery in manifest.DELIVERIES for path in delivery.paths} <= set(
+        kept["intake_file"]["name"]
+    )
 
 
 def _build(store: Store) -> None:
@@ -59,6 +78,14 @@ def _build(store: Store) -> None:
         way_in.intake(store, opened_files, kept, by=BY)
     for name in manifest.CLIMATE_FILES:
         store.write_readings(manifest.climate_frames(name), name, manifest.climate_digest(name), by=BY)
+
+
+def _report(found: Triage, folder: Path) -> Made:
+    """One condition report, of the first object that cannot wait."""
+    first = found.in_order.filter(pl.col("attention").is_in(found.now))["object_id"].head(1).to_list()
+    folder.mkdir(exist_ok=True)
+    order = Order(list(vocabulary("loan_state").term)[0], found.as_of, folder, folder.parent / FOLDER_OF_PHOTOGRAPHS)
+    return next(reports(found.collection, first, order))
 
 
 def _answer(store: Store) -> Answer:
@@ -72,8 +99,10 @@ def _answer(store: Store) -> Answer:
         "",
     ]
     lines += [object_line(row, found.rates) for row in listed.iter_rows(named=True)]
+    made = _report(found, store.path.parent / REPORTS)
     lines += [
         "",
+        f"A condition report of {made.object_id}, as it would leave the house: {made.path}",
         f"{refused.height} rows of its files were not taken; each keeps its reason.",
         f"The store is {store.path}.",
     ]
@@ -83,5 +112,6 @@ def _answer(store: Store) -> Answer:
         "coverage": found.coverage,
         "attention": dict(found.by_class.iter_rows()),
         "refused": refused.height,
+        "report": made.path,
     }
     return Answer("\n".join(lines), document)

@@ -9,6 +9,7 @@ import click
 
 from collection.commands import (
     backup_command,
+    dashboard_command,
     demo_command,
     dictionary_command,
     explain_command,
@@ -45,6 +46,7 @@ for _command in (
     demo_command.demo,
     intake_command.intake,
     triage_command.triage,
+    dashboard_command.dashboard,
     explain_command.explain,
     report_command.report,
     verify_command.verify,

@@ -165,7 +165,17 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
 
     assert {"object", "part", "intake_file", "refused_row"} <= set(journal["record_name"])
     assert journal["after"].null_count() == 0
-    assert set(edge.enamels.commands) - WRITING == {"triage", "explain", "export", "journal", "backup", "dictionary"}
+    assert set(edge.enamels.commands) - WRITING == {
+        "triage",
+        "explain",
+        "dashboard",
+        "report",
+        "verify",
+        "export",
+        "journal",
+        "backup",
+        "dictionary",
+    }
 
 
 def test_the_journal_shows_who(filled):
