@@ -22,7 +22,7 @@ BACKLOG = pl.Schema(
 
 
 WAITING = pl.Schema(
-    {n: pl.String() for n in ("object_id", "title", "label", "steps", "skill", "requires")}
+    {n: pl.String() for n in ("object_id", "title", "attention", "label", "steps", "skill", "requires")}
     | dict.fromkeys(("hours_low", "hours_likely", "hours_high"), pl.Float64())
     | {"hours": pl.String()}
 )

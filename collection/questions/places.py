@@ -43,7 +43,7 @@ def above(within: Mapping[str, str | None], location_id: str) -> list[str]:
     """The places it lies in, outermost first; `within` leads from a place to the one it lies in."""
     found: list[str] = []
     place = within.get(location_id)
-    while place is not None and place not in found:
+    while place is not None and place not in (*found, location_id):
         found.insert(0, place)
         place = within.get(place)
     return found

@@ -22,6 +22,12 @@ def coverage_sentence(coverage: Mapping[str, int]) -> str:
     return f"{some}; what follows is about those."
 
 
+def rest_sentence(coverage: Mapping[str, int]) -> str:
+    """*400 of 640 objects have been looked at; what follows is about the other 240.*"""
+    some = f"{coverage['looked_at']:,} of {coverage['objects']:,} objects have been looked at"
+    return f"{some}; what follows is about the other {coverage['never_seen']:,}."
+
+
 def need_sentence(found: Triage, chosen: pl.DataFrame | None = None) -> str:
     """*31 objects need attention now, 12 to secure and 19 to move to a better place.*"""
     told = need_words(found.objects if chosen is None else chosen)
@@ -34,8 +40,8 @@ def need_words(chosen: pl.DataFrame) -> str:
     terms = vocabulary("attention").term
     now = [(counts.get(k, 0), str(e.get("to_do_words"))) for k, e in terms.items() if e.get("now")]
     total = sum(n for n, _ in now)
-    parts = " and ".join(f"{n} {words}" for n, words in now if n)
-    return f"{total} {'object needs' if total == 1 else 'objects need'} attention now, {parts}" if total else ""
+    parts = " and ".join(f"{n:,} {words}" for n, words in now if n)
+    return f"{total:,} {'object needs' if total == 1 else 'objects need'} attention now, {parts}" if total else ""
 
 
 def shown_sentence(found: Triage, chosen: pl.DataFrame, asked: str) -> str:

@@ -258,7 +258,10 @@ def test_a_part_s_share_may_be_said_in_a_word(said, share, write_csv, bring_in, 
     assert store.read()["part"].filter(pl.col("part") == "lid")["value_share"].to_list() == [share]
 
 
-@pytest.mark.parametrize("lines", [("object_id", "V.1", "V.2"), ("object_id,height_mm", "V.1,12", "V.2,"), ("object_id,location_id", "V.1,", "V.2,")])
+@pytest.mark.parametrize(
+    "lines",
+    [("object_id", "V.1", "V.2"), ("object_id,height_mm", "V.1,12", "V.2,"), ("object_id,location_id", "V.1,", "V.2,")],
+)
 def test_a_sheet_of_numbers_only_is_read_too(lines, write_csv, bring_in, store):
     bring_in(write_csv("n.csv", *lines))
 

@@ -1,0 +1,120 @@
+"""What happened to one object, on a time axis: looks, damage and repairs as seen, acts, decisions, moves."""
+
+import polars as pl
+
+from collection.questions.triage import Triage
+from schemas.vocabularies import vocabulary
+
+EVENTS = pl.Schema({"on": pl.Date(), "until": pl.Date()} | {n: pl.String() for n in ("lane", "what", "state", "mark")})
+LOOKED, TREATED, DECIDED, MOVED = "Looked at", "Treated", "Decided", "Moved"
+CHANGING, STILL, ACT = "change under way", "seen", "done or decided"
+
+
+def events(found: Triage, object_id: str) -> pl.DataFrame:
+    """Schema EVENTS, looks first, then damage, repairs and acts, each by day.
+
+    `on` and `until` are the first and last day it can have been. `mark` says which of three kinds it is: something
+    seen, something seen to be changing, something done or decided.
+    """
+    every = [_looks, _damage, _repairs, _treatments, _decisions, _moves]
+    made = [make(found, object_id).select(_cast()).drop_nulls("on").sort("lane", "on", "what") for make in every]
+    return pl.concat([pl.DataFrame(schema=EVENTS), *made])
+
+
+def _cast() -> list[pl.Expr]:
+    return [pl.col(n).cast(t) for n, t in EVENTS.items()]
+
+
+def _of(found: Triage, record: str, object_id: str) -> pl.DataFrame:
+    return found.collection[record].filter(pl.col("object_id") == object_id)
+
+
+def _label(name: str, column: str) -> pl.Expr:
+    return pl.col(column).replace(vocabulary(name).labels()).fill_null("not said")
+
+
+def _dates(name: str) -> dict[str, pl.Expr]:
+    return {"on": pl.col(f"{name}_earliest"), "until": pl.col(f"{name}_latest")}
+
+
+def _dated(found: Triage, record: str) -> pl.DataFrame:
+    """Rows of a record of checks, with the days of the check."""
+    days = found.collection["condition_check"].select("check_id", "checked_on_earliest", "checked_on_latest")
+    return found.collection[record].join(days, on="check_id")
+
+
+def _looks(found: Triage, object_id: str) -> pl.DataFrame:
+    return _of(found, "condition_check", object_id).select(
+        **_dates("checked_on"),
+        lane=pl.lit(LOOKED),
+        what=pl.format("{}, {}", _label("look", "look"), _label("occasion", "occasion")),
+        state=pl.format("grade: {}", _label("grade", "grade")),
+        mark=pl.lit(STILL),
+    )
+
+
+def _damage(found: Triage, object_id: str) -> pl.DataFrame:
+    moving = list(vocabulary("activity").having("moving"))
+    mine = _of(found, "damage", object_id).select("damage_id", "kind", "part")
+    return (
+        _dated(found, "observation")
+        .join(mine, on="damage_id")
+        .select(
+            **_dates("checked_on"),
+            lane=pl.format("{}, {} ({})", _label("damage", "kind"), pl.col("part"), pl.col("damage_id")),
+            what=pl.format("severity: {}", _label("severity", "severity")),
+            state=_label("activity", "activity"),
+            mark=pl.when(pl.col("activity").is_in(moving)).then(pl.lit(CHANGING)).otherwise(pl.lit(STILL)),
+        )
+    )
+
+
+def _repairs(found: Triage, object_id: str) -> pl.DataFrame:
+    stability = vocabulary("stability")
+    failing = [*stability.having("lets_go"), *stability.having("no_longer_works"), *stability.having("does_harm")]
+    mine = _of(found, "repair", object_id).select("repair_id", "material", "part")
+    return (
+        _dated(found, "repair_state")
+        .join(mine, on="repair_id")
+        .select(
+            **_dates("checked_on"),
+            lane=pl.format("Repair, {} ({})", pl.col("part"), pl.col("repair_id")),
+            what=_label("repair_material", "material"),
+            state=_label("stability", "stability"),
+            mark=pl.when(pl.col("stability").is_in(failing)).then(pl.lit(CHANGING)).otherwise(pl.lit(STILL)),
+        )
+    )
+
+
+def _treatments(found: Triage, object_id: str) -> pl.DataFrame:
+    steps = vocabulary("treatment_step").labels()
+    return _of(found, "treatment", object_id).select(
+        on=pl.coalesce("started_on", "finished_on"),
+        until=pl.coalesce("finished_on", "started_on"),
+        lane=pl.lit(TREATED),
+        what=pl.col("steps").list.eval(pl.element().replace(steps)).list.join(", ").fill_null("steps not recorded"),
+        state=pl.col("treatment_id"),
+        mark=pl.lit(ACT),
+    )
+
+
+def _decisions(found: Triage, object_id: str) -> pl.DataFrame:
+    return _of(found, "decision", object_id).select(
+        on="decided_on",
+        until="decided_on",
+        lane=pl.lit(DECIDED),
+        what=_label("choice", "choice"),
+        state=pl.col("reason"),
+        mark=pl.lit(ACT),
+    )
+
+
+def _moves(found: Triage, object_id: str) -> pl.DataFrame:
+    return _of(found, "move", object_id).select(
+        on="moved_on",
+        until="moved_on",
+        lane=pl.lit(MOVED),
+        what=pl.format("to {}", pl.col("moved_to").fill_null("not said")),
+        state=pl.col("reason"),
+        mark=pl.lit(ACT),
+    )

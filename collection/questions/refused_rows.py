@@ -1,0 +1,58 @@
+"""Rows of the museum's files that were not taken, with their reasons, as a person reads them."""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from collection.questions.triage import Triage
+from collection.snapshot import Collection
+
+REFUSED_ROWS = pl.Schema(
+    {n: pl.String() for n in ("number", "reasons", "to_do", "outcome", "file", "sheet")}
+    | {"row": pl.Int64(), "settled_by": pl.String(), "sha256": pl.String(), "version": pl.Int64()}
+)
+KEY = ("sha256", "sheet", "source_row")
+
+
+def refused_rows(collection: Collection) -> pl.DataFrame:
+    """Every row set aside, unsettled first, by file and row; schema REFUSED_ROWS."""
+    names = collection["intake_file"].select("sha256", file="name")
+    rows = collection["refused_row"].join(names, on="sha256", how="left").sort("file", "sheet", "source_row")
+    read = pl.DataFrame(
+        [_read(row) for row in rows.iter_rows(named=True)],
+        schema={"number": pl.String, "reasons": pl.String, "to_do": pl.String},
+        orient="row",
+    )
+    told = pl.concat([rows, read], how="horizontal").with_columns(
+        row=pl.col("source_row"),
+        version=pl.col("row_version"),
+        file=pl.coalesce("file", "sha256"),
+        outcome=pl.col("outcome").str.replace_all("_", " "),
+    )
+    ordered = told.sort(pl.col("settled_by").is_not_null(), maintain_order=True)
+    return ordered.select(pl.col(n).cast(t) for n, t in REFUSED_ROWS.items())
+
+
+def refused_sentence(rows: pl.DataFrame) -> str:
+    """*33 rows were not taken, 6 of them as no enamel on metal; 27 wait to be settled.*"""
+    if rows.is_empty():
+        return "Every row of every file was taken."
+    waiting = rows["settled_by"].null_count()
+    were = "row was" if rows.height == 1 else "rows were"
+    return f"{rows.height:,} {were} not taken, each with its reason; {waiting:,} of them still to be settled."
+
+
+def file_sentence(found: Triage) -> str:
+    """*34 files were read so far.*"""
+    return f"{found.collection['intake_file'].height:,} files were read so far."
+
+
+def _read(row: Mapping[str, Any]) -> tuple[str, str, str]:
+    """First cell, reasons and what to do, of one row."""
+    cells, reasons = json.loads(row["cells"]), json.loads(row["problems"])
+    values = cells.values() if isinstance(cells, dict) else cells
+    said = [": ".join(filter(None, (r.get("column"), r.get("words")))) for r in reasons]
+    to_do = dict.fromkeys(r["to_do"] for r in reasons if r.get("to_do"))
+    return next((str(v) for v in values if v), ""), "; ".join(said), " ".join(to_do)

@@ -1,0 +1,36 @@
+"""What happened to one object."""
+
+from typing import Any
+
+import altair as alt
+import polars as pl
+
+from collection.questions.history import ACT, CHANGING, STILL
+from dashboard import theme
+from dashboard.charts import bars
+
+
+def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
+    """Events in lanes on a time axis; `frame` has schema `history.EVENTS`. Changing: own shape and tone."""
+    base = alt.Chart(frame)
+    when = alt.X("on:T", title="day [date]", axis=alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True))
+    span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(y=bars.line(frame, "lane"), x=when, x2="until:T")
+    marks = [STILL, CHANGING, ACT]
+    event = base.mark_point(filled=True, size=70, opacity=0.9).encode(
+        y=bars.line(frame, "lane"),
+        x=when,
+        shape=alt.Shape("mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up", "square"])),
+        color=alt.Color("mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm, look.quiet])),
+        tooltip=[
+            alt.Tooltip("on:T", title="Day", format="%Y-%m-%d"),
+            alt.Tooltip("lane:N", title="Of"),
+            alt.Tooltip("what:N", title="What"),
+            alt.Tooltip("state:N", title="State"),
+        ],
+    )
+    lanes = base.transform_aggregate(count="count()", groupby=["lane"])
+    named = lanes.mark_text(align="left", baseline="bottom", dy=-bars.ABOVE + 2, color=look.ink).encode(
+        y=bars.line(frame, "lane"), x=alt.value(0), text="lane:N"
+    )
+    chart = bars.tall(frame["lane"].n_unique(), span, event, named, legend=1)
+    return theme.drawn(chart, look)

@@ -1,0 +1,64 @@
+"""The only cache: the state of the store to the collection assessed, once for each state and day."""
+
+import os
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+
+import streamlit as st
+
+from collection import pipeline
+from collection.commands.answer import DEFAULT_STORE, the_day
+from collection.questions.triage import Triage
+from collection.snapshot import Version
+from collection.store import Store
+from schemas.errors import StoreBusy
+
+
+@dataclass(frozen=True)
+class State:
+    """What is known, when it was read, and why it may be old (empty when it is not)."""
+
+    found: Triage
+    read_at: datetime
+    old: str = ""
+
+
+@dataclass
+class Last:
+    """The last state read of each store, for when another process holds it."""
+
+    states: dict[str, State] = field(default_factory=dict)
+
+
+def store() -> Store:
+    """The store the dashboard was started for."""
+    return Store(Path(os.environ.get("ENAMELS_STORE") or DEFAULT_STORE))
+
+
+def state() -> State:
+    """The collection assessed. While another process writes: as last read, saying so. Raises RegisterError."""
+    kept, where = _last(), store()
+    try:
+        found = _assessed(str(where.path), where.version(), date.today())
+    except StoreBusy as busy:
+        if str(where.path) not in kept.states:
+            raise
+        last = kept.states[str(where.path)]
+        return State(last.found, last.read_at, f"{busy.what}; this is as read at {last.read_at:%H:%M:%S}")
+    if str(where.path) not in kept.states or kept.states[str(where.path)].found is not found:
+        kept.states[str(where.path)] = State(found, datetime.now())
+    return kept.states[str(where.path)]
+
+
+@st.cache_resource(
+    max_entries=2, show_spinner="Reading the register and ranking the collection \N{HORIZONTAL ELLIPSIS}"
+)
+def _assessed(path: str, version: Version, today: date) -> Triage:
+    """Ranked as of the store's own day, else today."""
+    return pipeline.triage(Store(Path(path)), lambda collection: the_day(None, collection))
+
+
+@st.cache_resource(show_spinner=False)
+def _last() -> Last:
+    return Last()

@@ -1,0 +1,68 @@
+"""A frame as it is shown and downloaded: headings in words, classes with their shapes; CSV that no spreadsheet runs."""
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from collection.store.package import guarded
+from dashboard import theme
+from schemas.vocabularies import vocabulary
+
+HEADINGS: Mapping[str, str] = {
+    "line": "No.",
+    "object_id": "Object",
+    "label": "Attention",
+    "risk": "Risk, in words",
+    "reasons": "Why",
+    "first_step": "First step",
+    "hours": "Hours [h]",
+    "reach": "Reached",
+    "last_checked_on": "Last looked at",
+    "name": "Place",
+    "need_attention": "Need attention now",
+    "objects_worth_a_year": "Found: objects' worth lost a year [objects/year]",
+    "unseen_worth_a_year": "Unseen: objects' worth lost a year [objects/year]",
+    "share_of_seen": "Share of objects looked at [1]",
+    "share_damaged": "Share with open damage [1]",
+    "seen": "Looked at",
+    "damaged": "With open damage",
+    "active": "Of these active",
+    "hours_low": "Hours, low [h]",
+    "hours_likely": "Hours, likely [h]",
+    "hours_high": "Hours, high [h]",
+    "no_hours": "Objects with no hours",
+    "remark": "Remark in the catalogue",
+    "number": "First cell",
+    "to_do": "What to do",
+    "contribution": "Share of the loss [1]",
+    "words": "What it is",
+    "on": "From",
+    "until": "To",
+    "lane": "Of",
+}
+SHARES = ("share_damaged", "share_of_seen", "contribution")
+HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
+
+
+def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
+    """The frame as a person sees it; `headings` go before those every page shares."""
+    kept = [n for n in frame.columns if n not in HIDDEN]
+    named = _with_shapes(frame) if {"attention", "label"} <= set(frame.columns) else frame
+    return named.select(pl.col(n).alias(headings.get(n) or heading(n)) for n in kept)
+
+
+def heading(name: str) -> str:
+    """What stands above a column."""
+    return HEADINGS.get(name) or name.replace("_", " ").capitalize()
+
+
+def csv(frame: pl.DataFrame) -> bytes:
+    """The shown frame as UTF-8 CSV; text that a spreadsheet would run gets one more `'` in front."""
+    guarded_names = {n: n if not n.startswith(("=", "+", "-", "@", "'")) else f"'{n}" for n in frame.columns}
+    texts = [n for n, t in frame.schema.items() if t == pl.String]
+    return frame.with_columns(guarded(pl.col(n)).alias(n) for n in texts).rename(guarded_names).write_csv().encode()
+
+
+def _with_shapes(frame: pl.DataFrame) -> pl.DataFrame:
+    marked = {term: theme.marked(term) for term in vocabulary("attention").term}
+    return frame.with_columns(label=pl.col("attention").replace_strict(marked, return_dtype=pl.String))

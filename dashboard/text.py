@@ -1,0 +1,53 @@
+"""Text from records on its way to the page. It is shown, never obeyed: Markdown, `$`, directives, HTML stay text."""
+
+import html
+import re
+
+JOINER = "\N{WORD JOINER}"  # has no width: parts what Streamlit would find again after Markdown was read
+LEAST_SHARE = 0.005
+PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
+# Found by plug-ins in the finished text, where a backslash no longer helps: :emoji:, :material/x:, www., a@b, arrows.
+FOUND_LATER = re.compile(r"(:|@|www|<-|->|--|>=|<=|~=)", re.IGNORECASE)
+
+
+def escaped(text: str) -> str:
+    """Record text for one of Streamlit's Markdown elements: a title, a label, a link's words. On one line."""
+    parted = FOUND_LATER.sub(lambda found: JOINER.join((*found.group(1), "")), " ".join(text.split()))
+    return PUNCTUATION.sub(r"\\\1", parted)
+
+
+def paragraph(text: str, kind: str = "said") -> str:
+    """Record text or a sentence made with it as a paragraph of HTML; `kind` is a class of `theme.css`."""
+    return f'<p class="{html.escape(kind)}">{html.escape(text)}</p>'
+
+
+def file_name(words: str) -> str:
+    """A name for a file: letters, digits and _ only."""
+    return f"{re.sub(r'[^A-Za-z0-9]+', '_', words).strip('_')}.csv"
+
+
+def share(part: float) -> str:
+    """*81 %*; what rounds to nothing is said to be little, not none."""
+    return f"{part:.0%}".replace("%", " %") if part >= LEAST_SHARE else "under 1 %"
+
+
+def sentence(words: str) -> str:
+    """Words as a sentence: a capital, a full stop."""
+    return f"{words[:1].upper()}{words[1:]}."
+
+
+def facts(pairs: list[tuple[str, str]]) -> str:
+    """Names and values, one below the other, as HTML."""
+    return f'<dl class="facts">{"".join(f"<dt>{html.escape(k)}</dt><dd>{html.escape(v)}</dd>" for k, v in pairs)}</dl>'
+
+
+def item(first: str, why: str, step: str, tone: str) -> str:
+    """An object in the list: class and risk, reasons, first step."""
+    head = f'<p class="first" style="color: {html.escape(tone)}">{html.escape(first)}</p>'
+    return f'<div class="item">{head}<p>{html.escape(why)}</p><p class="quiet">First: {html.escape(step)}</p></div>'
+
+
+def classes(counts: list[tuple[int, str, str]]) -> str:
+    """How many objects are in each class of attention: number, words with shape, tone."""
+    each = (f'<li><b>{n:,}</b><span style="color: {html.escape(t)}">{html.escape(w)}</span></li>' for n, w, t in counts)
+    return f'<ul class="classes">{"".join(each)}</ul>'

@@ -1,0 +1,1 @@
+"""Pages: sentence, picture, table, download; what they show is worked out elsewhere."""

@@ -1,0 +1,45 @@
+"""What condition the collection is in, of what has been looked at."""
+
+import streamlit as st
+
+from collection.questions import condition
+from dashboard import charts, data, filters
+from dashboard.views import parts
+
+state = data.state()
+found = state.found
+rows = filters.chosen(found)
+parts.head(found, "Condition")
+grades = condition.grades(found, rows)
+damage = condition.damage(found, rows)
+parts.answer(condition.sentence(found, rows))
+st.subheader("Grades", anchor=False)
+parts.picture(
+    "grades",
+    charts.grades_chart(grades, parts.look()),
+    grades,
+    alt="Objects by overall grade, best first",
+    caption=f"Grade at the last look that gave one; the worst single condition decides, {parts.as_of(state)}.",
+)
+st.subheader("Open damage", anchor=False)
+parts.picture(
+    "damage",
+    charts.damage_chart(damage, parts.look()),
+    damage,
+    alt="Objects with each kind of open damage, most frequent first, the active ones within",
+    caption="Dark: change is under way. An object with two kinds counts under each; per cent are of those looked at.",
+)
+st.subheader("Who has damage", anchor=False)
+parts.say("Objects with any open damage, of those looked at. Few looked at says little: both numbers stand beside it.")
+left, right = st.columns(2, gap="large")
+for number, group in enumerate(condition.GROUPS):
+    frame = condition.by_group(found, rows, group)
+    with right if number % 2 else left:
+        st.markdown(f"**By {group.replace('_', ' ')}**")
+        parts.picture(
+            f"by_{group}",
+            charts.by_group_chart(frame, parts.look()),
+            frame,
+            alt=f"Share of the objects looked at with open damage, by {group.replace('_', ' ')}",
+            caption=f"Open damage on record, {parts.as_of(state)}.",
+        )

@@ -1,0 +1,103 @@
+"""Everything the register knows of one object."""
+
+import polars as pl
+import streamlit as st
+
+from collection.questions import history, object_record, ranked
+from collection.questions.triage import Triage
+from collection.risk.explain import beside, explain
+from dashboard import cautions, charts, data, filters, text, theme
+from dashboard.views import parts
+
+LISTED = "views/storeroom.py"
+
+
+def choose(found: Triage) -> str:
+    """The object the address names; a way to name another."""
+    asked = st.query_params.get(filters.OBJECT, "")
+    label, hint = "Object number", "As the museum writes it"
+    st.sidebar.text_input(label, key="object_number", placeholder=hint, on_change=filters.to_object)
+    if asked and asked not in found.objects[filters.OBJECT]:
+        parts.say(f"The address asks for object '{asked}', and the register has no object of this number.", "warn")
+        return ""
+    return asked
+
+
+def answer(found: Triage, object_id: str) -> None:
+    """Class, risk in words, reasons, first step."""
+    row = ranked.one(found, object_id)
+    why = row["reasons"] or "nothing is recorded against it"
+    risk = beside(object_id, found.risk, found.rates)["words"][0]
+    parts.answer(f"{theme.marked(row['attention'])}. {text.sentence(why)}")
+    parts.say(f"{text.sentence(risk)} First step: {row['first_step']}.")
+
+
+def people(found: Triage, object_id: str) -> None:
+    """Dangers to people, what to keep away from it."""
+    told = cautions.told(object_record.kinds(found, object_id))
+    st.subheader("Before it is touched", anchor=False)
+    parts.say(cautions.defer())
+    st.html(
+        text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in told.iter_rows(named=True)])
+    )
+    with st.expander("As a table, with whom to ask and how sure it is"):
+        parts.table("cautions", told, alt="Dangers to people and what is kept away from such an object", link=False)
+
+
+def why(found: Triage, object_id: str) -> None:
+    """What the rank is made of."""
+    rows = explain(object_id, found.risk.hazards, found.rates).select("contribution", "words", "assumed")
+    st.subheader("Why it stands where it stands", anchor=False)
+    if rows.is_empty():
+        parts.say("Nothing on record that could cost it material.")
+        return
+    st.html(text.facts([(text.share(part), words) for part, words in rows.select("contribution", "words").iter_rows()]))
+    parts.say(
+        "Shares of the expected loss. Starting years and depths are judgement; the museum replaces or learns them."
+    )
+    with st.expander("As a table, with what was assumed"):
+        parts.table("why", rows, alt="What contributes to the risk, largest first", link=False)
+
+
+def seen(found: Triage, object_id: str) -> None:
+    """History on a time axis; what was never examined."""
+    st.subheader("What happened to it", anchor=False)
+    events = history.events(found, object_id)
+    if events.is_empty():
+        parts.say("Nobody has looked at it yet, and nothing was done to it.")
+    else:
+        alt = "Looks, damage, repairs, treatments, decisions and moves on a time axis"
+        caption = "Each mark is one look, act or decision; a line shows that only a month, year or span is known."
+        parts.picture("history", charts.history_chart(events, parts.look()), events, alt=alt, caption=caption)
+    st.subheader("What was never examined", anchor=False)
+    missed = object_record.not_seen(found, object_id)
+    parts.say(object_record.not_seen_sentence(found, object_id))
+    if not missed.is_empty():
+        parts.table("not_seen", missed, alt="Parts and sides that no look has seen", link=False)
+
+
+def records(found: Triage, object_id: str) -> None:
+    """All rows of all records, as plain tables."""
+    st.subheader("All that is on record", anchor=False)
+    for record in object_record.records_of_objects():
+        rows: pl.DataFrame = object_record.rows_of(found, record, object_id)
+        if not rows.is_empty():
+            with st.expander(f"{object_record.title_of_record(record)}, {rows.height}"):
+                parts.table(f"record_{record}", rows, alt=object_record.title_of_record(record), link=False)
+
+
+found = data.state().found
+object_id = filters.object_asked(found)
+title = object_record.title(found, object_id)
+st.title(text.escaped(f"{object_id}  {title}") if object_id else "Object", anchor=False)
+st.page_link(LISTED, label="Back to the list", query_params=filters.query())
+if choose(found) and object_id:
+    answer(found, object_id)
+    people(found, object_id)
+    why(found, object_id)
+    seen(found, object_id)
+    st.subheader("What it is", anchor=False)
+    st.html(text.facts(list(object_record.identity(found, object_id).iter_rows())))
+    records(found, object_id)
+elif not st.query_params.get(filters.OBJECT):
+    parts.say("Name an object by its number, or choose one in the storeroom's list.")

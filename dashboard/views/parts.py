@@ -1,0 +1,111 @@
+"""Pieces that pages share: the first lines, a picture with its figures, a table with its download, links to objects."""
+
+from typing import Any, Literal
+
+import polars as pl
+import streamlit as st
+
+from collection.questions.triage import Triage
+from collection.questions.words import coverage_sentence, rest_sentence
+from dashboard import data, filters, tables, text, theme
+
+CSV, DOWNLOAD = "text/csv", "Download as shown (CSV)"
+OBJECT_PAGE = "views/object.py"
+
+
+def look() -> theme.Tones:
+    """Tones of the theme the person looks at."""
+    return theme.tones(st.context.theme.type)
+
+
+def head(found: Triage, title: str, *, unseen: bool = False) -> None:
+    """Title, how much of the collection the page is about, and what of it is shown."""
+    st.title(title, anchor=False)
+    say(rest_sentence(found.coverage) if unseen else coverage_sentence(found.coverage))
+    filters.say(found)
+
+
+def say(words: str, kind: str = "said") -> None:
+    """A sentence, as text."""
+    st.html(text.paragraph(words, kind))
+
+
+def answer(words: str) -> None:
+    """The answer of the page."""
+    say(words, "answer")
+
+
+def picture(key: str, chart: Any, frame: pl.DataFrame, *, alt: str, caption: str, **more: Any) -> Any:
+    """A chart, what was counted and when, and its figures to look at and take away."""
+    event = st.altair_chart(chart, theme=None, width="stretch", key=key, alt=alt, **more)
+    say(caption)
+    with st.expander("The figures of this picture"):
+        table(f"{key}_figures", frame, alt=f"Figures: {alt}", link=False)
+    return event
+
+
+def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headings: str) -> None:
+    """A table and its download, both of the same frame. With `link`, choosing a row opens the object."""
+    shown = tables.shown(frame, **headings)
+    options: dict[str, Any] = {"on_select": "rerun", "selection_mode": "single-row"} if link else {}
+    height: Literal["auto"] | int = "auto" if shown.height <= theme.TABLE_ROWS else theme.TABLE_HEIGHT
+    event = st.dataframe(
+        shown,
+        hide_index=True,
+        placeholder="",
+        key=key,
+        alt=alt,
+        height=height,
+        column_config=_columns(shown),
+        **options,
+    )
+    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(key), CSV, key=f"{key}_csv", on_click="ignore")
+    if link and event.selection.rows:
+        open_object(frame[filters.OBJECT][event.selection.rows[0]])
+
+
+def ticked(key: str, frame: pl.DataFrame, *, alt: str) -> list[int]:
+    """A table whose rows can be ticked, and its download; the rows ticked."""
+    shown = tables.shown(frame)
+    event = st.dataframe(
+        shown,
+        hide_index=True,
+        placeholder="",
+        key=key,
+        alt=alt,
+        height=theme.TABLE_HEIGHT,
+        on_select="rerun",
+        selection_mode="multi-row",
+        column_config=_columns(shown),
+    )
+    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(key), CSV, key=f"{key}_csv", on_click="ignore")
+    return list(event.selection.rows)
+
+
+def open_object(object_id: str) -> None:
+    """Go to the page of an object, filters in hand."""
+    st.switch_page(OBJECT_PAGE, query_params=filters.query(object_id=object_id))
+
+
+def link_to(object_id: str, title: str | None) -> None:
+    """A link to the page of an object."""
+    words = text.escaped(f"{object_id}  {title or ''}")
+    st.page_link(OBJECT_PAGE, label=f"**{words}**", query_params=filters.query(object_id=object_id))
+
+
+def as_of(state: data.State) -> str:
+    """*as of 2026-09-30* for captions."""
+    return f"as of {state.found.as_of:%Y-%m-%d}"
+
+
+def _columns(shown: pl.DataFrame) -> dict[str, Any]:
+    """Numbers with no decimal too many; long texts wide."""
+    wide = {tables.heading(n) for n in ("reasons", "first_step", "words", "to_do")}
+    made: dict[str, Any] = {name: st.column_config.TextColumn(width="large") for name in wide & set(shown.columns)}
+    for name, kind in shown.schema.items():
+        if kind == pl.Float64:
+            percent = name in {tables.heading(n) for n in tables.SHARES}
+            made[name] = st.column_config.NumberColumn(format="percent" if percent else "compact")
+        if kind == pl.Date:
+            made[name] = st.column_config.DateColumn(format="YYYY-MM-DD")
+    return made

@@ -1,0 +1,57 @@
+"""Rows of the museum's files that were not taken: why, and what becomes of them."""
+
+import polars as pl
+import streamlit as st
+
+from collection.questions import refused_rows
+from dashboard import data, refusals
+from dashboard.views import parts
+
+WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+def settle(rows: pl.DataFrame, picked: list[int]) -> None:
+    """Settle the chosen rows with a name, or take them anyway through the rules."""
+    who = st.text_input("Your name", key="settle_name", placeholder="Who settles it")
+    how = st.text_input("How it is settled", key="settle_how", placeholder="Entered by hand, asked the lender, ...")
+    lines = rows[picked]
+    with st.container(horizontal=True):
+        settled = st.button("Settle these rows", key="settle")
+        taken = st.button("Take them anyway", key="overrule")
+    if (settled or taken) and (missing := refusals.missing(lines, by=who, how=how if settled else "-")):
+        parts.say(missing, "warn")
+    elif settled:
+        _told(refusals.settle(data.store(), lines, by=who, how=how))
+    elif taken:
+        _told(refusals.overrule(data.store(), lines, by=who))
+
+
+def _told(what: str) -> None:
+    """Show the page again, with what came of it."""
+    st.session_state["told"] = what
+    st.rerun()
+
+
+found = data.state().found
+st.title("Refused rows", anchor=False)
+rows = refused_rows.refused_rows(found.collection)
+parts.say(refused_rows.file_sentence(found))
+parts.answer(refused_rows.refused_sentence(rows))
+if told := st.session_state.pop("told", ""):
+    parts.say(told, "warn")
+if not rows.is_empty():
+    st.subheader("Correct them in a workbook", anchor=False)
+    parts.say(
+        "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
+        " any file: enamels intake refused.xlsx."
+    )
+    book = refusals.workbook(found.collection)
+    st.download_button(
+        "Download the rows to correct (XLSX)", book, "refused.xlsx", WORKBOOK, key="book", on_click="ignore"
+    )
+    st.subheader("The rows", anchor=False)
+    parts.say(
+        "Tick rows to settle them. Rows read as no enamel on metal can be taken anyway: they go through the same"
+        " rules as a file, and what the rules refuse stays refused."
+    )
+    settle(rows, parts.ticked("refused", rows, alt="Rows not taken, with their reasons"))

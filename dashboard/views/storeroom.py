@@ -1,0 +1,79 @@
+"""What needs attention, where the risk lies, and the list to work down."""
+
+import polars as pl
+import streamlit as st
+
+from collection.questions import ranked, storeroom
+from collection.questions.places import above
+from collection.questions.triage import Triage
+from dashboard import charts, data, filters, text, theme
+from dashboard.views import parts
+
+PAGE = "views/storeroom.py"
+
+
+def where(state: data.State, found: Triage) -> None:
+    """The picture, with the way back up; a click on a bar goes one step down."""
+    st.subheader("Where the risk lies", anchor=False)
+    here = filters.place(found)
+    _way_up(found, here)
+    frame = storeroom.by_location(found, filters.chosen(found), here)
+    if frame.is_empty():
+        parts.say("Nothing is kept here that was asked for.")
+        return
+    event = parts.picture(
+        f"where_{here}",  # a choice made on one level is none on the next
+        charts.by_location_chart(frame, parts.look()),
+        frame,
+        alt="Objects' worth lost a year by place, largest first; what nobody has seen apart",
+        caption=f"Expected loss in objects of mean value, counted over the objects shown, {parts.as_of(state)};"
+        " \u2018now\u2019 counts those that need attention now."
+        " Choose a bar, or a place among the filters, to look closer.",
+        on_select="rerun",
+        selection_mode=charts.PICKED,
+    )
+    filters.follow(event, charts.PICKED, here)
+
+
+def _way_up(found: Triage, here: str) -> None:
+    """Links to the places this one lies in."""
+    if not here:
+        return
+    within = dict(found.collection["location"].select("location_id", "within").iter_rows())
+    names = dict(found.collection["location"].select("location_id", "name").iter_rows())
+    with st.container(horizontal=True):
+        st.page_link(PAGE, label="All places", query_params=filters.without_place())
+        for place in above(within, here):
+            words = text.escaped(names[place] or place)
+            st.page_link(PAGE, label=words, query_params={**filters.query(), "location_id": place})
+
+
+def cards(found: Triage, listed: pl.DataFrame) -> None:
+    """The first objects of the list, told in full."""
+    look = parts.look()
+    for row in listed.head(theme.CARDS).iter_rows(named=True):
+        parts.link_to(row["object_id"], row["title"])
+        where = f" \u00b7 {row['place']}" if row["place"] else ""
+        first = f"{theme.marked(row['attention'])} \u00b7 {row['risk']}"
+        hours = (
+            f" \u00b7 {row['hours']:g} hours, {row['reach']}" if row["hours"] is not None else f" \u00b7 {row['reach']}"
+        )
+        why = row["reasons"] or "nothing recorded against it"
+        st.html(text.item(first, f"{why}{where}{hours}", row["first_step"], theme.tone(row["attention"], look)))
+
+
+state = data.state()
+everything = state.found
+shown = filters.chosen(everything)
+parts.head(everything, "Storeroom")
+rows = ranked.ranked(everything, shown)
+parts.answer(ranked.answer(everything, rows))
+counts = ranked.by_class(rows)
+st.html(text.classes([(n, theme.marked(k), theme.tone(k, parts.look())) for k, n in counts.items()]))
+where(state, everything)
+st.subheader("What to do first", anchor=False)
+parts.say(ranked.cut_sentence(everything, rows))
+cards(everything, rows)
+st.subheader("The whole list", anchor=False)
+parts.say("Choose a row to open its object.")
+parts.table("list", rows, alt="Objects in the order to work down, with attention, reasons, first step and hours")

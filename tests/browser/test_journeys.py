@@ -1,0 +1,176 @@
+"""What only a browser can tell: it draws, clicks lead where they should, an address is enough, nothing leaves this machine."""
+
+import io
+import re
+from collections.abc import Iterator
+
+import polars as pl
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
+QUIET = "!document.querySelector('[data-testid=stStatusWidget]') && !document.querySelector('[data-stale=true]')"
+SLOW_MS = 30_000
+# Streamlit asks under a page's own address first whether it is at home there, and then at the root.
+PROBES = re.compile(r"/(object|condition|not_yet_seen|backlog|refused)/_stcore/(health|host-config)$")
+
+
+class Visit:
+    """A fresh browser profile; what went wrong in it is kept."""
+
+    def __init__(self, browser, address, **options):
+        self.context = browser.new_context(viewport={"width": 1280, "height": 900}, **options)
+        self.page, self.address = self.context.new_page(), address
+        self.faults: list[str] = []
+        self.page.on("console", lambda m: self._console(m))
+        self.page.on("pageerror", lambda e: self.faults.append(str(e)))
+        self.page.on("request", lambda r: self._request(r.url))
+
+    def _console(self, message):
+        if message.type == "error" and not PROBES.search(message.location.get("url", "")):
+            self.faults.append(message.text)
+
+    def _request(self, url):
+        if not url.startswith((self.address, self.address.replace("http", "ws"), "data:", "blob:")):
+            self.faults.append(f"asked for {url}")
+
+    def open(self, path=""):
+        self.page.goto(f"{self.address}/{path}")
+        self.settle()
+        return self.page
+
+    def settle(self):
+        self.page.wait_for_selector("[data-testid=stMain] .answer, [data-testid=stMain] .warn", timeout=SLOW_MS)
+        self.page.wait_for_timeout(300)
+        self.page.wait_for_function(QUIET, timeout=SLOW_MS)
+
+    def answer(self):
+        return self.page.locator("[data-testid=stMain] .answer").first.inner_text()
+
+
+@pytest.fixture
+def visit(chromium, address) -> Iterator[Visit]:
+    made = Visit(chromium, address)
+    yield made
+    made.context.close()
+    assert made.faults == []
+
+
+def test_every_page_draws_at_both_widths_without_overflow_and_without_asking_anybody(visit):
+    for path in PAGES:
+        for width in (1280, 390):
+            visit.page.set_viewport_size({"width": width, "height": 900})
+            page = visit.open(path)
+            wide = page.evaluate("document.documentElement.scrollWidth")
+
+            assert wide <= width, (path, width)
+            assert page.locator(".vega-embed svg, .vega-embed canvas").count() or path[:7] in ("refused", "object?")
+
+
+def test_a_click_on_a_bar_goes_to_the_place_and_back_returns(visit):
+    page = visit.open()
+    before = visit.answer()
+
+    page.locator(".vega-embed .mark-rect path").first.click()
+    page.wait_for_function("location.search.includes('location_id=')", timeout=SLOW_MS)
+    visit.settle()
+    inside = visit.answer()
+    page.go_back()
+    page.wait_for_function("!location.search.includes('location_id=')", timeout=SLOW_MS)
+    page.wait_for_timeout(1500)
+    visit.settle()
+
+    assert inside != before
+    assert visit.answer() == before
+
+
+def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
+    page = visit.open("?location_id=L2")
+
+    page.locator("[data-testid=stMain] [data-testid=stPageLink] a[href*='object_id=']").first.click()
+    page.wait_for_url(re.compile(r"/object\?.*object_id="), timeout=SLOW_MS)
+    page.get_by_role("heading", name="Why it stands where it stands").wait_for(timeout=SLOW_MS)
+
+    assert "location_id=L2" in page.url
+
+    page.get_by_role("link", name="Back to the list").click()
+    page.get_by_text("Shown: 111 of 640 objects").wait_for(timeout=SLOW_MS)
+    visit.settle()
+
+    grid = page.locator("[data-testid=stDataFrame]").last
+    grid.scroll_into_view_if_needed()
+    page.wait_for_timeout(500)
+    box = grid.locator("canvas").first.bounding_box()
+    page.mouse.click(box["x"] + 18, box["y"] + 52)  # the mark before the first row
+    page.wait_for_url(re.compile(r"/object\?.*location_id=L2"), timeout=SLOW_MS)
+
+
+@pytest.mark.parametrize("path", ["", "condition", "not_yet_seen", "backlog"])
+def test_an_address_is_enough_for_another_browser(visit, chromium, address, path):
+    page = visit.open(path)
+    find = page.get_by_label("Find in number and title")
+    find.fill("plaque")
+    find.press("Enter")
+    page.wait_for_function("location.search.includes('find=plaque')", timeout=SLOW_MS)
+    page.get_by_text("Shown:").wait_for(timeout=SLOW_MS)
+    visit.settle()
+
+    other = Visit(chromium, address)
+    other.open(page.url.removeprefix(f"{address}/"))
+
+    assert other.answer() == visit.answer()
+    assert other.page.get_by_text("Shown:").inner_text() == page.get_by_text("Shown:").inner_text()
+    other.context.close()
+
+
+def test_a_download_lands_and_holds_what_is_shown(visit):
+    page = visit.open("backlog?location_id=L2")
+
+    with page.expect_download(timeout=SLOW_MS) as waiting:
+        page.get_by_role("button", name="Download as shown (CSV)").last.click()
+    data = waiting.value.path().read_bytes()
+    read = pl.read_csv(io.BytesIO(data), infer_schema=False)
+
+    rows = page.locator("[data-testid=stDataFrame] table[role=grid]").last.get_attribute("aria-rowcount")
+    assert read.height == int(rows) - 1
+    assert {"Object", "Hours, likely [h]"} <= set(read.columns)
+
+
+def test_every_control_is_reached_by_keyboard(visit):
+    page = visit.open()
+    wanted = page.evaluate(
+        "[...document.querySelectorAll('[data-testid=stMain] a, [data-testid=stMain] button, [data-testid=stSidebar] a,"
+        " [data-testid=stSidebar] input, [data-testid=stMain] summary')]"
+        ".filter(e => e.offsetParent && !e.disabled && e.tabIndex >= 0).map((e, n) => (e.dataset.wanted = n)).length"
+    )
+    met = set()
+    for _ in range(wanted * 3):
+        page.keyboard.press("Tab")
+        met.add(page.evaluate("document.activeElement.dataset.wanted ?? null"))
+    met.discard(None)
+
+    assert len(met) == wanted > 15
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_serious(chromium, address, scheme):
+    visit = Visit(chromium, address, color_scheme=scheme)
+    found = []
+    for path in PAGES:
+        page = visit.open(path)
+        for violation in Axe().run(page).response["violations"]:
+            if violation["impact"] in ("serious", "critical"):
+                found.append((path, violation["id"], [n["html"][:160] for n in violation["nodes"]][:3]))
+    visit.context.close()
+
+    assert found == []
+
+
+def test_text_from_records_is_never_obeyed(visit):
+    page = visit.open("object?object_id=1951.222")
+    shown = page.locator("h1").first.inner_text().replace("\u2060", "")
+    page.goto(f"{visit.address}/")
+    visit.settle()
+
+    assert "![x](http://evil.invalid/a.png) <img src=http://evil.invalid/b> $x$ :red[red] :material/home:" in shown
+    assert page.locator("a[href*='evil'], img[src*='evil']").count() == 0

@@ -1,0 +1,70 @@
+"""A small assessed collection, made by hand: four objects in two rooms of a building, one never looked at."""
+
+from collections.abc import Callable
+from datetime import date
+
+import polars as pl
+import pytest
+
+from collection.questions.triage import Triage
+from collection.risk.rates import RatesTable
+from collection.risk.result import Risk
+from collection.snapshot import Collection
+from schemas.vocabularies import vocabulary
+
+DAY = date(2026, 9, 30)
+OBJECTS = pl.DataFrame(
+    {
+        "object_id": ["A", "B", "C", "D"],
+        "title": ["Box", "Bowl", None, "Plaque"],
+        "technique": [["cloisonne"], ["painted_enamel"], None, ["cloisonne", "champleve"]],
+        "base_metal": ["copper", "copper", "silver", None],
+        "latest_year": [1750, 1800, 1801, None],
+        "location_id": ["S1", "S1", "R2", "HOUSE"],
+    }
+)
+PLACES = pl.DataFrame(
+    {
+        "location_id": ["HOUSE", "R1", "R2", "U1", "S1"],
+        "within": [None, "HOUSE", "HOUSE", "R1", "U1"],
+        "name": ["House", "Room 1", "Room 2", "Unit", "Shelf"],
+        "kind": ["building", "room", "room", "unit", "shelf"],
+    }
+)
+# value_share x objects x loss, in objects' worth: A 2 x 0.1, B 1 x 0.01, C 0.5 x 0.02, D 0.5 x unseen 0.04.
+RISK = pl.DataFrame(
+    {
+        "object_id": ["A", "B", "C", "D"],
+        "location_id": OBJECTS["location_id"],
+        "value_share": [0.5, 0.25, 0.125, 0.125],
+        "annual_loss": [0.1, 0.01, 0.02, 0.0],
+        "unseen_loss": [0.0, 0.0, 0.0, 0.04],
+        "magnitude": [13.0, 12.0, 12.3, None],
+        "last_checked_on": [DAY, DAY, DAY, None],
+    }
+)
+HAZARDS = pl.DataFrame(
+    {
+        "object_id": ["A", "A", "B", "C"],
+        "source": ["damage", "repair", "repair", "damage"],
+        "term": ["lifting", "fill", "fill", "chip"],
+        "state": ["active", "sound", "sound", "stable"],
+    }
+)
+
+
+@pytest.fixture
+def made() -> Callable[..., Triage]:
+    """The collection with further records."""
+    now = vocabulary("attention").having("now")
+    rest = [t for t in vocabulary("attention").term if t not in now]
+    classes = pl.DataFrame(
+        {"object_id": ["A", "B", "C", "D"], "attention": [now[1], rest[-1], now[0], rest[0]], "first_step": ["x"] * 4}
+    )
+
+    def make(**records: pl.DataFrame) -> Triage:
+        collection = Collection.of({"object": OBJECTS, "location": PLACES, **records})
+        risk = Risk(DAY, HAZARDS, RISK, pl.DataFrame(), pl.DataFrame())
+        return Triage(collection, risk, RatesTable.of(collection), classes)
+
+    return make

@@ -1,0 +1,176 @@
+"""Questions asked of four objects, worked by hand (see conftest)."""
+
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from collection.questions import backlog, condition, places, ranked, storeroom, words
+from collection.questions.selection import Selection, asked_words, select, unknown_values
+
+
+@pytest.fixture
+def in_rank_order(monkeypatch):
+    """Reasons need the whole risk model; what they are does not matter here."""
+    monkeypatch.setattr(
+        "collection.questions.triage.reasons",
+        lambda classes, *_: classes.select("object_id", reasons=pl.lit(["because"], pl.List(pl.String))),
+    )
+
+
+def test_rooms_hold_what_lies_in_them_and_the_building_what_lies_in_none(made):
+    found = made()
+
+    told = storeroom.by_location(found, found.objects)
+
+    # Room 1: 4 x 0.5 x 0.1 + 4 x 0.25 x 0.01 = 0.21; Room 2: 4 x 0.125 x 0.02 = 0.01; House: unseen 4 x 0.125 x 0.04 = 0.02.
+    assert told["name"].to_list() == ["Room 1", "House, no closer place", "Room 2"]
+    assert told["objects_worth_a_year"].to_list() == pytest.approx([0.21, 0.0, 0.01])
+    assert told["unseen_worth_a_year"].to_list() == pytest.approx([0.0, 0.02, 0.0])
+    assert told["objects"].sum() == 4
+
+
+def test_one_step_down_shows_the_unit_then_the_shelf_with_the_same_sum(made):
+    found = made()
+
+    unit, shelf = (storeroom.by_location(found, found.objects, p) for p in ("R1", "U1"))
+
+    assert unit["name"].to_list() == ["Unit"]
+    assert shelf["name"].to_list() == ["Shelf"]
+    assert unit["objects_worth_a_year"].to_list() == pytest.approx(shelf["objects_worth_a_year"].to_list())
+
+
+def test_at_the_last_step_objects_stand_for_the_place_itself(made):
+    found = made()
+
+    assert storeroom.by_location(found, found.objects, "S1")["objects"].to_list() == [2]
+
+
+def test_a_repair_is_no_damage(made):
+    found = made()
+
+    told = condition.by_group(found, found.objects, "base_metal")
+
+    # Seen: A and B of copper, C of silver. B has a repair only.
+    expected = pl.DataFrame(
+        {"group": ["Copper", "Silver"], "seen": [2, 1], "damaged": [1, 1], "share_damaged": [0.5, 1.0]},
+        schema=condition.BY_GROUP,
+    )
+    assert_frame_equal(told, expected)
+    assert condition.sentence(found, found.objects) == (
+        "2 of the 3 objects looked at have open damage; in 1 of them change is under way."
+    )
+
+
+def test_a_century_begins_with_its_first_year(made):
+    found = made()
+
+    told = condition.by_group(found, found.objects, "period")
+
+    assert dict(told.select("group", "seen").iter_rows()) == {"1701 to 1800": 2, "1801 to 1900": 1}
+
+
+def test_a_filter_changes_no_figure(made):
+    found = made()
+    chosen = select(found, Selection(location_id="R1"))
+
+    whole = storeroom.by_location(found, found.objects)
+    some = storeroom.by_location(found, chosen)
+
+    assert_frame_equal(some, whole.filter(pl.col("name") == "Room 1"))
+
+
+OPTIONS = pl.DataFrame(
+    {
+        "option_id": ["O1", "O2", "O3", "O4"],
+        "object_id": ["A", "A", "C", "B"],
+        "status": ["open", "accepted", "open", "done"],
+        "hours_low": [8.0, 2.0, None, 1.0],
+        "hours_likely": [10.0, 4.0, None, 1.0],
+        "hours_high": [20.0, 6.0, None, 1.0],
+    }
+)
+
+
+def test_alternatives_count_once_and_no_hours_are_not_none(made):
+    found = made(option=OPTIONS)
+
+    told = backlog.backlog(found, found.objects).filter(pl.col("objects") > 0)
+
+    assert told["objects"].to_list() == [1, 1]
+    assert told["hours_likely"].to_list() == [None, 4.0]
+    assert told["no_hours"].to_list() == [1, 0]
+    assert "1 has no hours yet" in backlog.backlog_sentence(found, told)
+
+
+def setting(hours):
+    return pl.DataFrame({"name": ["hours_a_week"], "value": [hours]})
+
+
+@pytest.mark.parametrize(
+    ("hours", "says"),
+    [
+        ("1", "at 1 hours a week you reach 1 of the 1 whose hours are known within a year; 1 have no hours yet."),
+        ("0.05", "you reach 0 of the 1 whose hours are known"),  # 2.6 hours a year, 4 are needed
+        ("some", "hours a week are not set"),
+        ("-1", "hours a week are not set"),
+        ("nan", "hours a week are not set"),
+        ("inf", "hours a week are not set"),
+    ],
+)
+def test_the_answer_says_how_far_the_hours_go(made, in_rank_order, hours, says):
+    found = made(option=OPTIONS, setting=setting(hours))
+
+    told = ranked.answer(found, ranked.ranked(found, found.in_order))
+
+    assert told.startswith("2 objects need attention now, 1 to secure and 1 to move to a better place; ")
+    assert says in told
+
+
+def test_what_cannot_wait_comes_first_in_the_order_of_its_classes(made, in_rank_order):
+    found = made(option=OPTIONS, setting=setting("1"))
+
+    told = ranked.ranked(found, found.in_order)
+
+    assert told["object_id"].to_list() == ["C", "A", "B", "D"]
+    assert told["reach"].to_list() == [ranked.NO_HOURS, ranked.REACHED, ranked.NO_HOURS, ranked.NO_HOURS]
+
+
+@pytest.mark.parametrize(
+    "selection",
+    [
+        Selection(),
+        Selection("R1", ("cloisonne", "champleve"), ("copper",), ("watch",), "Box & = ~ ? ü"),
+        Selection(find="a~b"),
+    ],
+)
+def test_an_address_and_a_selection_undo_each_other(selection):
+    assert Selection.of_query(selection.to_query()) == selection
+
+
+def test_a_narrower_term_is_found_under_its_broader_one_and_two_filters_narrow_twice(made):
+    found = made()
+
+    assert select(found, Selection(technique=("cloisonne",)))["object_id"].to_list() == ["A", "D"]
+    assert select(found, Selection(technique=("cloisonne",), base_metal=("copper",)))["object_id"].to_list() == ["A"]
+
+
+def test_what_was_asked_is_told_and_what_is_unknown_too(made):
+    found = made()
+    asked = Selection("R1", ("cloisonne", "knitting"), find="x")
+
+    assert asked_words(found, asked) == "Room 1; Cloisonné; \u201cx\u201d"
+    assert unknown_values(found, asked) == ["'knitting' is no technique the register knows"]
+
+
+def test_places_that_lie_in_each_other_end(made):
+    loop = pl.DataFrame({"location_id": ["a", "b"], "within": ["b", "a"], "name": [None, None]})
+
+    assert places.tree(loop) == ["a", "b"]
+    assert places.above({"a": "b", "b": "a"}, "a") == ["b"]
+    assert set(places.path_name(loop)) == {"a", "b"}
+
+
+def test_sentences_of_coverage():
+    assert words.rest_sentence({"objects": 1000, "looked_at": 400, "never_seen": 600}) == (
+        "400 of 1,000 objects have been looked at; what follows is about the other 600."
+    )

@@ -1,0 +1,68 @@
+"""The demonstration store, built once, and the pages run on it without a browser."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from collection import pipeline
+from collection.commands.answer import the_day
+from collection.commands.demo_command import _build
+from collection.questions.triage import Triage
+from collection.store import Store
+
+APP = Path(__file__).parents[2] / "dashboard" / "app.py"
+
+
+@pytest.fixture(scope="session")
+def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    store = Store(tmp_path_factory.mktemp("demonstration") / "enamels.duckdb")
+    _build(store)
+    return store
+
+
+@pytest.fixture(scope="session")
+def found(demonstration: Store) -> Triage:
+    return pipeline.triage(demonstration, lambda c: the_day(None, c))
+
+
+@pytest.fixture(autouse=True)
+def _no_cache() -> Iterator[None]:
+    st.cache_resource.clear()
+    yield
+    st.cache_resource.clear()
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch, demonstration: Store) -> Callable[..., AppTest]:
+    """Open a page at an address, on the demonstration or another store."""
+
+    def opened(name: str = "storeroom", store: Store | None = None, **query: str) -> AppTest:
+        monkeypatch.setenv("ENAMELS_STORE", str((store or demonstration).path))
+        app = AppTest.from_file(APP, default_timeout=60)
+        for key, value in query.items():
+            app.query_params[key] = value
+        app.run() if name == "storeroom" else app.switch_page(f"views/{name}.py").run()
+        return app
+
+    return opened
+
+
+@pytest.fixture
+def said() -> Callable[[AppTest], str]:
+    """Everything that a page says in HTML, titles, Markdown and links."""
+
+    def words(app: AppTest) -> str:
+        html = [h.proto.body for h in app.get("html") if not h.proto.body.startswith("<style>")]
+        links = [link.proto.label for link in app.get("page_link")]
+        return "\n".join([*html, *(m.value for m in app.markdown), *(t.value for t in app.title), *links])
+
+    return words
+
+
+@pytest.fixture
+def answer() -> Callable[[AppTest], str]:
+    """The answer of a page."""
+    return lambda app: next(h.proto.body for h in app.main.get("html") if 'class="answer"' in h.proto.body)

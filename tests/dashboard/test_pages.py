@@ -1,0 +1,179 @@
+"""Every page runs on the full, an empty and a missing store, says what it covers, and keeps what it was asked."""
+
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from collection import pipeline
+from collection.questions import ranked
+from collection.questions.refused_rows import refused_rows
+from collection.questions.selection import Selection, select
+from dashboard import refusals, tables
+from schemas.errors import StoreBusy
+
+PAGES = ("storeroom", "object", "condition", "not_yet_seen", "backlog", "refused")
+ABOUT_THE_COLLECTION = ("storeroom", "condition", "not_yet_seen", "backlog")
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_runs_on_the_demonstration(page, name, said):
+    app = page(name)
+
+    assert not app.exception
+    assert "fault of the dashboard" not in said(app)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_without_a_store_a_page_says_what_would_fill_it(page, name, store, said):
+    app = page(name, store)
+
+    assert not app.exception
+    assert "enamels intake" in said(app)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_with_an_empty_store_too(page, name, put, store, said):
+    put(setting=pl.DataFrame({"name": ["museum"], "value": ["Nowhere"]}))
+
+    app = page(name, store)
+
+    assert not app.exception
+    assert ("no object in it yet" in said(app)) or name == "refused"
+    assert "fault of the dashboard" not in said(app)
+
+
+@pytest.mark.parametrize("name", ABOUT_THE_COLLECTION)
+def test_coverage_is_said_before_anything_else(page, name):
+    first = page(name).main.get("html")[0].proto.body
+
+    assert "of 640 objects have been looked at" in first
+
+
+def test_the_answer_is_made_from_the_data(page, found, answer):
+    rows = ranked.ranked(found, found.in_order)
+
+    assert ranked.answer(found, rows) in answer(page())
+    assert "36 objects need attention now, 19 to secure and 17" in answer(page())
+
+
+@pytest.mark.parametrize("name", ABOUT_THE_COLLECTION)
+def test_a_filter_narrows_and_keeps_the_denominator(page, found, name, said, answer):
+    app = page(name, location_id="E1")
+
+    narrowed = select(found, Selection(location_id="E1")).height
+    assert 0 < narrowed < 640
+    assert f"Shown: {narrowed} of 640 objects (East Store, room E1)" in said(app)
+    assert "of 640 objects have been looked at" in said(app)
+    assert answer(app) != answer(page(name))
+
+
+@pytest.mark.parametrize("name", ABOUT_THE_COLLECTION)
+def test_what_the_register_does_not_have_is_said(page, name, said):
+    words = said(page(name, location_id="nowhere", technique="knitting"))
+
+    assert "nowhere" in words
+    assert "knitting" in words
+
+
+def test_an_object_that_is_not_there_is_said(page, said):
+    assert "no object of this number" in said(page("object", object_id="9999.9"))
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_links_between_pages_carry_the_filters(page, name):
+    links = page(name, location_id="E1", find="plaque").sidebar.get("page_link")
+
+    assert len(links) == len(PAGES)
+    assert all(
+        "location_id=E1" in link.proto.query_string and "find=plaque" in link.proto.query_string for link in links
+    )
+
+
+def test_a_widget_writes_the_address(page, said):
+    app = page()
+
+    app.sidebar.text_input(key="filter_find").set_value("plaque").run()
+    app.sidebar.multiselect(key="filter_attention").set_value(["now_secure"]).run()
+
+    assert app.query_params["find"] in ("plaque", ["plaque"])
+    assert app.query_params["attention"] in ("now_secure", ["now_secure"])
+    assert "Shown:" in said(app)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_table_downloads_exactly_as_shown(page, name, monkeypatch):
+    taken, real = [], tables.csv
+    monkeypatch.setattr("dashboard.tables.csv", lambda frame: taken.append((frame, real(frame))) or taken[-1][1])
+
+    app = page(name, **({"object_id": "1961.1"} if name == "object" else {"location_id": "L2"}))
+
+    assert len(app.dataframe) == len(taken) > 0 or name == "object"
+    drawn = sorted((list(t.value.columns), len(t.value)) for t in app.dataframe)
+    assert drawn == sorted((frame.columns, frame.height) for frame, _ in taken)
+    for frame, data in taken:
+        read = pl.read_csv(data, infer_schema=False)
+        texts = [n for n, t in frame.schema.items() if t == pl.String]
+        unguarded = read.with_columns(pl.col(n).str.replace("^'(.*)", "$1") for n in texts)
+        assert_frame_equal(unguarded.select(texts), frame.select(texts))
+
+
+def test_a_row_is_settled_with_a_name_through_the_store(page, store, put):
+    refused = {
+        "sha256": ["a" * 64],
+        "sheet": ["table"],
+        "source_row": [2],
+        "cells": ['{"No":"1"}'],
+        "outcome": ["refused"],
+        "problems": ["[]"],
+    }
+    put(refused_row=pl.DataFrame(refused))
+    rows = refused_rows(store.read())
+    told = refusals.settle(store, rows, by="Ida", how="entered by hand")
+    again = refusals.settle(store, rows, by="Udo", how="otherwise")
+
+    assert told == "1 row is settled."
+    assert "Somebody else" in again
+    assert store.read()["refused_row"]["settled_by"][0].startswith("Ida, ")
+
+
+def test_a_row_read_as_no_enamel_is_taken_anyway_through_the_rules(bring_in, store, write_csv):
+    bring_in(
+        write_csv(
+            "c.csv", "Accession No,Title,Material and technique", "1,Bowl,Painted enamel on copper", "2,Jug,Porcelain"
+        )
+    )
+    rows = refused_rows(store.read())
+
+    told = refusals.overrule(store, rows, by="Ida")
+
+    assert told.startswith("1 taken")
+    assert set(store.read()["object"]["object_id"]) == {"1", "2"}
+    assert "Ida" in store.read()["refused_row"]["settled_by"][0]
+
+
+def test_while_another_process_writes_the_last_state_stays_with_its_time(
+    page, demonstration, monkeypatch, said, answer
+):
+    app = page()
+
+    def busy(*_):
+        raise StoreBusy("x", "another process holds the store", "", "")
+
+    monkeypatch.setattr("collection.store.Store.version", lambda self: ("changed",))
+    monkeypatch.setattr("collection.pipeline.triage", busy)
+
+    app.run()
+
+    assert "is as read at" in said(app)
+    assert "36 objects need attention now" in answer(app)
+
+
+def test_the_collection_is_assessed_once_for_each_state(page, monkeypatch):
+    calls, real = [], pipeline.triage
+    monkeypatch.setattr("collection.pipeline.triage", lambda *a, **k: calls.append(1) or real(*a, **k))
+
+    app = page()
+    app.run()
+    app.switch_page("views/condition.py").run()
+
+    assert len(calls) == 1
