@@ -1,5 +1,6 @@
 """The only cache: the state of the store to the collection assessed, once for each state and day."""
 
+import contextlib
 import os
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -12,7 +13,7 @@ from collection.commands.answer import DEFAULT_STORE, the_day
 from collection.questions.triage import Triage
 from collection.snapshot import Version
 from collection.store import Store
-from schemas.errors import StoreBusy
+from schemas.errors import RegisterError, StoreBusy
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,13 @@ def state() -> State:
     if str(where.path) not in kept.states or kept.states[str(where.path)].found is not found:
         kept.states[str(where.path)] = State(found, datetime.now())
     return kept.states[str(where.path)]
+
+
+def warm() -> None:
+    """Read and rank ahead of the first person, in a thread; what is wrong with the store is said to that person."""
+    with contextlib.suppress(RegisterError):
+        where = store()
+        _assessed(str(where.path), where.version(), date.today()).told  # noqa: B018 worked out once, here
 
 
 @st.cache_resource(

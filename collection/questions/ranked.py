@@ -40,8 +40,7 @@ def ranked(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     rows = chosen.with_columns(
         first=pl.col("attention").replace_strict(order, default=last, return_dtype=pl.Int64)
     ).sort("first", maintain_order=True)
-    told = found.listed(only=rows["object_id"].to_list()).select("object_id", "reasons")
-    full = rows.join(told, on="object_id", how="left", maintain_order="left").with_row_index("line", offset=1)
+    full = rows.join(found.told, on="object_id", how="left", maintain_order="left").with_row_index("line", offset=1)
     full = _with_names(found, full).join(_fewest_hours(found), on="object_id", how="left", maintain_order="left")
     worded = full.with_columns(
         risk=pl.Series([risk_words(row) for row in full.iter_rows(named=True)], dtype=pl.String),

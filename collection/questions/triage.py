@@ -94,6 +94,12 @@ class Triage:
         return rows.join(told.select("object_id", "reasons"), on="object_id", how="left", maintain_order="left")
 
     @cached_property
+    def told(self) -> pl.DataFrame:
+        """object_id and reasons of every object: worked out once where a page lists them all."""
+        everyone = self.objects["object_id"].to_list()
+        return reasons(self.classes, self.risk, self.collection, self.rates, everyone).select("object_id", "reasons")
+
+    @cached_property
     def in_order(self) -> pl.DataFrame:
         """As ranked: magnitude, largest first; those without one by unseen loss."""
         none = pl.col("magnitude").is_null()

@@ -41,13 +41,13 @@ def explain(object_id: str, hazards: pl.DataFrame, rates: RatesTable) -> pl.Data
 def beside(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
     """The risk row of one object with `words`: its loss if left, and beside it what nobody has looked at."""
     row = risk.objects.filter(c("object_id") == object_id)
-    found = pl.format("about {} of this object's value a year, if left", _percent(c("annual_loss"), rates))
+    found = pl.format("{} of this object's value a year, if left", _percent(c("annual_loss"), rates))
     nothing = (
         pl.when(c("last_checked_on").is_null())
         .then(pl.lit("nobody has looked at it"))
         .otherwise(pl.format("looked at {}, nothing found", "last_checked_on"))
     )
-    unseen = pl.format("; beside it, about {} a year from what nobody has seen", _percent(c("unseen_loss"), rates))
+    unseen = pl.format("; beside it, {} a year from what nobody has seen", _percent(c("unseen_loss"), rates))
     some = c("unseen_loss") > 0
     words = pl.concat_str(
         pl.when(c("annual_loss") > 0).then(found).otherwise(nothing),
@@ -84,7 +84,7 @@ def _sentence(rates: RatesTable) -> pl.Expr:
     )
     return pl.concat_str(
         thing(),
-        pl.format(": about {} of the object's value a year", _percent(c("expected_loss"), rates)),
+        pl.format(": {} of the object's value a year", _percent(c("expected_loss"), rates)),
         pl.format("; years {} to {} ({})", _years("years_short"), _years("years_long"), "basis"),
         climate.otherwise(pl.lit("")),
         moves.otherwise(pl.lit("")),
@@ -97,7 +97,7 @@ def _percent(share: pl.Expr, rates: RatesTable) -> pl.Expr:
     return (
         pl.when(percent < least)
         .then(pl.lit(f"less than {least} %"))
-        .otherwise(pl.format("{} %", percent.round_sig_figs(2)))
+        .otherwise(pl.format("about {} %", percent.round_sig_figs(2)))
     )
 
 

@@ -78,7 +78,7 @@ def test_what_nobody_has_seen_stands_beside():
     (seen,) = beside("K", risk, rates)["words"]
     (never,) = beside("N", risk, rates)["words"]
 
-    assert seen.startswith("about 0.91 % of this object's value a year, if left; beside it, about ")
+    assert seen.startswith("about 0.91 % of this object's value a year, if left; beside it, less than 0.001 % a year")
     # chance 0.1, prior worth 10, one object of the group checked and active: (1 + 1) / 11 x 0.001
     assert (
         never

@@ -1,0 +1,24 @@
+"""Starting the server: the collection is read and ranked while the browser is still finding its way here.
+
+python -m dashboard.serve --server.port=8501 --server.address=127.0.0.1 ...   (options of `streamlit run`)
+"""
+
+import sys
+import threading
+from pathlib import Path
+
+from streamlit.web import cli
+
+from dashboard import data
+
+APP = Path(__file__).with_name("app.py")
+
+
+def main(options: list[str]) -> None:
+    """Serve the pages until stopped."""
+    threading.Thread(target=data.warm, daemon=True).start()
+    cli.main(["run", str(APP), *options])
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
