@@ -156,7 +156,7 @@ def test_every_control_is_reached_by_keyboard(visit):
     wanted = page.evaluate(
         "[...document.querySelectorAll('[data-testid=stMain] a, [data-testid=stMain] button, [data-testid=stSidebar] a,"
         " [data-testid=stSidebar] input, [data-testid=stMain] summary')]"
-        f".filter(e => e.checkVisibility({visibilityProperty: true}) && !e.disabled && e.tabIndex >= 0).map({NAMED})"
+        f".filter(e => e.checkVisibility({{visibilityProperty: true}}) && !e.disabled && e.tabIndex >= 0).map({NAMED})"
     )
     met = set()
     for _ in range(len(wanted) * 3):
