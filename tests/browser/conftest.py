@@ -31,6 +31,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.xdist_group("browser"))  # one server and one browser, in one worker
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)  # the longest group begins first
 
 
 @pytest.fixture(scope="session")
