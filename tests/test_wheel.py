@@ -75,3 +75,26 @@ def test_the_demonstration_is_built_and_ranked(installed, tmp_path):
 
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["coverage"]["looked_at"] > 0
+
+
+PAGE = """
+import os, sys
+from pathlib import Path
+code = run(["demo", "--no-open", "--json"])
+os.environ["ENAMELS_STORE"] = str(Path("enamels-demo/enamels.duckdb").resolve())
+from streamlit.testing.v1 import AppTest
+page = AppTest.from_file({folder!r} + "/dashboard/app.py", default_timeout=60).run()
+assert not page.exception, page.exception
+assert "need attention now" in " ".join(str(e.proto) for e in page.main), "the page does not answer"
+assert (Path({folder!r}) / "dashboard/.streamlit/config.toml").is_file()
+"""
+
+
+def test_a_page_is_drawn(installed, tmp_path):
+    code = RUN.replace("code = run(sys.argv[1:])\n", PAGE).format(root=str(ROOT), folder=str(installed))
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "ENAMELS_STORE")}
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, env=environment, capture_output=True, text=True, check=False
+    )
+
+    assert done.returncode == 0, done.stderr[-1500:]
