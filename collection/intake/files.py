@@ -15,6 +15,7 @@ from schemas.errors import SourceRefused
 WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods")
 ZIP_MARK = b"PK\x03\x04"
 HEADING_ROWS = 20  # a heading is looked for among these first rows
+UNREADABLE = "\N{REPLACEMENT CHARACTER}".encode()  # what decoding leaves of bytes that are no letters
 WHOLE_FILE = "table"  # the one sheet of a text file
 
 
@@ -72,10 +73,11 @@ def _from_text(path: Path, data: bytes, sha256: str) -> Iterator[Sheet]:
     headings = _headings([cells for cells, _ in first], heading_at)
     below = heading_at + _depth(first, heading_at)
     batches = text_files.read_rows(data, first[below - 1][1], delimiter, len(headings), below + 1)
+    readable = UNREADABLE not in data
     for part, rows in enumerate(batches):
         cells = pl.concat(rows.frames) if rows.frames else pl.DataFrame()
         faults = text_files.faults_frame(rows)
-        yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, frozenset())
+        yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, readable=readable)
 
 
 def _from_workbook(path: Path, sha256: str) -> Iterator[Sheet]:
@@ -104,13 +106,15 @@ def _sheet(
     headings: Sequence[str],
     faults: pl.DataFrame,
     notes: tuple[str, ...],
-    numbers: frozenset[str],
+    numbers: frozenset[str] = frozenset(),
+    *,
+    readable: bool = False,
 ) -> Sheet:
     if cells.is_empty():
         return Sheet(path.name, sha256, name, pl.DataFrame(schema={ROW: pl.Int64}), notes=notes)
     named = cells.rename({str(i): heading for i, heading in enumerate(headings)})
     whole = _without_blank(named, headings, faults)
-    more = [long_cells(whole), unreadable_cells(whole)]
+    more = [long_cells(whole), *([] if readable else [unreadable_cells(whole)])]
     return Sheet(
         path.name, sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers
     )
