@@ -36,7 +36,7 @@ def compare(rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, seen: pl.Da
     differ = known.select(pl.any_horizontal(*differs, pl.lit(value=False)).alias("differ"))["differ"]
     changed = known.filter(differ)
     problems += [
-        _spelt_otherwise(new, spec, pl.concat([above, _met(kept, spec)])),
+        _spelt_otherwise(_met_of(new, rows, met, spec), spec, pl.concat([above, _met(kept, spec)])),
         _changed_here(changed, spec, columns),
     ]
     to_write = pl.concat([new, changed.select(new.columns)]) if changed.height else new
@@ -99,15 +99,20 @@ def _written(spec: TableSpec) -> pl.Expr:
     return pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
 
 
-def _spelt_otherwise(new: pl.DataFrame, spec: TableSpec, known: pl.DataFrame) -> pl.DataFrame:
+def _met_of(new: pl.DataFrame, rows: pl.DataFrame, met: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Numbers and hashes of the new rows; where every row is new they are at hand."""
+    known = met if new.height == rows.height else _met(new.select(ROW, *spec.key), spec)
+    return known.with_columns(new[ROW])
+
+
+def _spelt_otherwise(mine: pl.DataFrame, spec: TableSpec, known: pl.DataFrame) -> pl.DataFrame:
     """Numbers that differ from a known one, or from one above, only in case, spaces or form of letters."""
-    if new.is_empty() or not _own_numbers(spec):
+    if mine.is_empty() or not _own_numbers(spec):
         return nothing()
-    mine = _met(new.select(ROW, *spec.key), spec).with_columns(new[ROW])
-    earlier = pl.concat([known.with_columns(pl.lit(0, pl.Int64).alias(ROW)).select(mine.columns), mine])
     suspect = mine.filter(pl.col(SPELLING).is_in(known[SPELLING].implode()) | pl.col(SPELLING).is_duplicated())
     if suspect.is_empty():
         return nothing()
+    earlier = pl.concat([known.with_columns(pl.lit(0, pl.Int64).alias(ROW)).select(mine.columns), mine])
     first = earlier.sort(ROW).unique(SPELLING, keep="first").select(SPELLING, above=NUMBER, expected=_written(spec))
     wrong = suspect.join(first, on=SPELLING).filter(pl.col("above") != pl.col(NUMBER))
     return found(wrong, "number_differs_in_case", spec.key[0], value=_written(spec)).with_columns(wrong["expected"])

@@ -53,7 +53,7 @@ def _bytes(path: Path) -> bytes:
         data = path.read_bytes()
     except OSError as error:
         raise _refused(path, f"the file cannot be opened ({error.strerror or error})") from None
-    if not data.strip():
+    if not data or data.isspace():
         raise _refused(path, "the file is empty")
     return data
 
