@@ -5,7 +5,7 @@ import math
 import polars as pl
 
 from collection.questions.triage import Triage
-from schemas.vocabularies import vocabulary
+from schemas.vocabularies import values, vocabulary
 
 BACKLOG = pl.Schema(
     {
@@ -26,7 +26,7 @@ WAITING = pl.Schema(
     | dict.fromkeys(("hours_low", "hours_likely", "hours_high"), pl.Float64())
     | {"hours": pl.String()}
 )
-WEEKS_A_YEAR = 52
+WEEKS_A_YEAR = values("lines")["told"]["weeks_a_year"]
 NO_HOURS = "no hours"
 HOURS = ("hours_low", "hours_likely", "hours_high")
 

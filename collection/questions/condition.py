@@ -5,7 +5,7 @@ import polars as pl
 from collection.questions.storeroom import UNPLACED, branches
 from collection.questions.triage import Triage
 from schemas.tables import RECORDS
-from schemas.vocabularies import vocabulary
+from schemas.vocabularies import values, vocabulary
 
 GRADES = pl.Schema({"grade": pl.String(), "label": pl.String(), "objects": pl.UInt32()})
 DAMAGE = pl.Schema(
@@ -19,7 +19,7 @@ DAMAGE = pl.Schema(
 )
 BY_GROUP = pl.Schema({"group": pl.String(), "seen": pl.UInt32(), "damaged": pl.UInt32(), "share_damaged": pl.Float64()})
 GROUPS = ("technique", "base_metal", "period", "place")
-CENTURY = 100
+CENTURY = values("lines")["told"]["years_a_century"]
 DAMAGED = RECORDS["damage"].name  # the source of a hazard that comes from damage
 
 

@@ -7,10 +7,9 @@ import polars as pl
 
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
-from schemas.vocabularies import vocabulary
+from schemas.vocabularies import values, vocabulary
 
-HUNDRED = 100
-LEAST_PERCENT = 0.01  # below this nobody can tell figures apart
+HUNDRED, LEAST_PERCENT = (values("lines")["told"][name] for name in ("percent", "smallest_percent"))
 
 
 def coverage_sentence(coverage: Mapping[str, int]) -> str:

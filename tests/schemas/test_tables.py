@@ -59,7 +59,7 @@ def test_duckdb_takes_every_table_and_column_unquoted(name):
 
 
 def test_no_column_is_named_in_the_store():
-    columns = {n for spec in RECORDS.values() for n in spec.schema()} - WORDS_OF_THE_STANDARD
+    columns = {n for spec in RECORDS.values() for n in spec.schema()} - WORDS_OF_THE_STANDARD - set(RECORDS)
     named = [
         (path.name, node.lineno, node.value)
         for path in STORE.glob("*.py")
@@ -67,7 +67,7 @@ def test_no_column_is_named_in_the_store():
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value in columns
     ]
 
-    assert named in ([], [n for n in named if n[0] == "engines.py"])
+    assert named == []
 
 
 def test_every_key_is_declared_and_every_term_has_a_vocabulary():
