@@ -8,7 +8,7 @@ import traceback
 import streamlit as st
 
 from collection.questions.triage import Triage
-from dashboard import data, filters, theme
+from dashboard import data, filters, text, theme
 from dashboard.views import parts
 from schemas.errors import RegisterError, StoreUnusable
 
@@ -36,8 +36,10 @@ def main() -> None:
         if state.found.objects.is_empty() and page.title != PAGES[-1][1]:
             _nothing("There is a store, and no object in it yet.")
             return
-        _beside(state, narrows={title: narrows for _, title, _, narrows in PAGES}[page.title])
+        _beside(state)
         page.run()
+        if {title: narrows for _, title, _, narrows in PAGES}[page.title]:
+            filters.draw(state.found)
     except StoreUnusable as error:
         _nothing(f"{error.where}: {error.what}.", error.to_do)
     except RegisterError as error:
@@ -47,15 +49,12 @@ def main() -> None:
         parts.say("This is a fault of the dashboard itself; what it was is in the window it was started from.", "warn")
 
 
-def _beside(state: data.State, *, narrows: bool) -> None:
+def _beside(state: data.State) -> None:
     """The sidebar: whose register it is, pages, filters."""
     with st.sidebar:
-        st.html(f"<p class='answer'>{NAME}</p>")
-        parts.say(whose(state.found))
+        st.html(text.paragraph(NAME, "answer") + text.paragraph(whose(state.found)))
         for file, title, _, _ in PAGES:
             st.page_link(file, label=title, query_params=filters.query())
-    if narrows:
-        filters.draw(state.found)
     if state.old:
         parts.say(f"The register is being written to: {state.old}.", "warn")
 
@@ -70,7 +69,7 @@ def whose(found: Triage) -> str:
 
 def _nothing(what: str, to_do: str = "") -> None:
     st.title(NAME, anchor=False)
-    parts.answer(what)
+    parts.say(what, "answer")
     st.markdown(FILL)
     if to_do and to_do not in FILL:
         parts.say(to_do)

@@ -10,7 +10,6 @@ from collection.questions.places import path_name, tree
 from collection.questions.selection import Selection, asked_words, select, unknown_values
 from collection.questions.triage import Triage
 from collection.questions.words import shown_sentence
-from dashboard import text
 from schemas.vocabularies import vocabulary
 
 OBJECT = "object_id"  # the one further parameter an address may carry
@@ -57,13 +56,13 @@ def draw(found: Triage) -> None:
             st.button("Clear the filters", key="clear", on_click=_clear)
 
 
-def say(found: Triage) -> None:
-    """What the address asks for that the register has not; what is shown of how many."""
+def said(found: Triage) -> list[tuple[str, str]]:
+    """Sentences with their kind: what the address asks for that the register has not; what is shown of how many."""
     selection = asked()
-    for lost in unknown_values(found, selection):
-        st.html(text.paragraph(f"The address asks for something the register does not have: {lost}.", "warn"))
-    if words := shown_sentence(found, chosen(found), asked_words(found, selection)):
-        st.html(text.paragraph(words))
+    lost = unknown_values(found, selection)
+    told = [(f"The address asks for something the register does not have: {what}.", "warn") for what in lost]
+    shown = shown_sentence(found, chosen(found), asked_words(found, selection))
+    return [*told, (shown, "said")] if shown else told
 
 
 def place(found: Triage) -> str:

@@ -21,6 +21,11 @@ def paragraph(text: str, kind: str = "said") -> str:
     return f'<p class="{html.escape(kind)}">{html.escape(text)}</p>'
 
 
+def heading(words: str) -> str:
+    """What stands above a part of a page, as HTML."""
+    return f"<h2>{html.escape(words)}</h2>"
+
+
 def file_name(words: str) -> str:
     """A name for a file: letters, digits and _ only."""
     return f"{re.sub(r'[^A-Za-z0-9]+', '_', words).strip('_')}.csv"

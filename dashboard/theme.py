@@ -8,8 +8,10 @@ import altair as alt
 
 from schemas.vocabularies import vocabulary
 
+alt.theme.enable("none")  # sizes and colours are those of `drawn`
+alt.data_transformers.disable_max_rows()  # a frame comes here counted: it has as many rows as it has bars or marks
 SANS = "Source Sans, sans-serif"
-CARDS = 8  # objects told in full above the table
+CARDS = 6  # objects told in full above the table
 TABLE_ROWS, TABLE_HEIGHT = 10, 400  # a table of more rows scrolls; pixels
 # In the order of the classes of attention: filled shapes for what cannot wait. Word, shape and tone say the same.
 SHAPES = ("\u25a0", "\u25b2", "\u25cc", "\u25fb", "\u25cf", "\u25c6", "\u25cb", "\u2013")
@@ -104,7 +106,7 @@ def css(look: Tones) -> str:
         ".stApp": "font-variant-numeric: tabular-nums lining-nums;",
         ".stMainBlockContainer": "max-width: 62rem; padding-top: 3.2rem; padding-bottom: 6rem;",
         ".stMainBlockContainer h1": "font-weight: 500; letter-spacing: -0.01em; padding-bottom: 0;",
-        ".stMainBlockContainer h2": "font-weight: 500; font-size: 1.35rem; padding-top: 1.6rem;",
+        ".stMainBlockContainer h2": "font-weight: 500; font-size: 1.35rem; padding: 1.6rem 0 0.2rem; margin: 0;",
         ".said": f"color: {look.quiet}; margin: 0; max-width: 46rem; overflow-wrap: anywhere;",
         ".answer": "font-family: 'Source Serif', serif; font-size: 1.45rem; line-height: 1.35; margin: 0.2rem 0 0.4rem;"
         " max-width: 46rem; overflow-wrap: anywhere;",

@@ -20,6 +20,8 @@ OPTIONS = {
     "client.toolbarMode": "minimal",
     "client.disableDataExport": "true",
     "server.fileWatcherType": "none",
+    "runner.magicEnabled": "false",
+    "runner.postScriptGC": "false",  # it kept the end of each page back for longer than the page takes
 }
 
 

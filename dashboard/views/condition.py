@@ -9,28 +9,29 @@ from dashboard.views import parts
 state = data.state()
 found = state.found
 rows = filters.chosen(found)
-parts.head(found, "Condition")
 grades = condition.grades(found, rows)
 damage = condition.damage(found, rows)
-parts.answer(condition.sentence(found, rows))
-st.subheader("Grades", anchor=False)
+parts.head(found, "Condition", condition.sentence(found, rows))
+parts.section("Grades")
 parts.picture(
     "grades",
-    charts.grades_chart(grades, parts.look()),
+    charts.grades_chart,
     grades,
     alt="Objects by overall grade, best first",
     caption=f"Grade at the last look that gave one; the worst single condition decides, {parts.as_of(state)}.",
 )
-st.subheader("Open damage", anchor=False)
+parts.section("Open damage")
 parts.picture(
     "damage",
-    charts.damage_chart(damage, parts.look()),
+    charts.damage_chart,
     damage,
     alt="Objects with each kind of open damage, most frequent first, the active ones within",
     caption="Dark: change is under way. An object with two kinds counts under each; per cent are of those looked at.",
 )
-st.subheader("Who has damage", anchor=False)
-parts.say("Objects with any open damage, of those looked at. Few looked at says little: both numbers stand beside it.")
+parts.section(
+    "Who has damage",
+    "Objects with any open damage, of those looked at. Few looked at says little: both numbers stand beside it.",
+)
 left, right = st.columns(2, gap="large")
 for number, group in enumerate(condition.GROUPS):
     frame = condition.by_group(found, rows, group)
@@ -38,7 +39,7 @@ for number, group in enumerate(condition.GROUPS):
         st.markdown(f"**By {group.replace('_', ' ')}**")
         parts.picture(
             f"by_{group}",
-            charts.by_group_chart(frame, parts.look()),
+            charts.by_group_chart,
             frame,
             alt=f"Share of the objects looked at with open damage, by {group.replace('_', ' ')}",
             caption=f"Open damage on record, {parts.as_of(state)}.",

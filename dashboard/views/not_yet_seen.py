@@ -1,28 +1,24 @@
 """What nobody has looked at yet, by what may be lost there unseen."""
 
-import streamlit as st
-
 from collection.questions import storeroom, unseen
 from dashboard import charts, data, filters
 from dashboard.views import parts
 
 state = data.state()
 found = state.found
-parts.head(found, "Not yet seen", unseen=True)
 chosen = filters.chosen(found)
 rows = unseen.unseen(found, chosen)
-parts.answer(unseen.unseen_sentence(rows))
+parts.head(found, "Not yet seen", unseen.unseen_sentence(rows), unseen=True)
 if not rows.is_empty():
-    st.subheader("Where they are", anchor=False)
+    parts.section("Where they are")
     places = storeroom.by_location(found, unseen.never_seen(chosen), filters.place(found))
     parts.picture(
         "unseen_where",
-        charts.by_location_chart(places, parts.look()),
+        charts.by_location_chart,
         places,
         alt="Objects' worth that may be lost a year among objects never looked at, by place",
         caption="Only objects never looked at in person; judged by their kind, measured by nobody,"
         f" {parts.as_of(state)}.",
     )
-    st.subheader("Look at these first", anchor=False)
-    parts.say("Most may be lost unseen at the top. Choose a row to open its object.")
+    parts.section("Look at these first", "Most may be lost unseen at the top. Choose a row to open its object.")
     parts.table("not_yet_seen", rows, alt="Objects never looked at, by what may be lost unseen")

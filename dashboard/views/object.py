@@ -28,26 +28,25 @@ def answer(found: Triage, object_id: str) -> None:
     row = ranked.one(found, object_id)
     why = row["reasons"] or "nothing is recorded against it"
     risk = beside(object_id, found.risk, found.rates)["words"][0]
-    parts.answer(f"{theme.marked(row['attention'])}. {text.sentence(why)}")
+    parts.say(f"{theme.marked(row['attention'])}. {text.sentence(why)}", "answer")
     parts.say(f"{text.sentence(risk)} First step: {row['first_step']}.")
 
 
 def people(found: Triage, object_id: str) -> None:
     """Dangers to people, what to keep away from it."""
     told = cautions.told(object_record.kinds(found, object_id))
-    st.subheader("Before it is touched", anchor=False)
-    parts.say(cautions.defer())
+    parts.section("Before it is touched", cautions.defer())
     st.html(
         text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in told.iter_rows(named=True)])
     )
-    with st.expander("As a table, with whom to ask and how sure it is"):
-        parts.table("cautions", told, alt="Dangers to people and what is kept away from such an object", link=False)
+    label = "As a table, with whom to ask and how sure it is"
+    parts.folded(label, "cautions", told, alt="Dangers to people and what is kept away from such an object")
 
 
 def why(found: Triage, object_id: str) -> None:
     """What the rank is made of."""
     rows = explain(object_id, found.risk.hazards, found.rates).select("contribution", "words", "assumed")
-    st.subheader("Why it stands where it stands", anchor=False)
+    parts.section("Why it stands where it stands")
     if rows.is_empty():
         parts.say("Nothing on record that could cost it material.")
         return
@@ -55,21 +54,20 @@ def why(found: Triage, object_id: str) -> None:
     parts.say(
         "Shares of the expected loss. Starting years and depths are judgement; the museum replaces or learns them."
     )
-    with st.expander("As a table, with what was assumed"):
-        parts.table("why", rows, alt="What contributes to the risk, largest first", link=False)
+    parts.folded("As a table, with what was assumed", "why", rows, alt="What contributes to the risk, largest first")
 
 
 def seen(found: Triage, object_id: str) -> None:
     """History on a time axis; what was never examined."""
-    st.subheader("What happened to it", anchor=False)
+    parts.section("What happened to it")
     events = history.events(found, object_id)
     if events.is_empty():
         parts.say("Nobody has looked at it yet, and nothing was done to it.")
     else:
         alt = "Looks, damage, repairs, treatments, decisions and moves on a time axis"
         caption = "Each mark is one look, act or decision; a line shows that only a month, year or span is known."
-        parts.picture("history", charts.history_chart(events, parts.look()), events, alt=alt, caption=caption)
-    st.subheader("What was never examined", anchor=False)
+        parts.picture("history", charts.history_chart, events, alt=alt, caption=caption)
+    parts.section("What was never examined")
     missed = object_record.not_seen(found, object_id)
     parts.say(object_record.not_seen_sentence(found, object_id))
     if not missed.is_empty():
@@ -78,12 +76,12 @@ def seen(found: Triage, object_id: str) -> None:
 
 def records(found: Triage, object_id: str) -> None:
     """All rows of all records, as plain tables."""
-    st.subheader("All that is on record", anchor=False)
+    parts.section("All that is on record")
     for record in object_record.records_of_objects():
         rows: pl.DataFrame = object_record.rows_of(found, record, object_id)
         if not rows.is_empty():
-            with st.expander(f"{object_record.title_of_record(record)}, {rows.height}"):
-                parts.table(f"record_{record}", rows, alt=object_record.title_of_record(record), link=False)
+            title = object_record.title_of_record(record)
+            parts.folded(f"{title}, {rows.height}", f"record_{record}", rows, alt=title)
 
 
 found = data.state().found
@@ -96,7 +94,7 @@ if choose(found) and object_id:
     people(found, object_id)
     why(found, object_id)
     seen(found, object_id)
-    st.subheader("What it is", anchor=False)
+    parts.section("What it is")
     st.html(text.facts(list(object_record.identity(found, object_id).iter_rows())))
     records(found, object_id)
 elif not st.query_params.get(filters.OBJECT):

@@ -1,5 +1,8 @@
 """Pieces that pages share: the first lines, a picture with its figures, a table with its download, links to objects."""
 
+from collections.abc import Callable
+from operator import attrgetter
+from types import FunctionType
 from typing import Any, Literal
 
 import polars as pl
@@ -9,6 +12,9 @@ from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, rest_sentence
 from dashboard import data, filters, tables, text, theme
 
+Draw = Callable[[pl.DataFrame, theme.Tones], Any]  # a frame and tones to an Altair chart
+SPECS = 256  # charts kept ready
+OPEN = "_open"  # ends the key of what unfolds
 CSV, DOWNLOAD = "text/csv", "Download as shown (CSV)"
 OBJECT_PAGE = "views/object.py"
 
@@ -18,11 +24,12 @@ def look() -> theme.Tones:
     return theme.tones(st.context.theme.type)
 
 
-def head(found: Triage, title: str, *, unseen: bool = False) -> None:
-    """Title, how much of the collection the page is about, and what of it is shown."""
+def head(found: Triage, title: str, answer: str, *, unseen: bool = False, more: str = "") -> None:
+    """Title, coverage, what is shown of the collection, the answer; `more` is HTML of ours. One element: it is fast."""
     st.title(title, anchor=False)
-    say(rest_sentence(found.coverage) if unseen else coverage_sentence(found.coverage))
-    filters.say(found)
+    covered = rest_sentence(found.coverage) if unseen else coverage_sentence(found.coverage)
+    lines = [(covered, "said"), *filters.said(found), (answer, "answer")]
+    st.html("".join(text.paragraph(words, kind) for words, kind in lines) + more)
 
 
 def say(words: str, kind: str = "said") -> None:
@@ -30,18 +37,24 @@ def say(words: str, kind: str = "said") -> None:
     st.html(text.paragraph(words, kind))
 
 
-def answer(words: str) -> None:
-    """The answer of the page."""
-    say(words, "answer")
+def section(title: str, words: str = "") -> None:
+    """What stands above a part of the page, and a sentence on it."""
+    st.html(text.heading(title) + (text.paragraph(words) if words else ""))
 
 
-def picture(key: str, chart: Any, frame: pl.DataFrame, *, alt: str, caption: str, **more: Any) -> Any:
+def picture(key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str, **more: Any) -> Any:
     """A chart, what was counted and when, and its figures to look at and take away."""
-    event = st.altair_chart(chart, theme=None, width="stretch", key=key, alt=alt, **more)
+    event = st.vega_lite_chart(_spec(draw, frame, look()), theme=None, width="stretch", key=key, alt=alt, **more)
     say(caption)
-    with st.expander("The figures of this picture"):
-        table(f"{key}_figures", frame, alt=f"Figures: {alt}", link=False)
+    folded("The figures of this picture", f"{key}_figures", frame, alt=f"Figures: {alt}")
     return event
+
+
+def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str) -> None:
+    """A table that is drawn when a person unfolds it; `label` as Markdown."""
+    with st.expander(label, key=f"{key}{OPEN}", on_change="rerun") as fold:
+        if fold.open:
+            table(key, frame, alt=alt, link=False)
 
 
 def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headings: str) -> None:
@@ -96,6 +109,13 @@ def link_to(object_id: str, title: str | None) -> None:
 def as_of(state: data.State) -> str:
     """*as of 2026-09-30* for captions."""
     return f"as of {state.found.as_of:%Y-%m-%d}"
+
+
+@st.cache_data(max_entries=SPECS, show_spinner=False, hash_funcs={FunctionType: attrgetter("__qualname__")})
+def _spec(draw: Draw, frame: pl.DataFrame, tones: theme.Tones) -> dict[str, Any]:
+    """The chart as Vega-Lite. Kept, because Altair takes longer to write it than the page takes for the rest."""
+    written: dict[str, Any] = draw(frame, tones).to_dict()
+    return {**written, "datasets": dict.fromkeys(written["datasets"], frame)}
 
 
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:

@@ -36,22 +36,22 @@ found = data.state().found
 st.title("Refused rows", anchor=False)
 rows = refused_rows.refused_rows(found.collection)
 parts.say(refused_rows.file_sentence(found))
-parts.answer(refused_rows.refused_sentence(rows))
+parts.say(refused_rows.refused_sentence(rows), "answer")
 if told := st.session_state.pop("told", ""):
     parts.say(told, "warn")
 if not rows.is_empty():
-    st.subheader("Correct them in a workbook", anchor=False)
-    parts.say(
+    parts.section(
+        "Correct them in a workbook",
         "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
-        " any file: enamels intake refused.xlsx."
+        " any file: enamels intake refused.xlsx.",
     )
     book = refusals.workbook(found.collection)
     st.download_button(
         "Download the rows to correct (XLSX)", book, "refused.xlsx", WORKBOOK, key="book", on_click="ignore"
     )
-    st.subheader("The rows", anchor=False)
-    parts.say(
+    parts.section(
+        "The rows",
         "Tick rows to settle them. Rows read as no enamel on metal can be taken anyway: they go through the same"
-        " rules as a file, and what the rules refuse stays refused."
+        " rules as a file, and what the rules refuse stays refused.",
     )
     settle(rows, parts.ticked("refused", rows, alt="Rows not taken, with their reasons"))

@@ -14,7 +14,7 @@ PAGE = "views/storeroom.py"
 
 def where(state: data.State, found: Triage) -> None:
     """The picture, with the way back up; a click on a bar goes one step down."""
-    st.subheader("Where the risk lies", anchor=False)
+    parts.section("Where the risk lies")
     here = filters.place(found)
     _way_up(found, here)
     frame = storeroom.by_location(found, filters.chosen(found), here)
@@ -23,7 +23,7 @@ def where(state: data.State, found: Triage) -> None:
         return
     event = parts.picture(
         f"where_{here}",  # a choice made on one level is none on the next
-        charts.by_location_chart(frame, parts.look()),
+        charts.by_location_chart,
         frame,
         alt="Objects' worth lost a year by place, largest first; what nobody has seen apart",
         caption=f"Expected loss in objects of mean value, counted over the objects shown, {parts.as_of(state)};"
@@ -62,18 +62,19 @@ def cards(found: Triage, listed: pl.DataFrame) -> None:
         st.html(text.item(first, f"{why}{where}{hours}", row["first_step"], theme.tone(row["attention"], look)))
 
 
+def classes(rows: pl.DataFrame) -> str:
+    """How many objects are in each class of attention, as HTML."""
+    look = parts.look()
+    return text.classes([(n, theme.marked(k), theme.tone(k, look)) for k, n in ranked.by_class(rows).items()])
+
+
 state = data.state()
 everything = state.found
 shown = filters.chosen(everything)
-parts.head(everything, "Storeroom")
 rows = ranked.ranked(everything, shown)
-parts.answer(ranked.answer(everything, rows))
-counts = ranked.by_class(rows)
-st.html(text.classes([(n, theme.marked(k), theme.tone(k, parts.look())) for k, n in counts.items()]))
+parts.head(everything, "Storeroom", ranked.answer(everything, rows), more=classes(rows))
 where(state, everything)
-st.subheader("What to do first", anchor=False)
-parts.say(ranked.cut_sentence(everything, rows))
+parts.section("What to do first", ranked.cut_sentence(everything, rows))
 cards(everything, rows)
-st.subheader("The whole list", anchor=False)
-parts.say("Choose a row to open its object.")
+parts.section("The whole list", "Choose a row to open its object.")
 parts.table("list", rows, alt="Objects in the order to work down, with attention, reasons, first step and hours")
