@@ -39,6 +39,9 @@ NO_TERMS = {
     "culture_words",
     "of",
     "text",
+    "keep",
+    "because",
+    "title",
 }
 
 RUN = """

@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from collection.questions.cautions import of_danger
 from collection.report.case import Case
 from collection.report.cells import Row, coded, facts, figure, joined, paragraphs, part, term, to_write
 from collection.report.content_condition import letting_go, loose, moving
 from collection.report.document import Block
-from collection.report.words import columns, say, text, texts, title, words
+from collection.report.words import columns, say, text, texts, title
 from schemas.vocabularies import vocabulary
 
 
@@ -87,10 +88,11 @@ def _danger(row: Row) -> Mapping[str, str]:
     return printed | coded(agent=row["agent"], basis=row["basis"], made_safe_on=safe)
 
 
-def _caution(agent: str) -> tuple[str, ...]:
-    known = words()["caution"].get(agent, {})
-    who = vocabulary("qualified").term.get(known.get("ask", ""))
-    return (known.get("text", ""), say("ask", who=who.label.lower()) if who else "")
+def _caution(agent: str) -> Iterator[str]:
+    """What is kept away, as a sentence, and whom to ask."""
+    for keep, person in of_danger(agent):
+        yield f"{keep[:1].upper()}{keep[1:]}."
+        yield say("ask", who=person.lower())
 
 
 def _target(case: Case) -> Row:

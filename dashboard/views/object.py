@@ -3,10 +3,10 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import history, object_record, ranked
+from collection.questions import cautions, history, object_record, ranked
 from collection.questions.triage import Triage
 from collection.risk.explain import beside, explain
-from dashboard import cautions, charts, data, filters, text, theme
+from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
 
 LISTED = "views/storeroom.py"
@@ -34,7 +34,7 @@ def answer(found: Triage, object_id: str) -> None:
 
 def people(found: Triage, object_id: str) -> None:
     """Dangers to people, what to keep away from it."""
-    told = cautions.told(object_record.kinds(found, object_id))
+    told = cautions.cautions(object_record.kinds(found, object_id))
     parts.section("Before it is touched", cautions.defer())
     st.html(
         text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in told.iter_rows(named=True)])

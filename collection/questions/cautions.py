@@ -1,0 +1,46 @@
+"""Usual cautions for people and objects, from `cautions.toml`: told where a danger or a damage asks for them."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import polars as pl
+
+from schemas.vocabularies import STATUS_WORDS, values, vocabulary
+
+FILE, DANGER = "cautions", "danger_agent"
+CAUTIONS = pl.Schema({n: pl.String() for n in ("caution", "keep_away", "because", "ask", "how_sure", "source")})
+
+
+def defer() -> str:
+    """Who decides: never this register."""
+    return str(values(FILE)["defer"])
+
+
+def cautions(kinds: Mapping[str, Sequence[str]]) -> pl.DataFrame:
+    """Schema CAUTIONS, for an object whose `kinds` (vocabulary to terms) are these; its own first, then what holds of
+    all. `ask` is the label of the qualified person."""
+    every = values(FILE)["caution"]
+    own = [c for c in every if _fits(c, kinds)]
+    of_all = [c for c in every if not any(name in c for name in kinds)]
+    people = vocabulary("qualified").labels()
+    rows = [
+        (c["title"], c["keep"], c["because"], people[c["ask"]], STATUS_WORDS[c["status"]], c["source"])
+        for c in (*own, *of_all)
+    ]
+    return pl.DataFrame(rows, schema=CAUTIONS, orient="row")
+
+
+def of_danger(agent: str) -> list[tuple[str, str]]:
+    """What is kept away from and whom to ask (a label), of one danger to people; empty for one the file has not."""
+    people = vocabulary("qualified").labels()
+    return [(c["keep"], people[c["ask"]]) for c in values(FILE)["caution"] if agent in c.get(DANGER, ())]
+
+
+def _fits(caution: Mapping[str, Any], kinds: Mapping[str, Sequence[str]]) -> bool:
+    """A term of the object is named, or has a property that is named."""
+    return any(
+        asked == term or bool(vocabulary(name).term[term].get(asked))
+        for name, terms in kinds.items()
+        for term in terms
+        for asked in caution.get(name, ())
+    )
