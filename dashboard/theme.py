@@ -133,10 +133,25 @@ def css(look: Tones) -> str:
     }
     said = "".join(f"{where} {{ {what} }} " for where, what in rules.items())
     phone = (
-        "@media (max-width: 640px) { dl.facts { grid-template-columns: 1fr; } dl.facts dd { margin-bottom: 0.6rem; }"
+        "@media (max-width: 640px) { dl.facts { grid-template-columns: 1fr; }"
+        " dl.facts dd { margin-bottom: 0.6rem !important; }"
         f" dl.facts dt {{ font-weight: 600 !important; color: {look.ink} !important; }}"
         " dl.facts { row-gap: 0 !important; }"
         " .answer { font-size: 1.2rem; } .stMainBlockContainer { padding-top: 3.4rem; } }"
     )
-    page = "@media print { [data-testid='stSidebar'], header, button { display: none !important; } }"
-    return f"<style>{said}{phone}{page}</style>"
+    return f"<style>{said}{phone}{_paper(look)}</style>"
+
+
+def _paper(look: Tones) -> str:
+    """The printed page: no controls, what belongs together on one sheet, dark ink whatever the screen's theme."""
+    rules = {
+        "[data-testid='stSidebar'], header, button, [class*='_figures_open']": "display: none !important;",
+        "html, body, .stApp, [data-testid='stMain']": "background-color: #FFFFFF !important;",
+        ".stMainBlockContainer": "padding-top: 0;",
+        "[data-testid='stElementContainer']:has(:is(h2, [data-testid='stPageLink']))": "break-after: avoid;"
+        " break-inside: avoid;",
+        ".item, [data-testid='stVegaLiteChart'], dl.facts dd": "break-inside: avoid;",
+    }
+    if look is DARK:
+        rules |= {".stApp *": f"color: {LIGHT.ink} !important;", ".vega-embed text": f"fill: {LIGHT.ink} !important;"}
+    return f"@media print {{ {' '.join(f'{where} {{ {what} }}' for where, what in rules.items())} }}"

@@ -22,9 +22,9 @@ BACKLOG = pl.Schema(
 
 
 WAITING = pl.Schema(
-    {n: pl.String() for n in ("object_id", "title", "attention", "label", "steps", "skill", "requires")}
-    | dict.fromkeys(("hours_low", "hours_likely", "hours_high"), pl.Float64())
-    | {"hours": pl.String()}
+    {n: pl.String() for n in ("object_id", "title", "attention", "label")}
+    | dict.fromkeys(("hours_likely", "hours_low", "hours_high"), pl.Float64())
+    | {n: pl.String() for n in ("hours", "steps", "skill", "requires")}
 )
 WEEKS_A_YEAR = values("lines")["told"]["weeks_a_year"]
 NO_HOURS = "no hours"
