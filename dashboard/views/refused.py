@@ -1,5 +1,7 @@
 """Rows of the museum's files that were not taken: why, and what becomes of them."""
 
+from functools import partial
+
 import polars as pl
 import streamlit as st
 
@@ -45,7 +47,7 @@ if not rows.is_empty():
         "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
         " any file: enamels intake refused.xlsx.",
     )
-    book = refusals.workbook(found.collection)
+    book = partial(refusals.workbook, found.collection)  # made when asked for: every book bears the time of its making
     st.download_button(
         "Download the rows to correct (XLSX)", book, "refused.xlsx", WORKBOOK, key="book", on_click="ignore"
     )

@@ -3,7 +3,9 @@
 Without Chromium the journeys are skipped on a person's machine and fail in continuous integration.
 """
 
+import contextlib
 import os
+import shutil
 import socket
 import subprocess
 import time
@@ -11,19 +13,19 @@ import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
-import polars as pl
 import pytest
 
 from collection.commands.dashboard_command import command
 from collection.commands.demo_command import _build
-from collection.store import Change, Store
+from collection.store import Store
+from tests.dashboard.planted import plant
 
 CHROMIUM = Path(os.environ.get("ENAMELS_CHROMIUM", "/usr/bin/chromium"))
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-HOSTILE = "![x](http://evil.invalid/a.png) <img src=http://evil.invalid/b> $x$ :red[red] :material/home: http://evil.invalid/c"
+PLANTED = "1951.222"  # the first of the list, so that it stands on the first page
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -48,20 +50,50 @@ def chromium() -> Iterator[object]:
 
 
 @pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def built(tmp_path_factory: pytest.TempPathFactory) -> Store:
     store = Store(tmp_path_factory.mktemp("browser") / "enamels.duckdb")
     _build(store)
-    hostile = store.read()["object"].filter(object_id="1951.222").select("object_id", "row_version")
-    store.write(Change({"object": hostile.with_columns(title=pl.lit(HOSTILE))}), by="tester")
+    return store
+
+
+@pytest.fixture(scope="session")
+def address(built: Store) -> Iterator[str]:
+    with _served(built) as at:
+        yield at
+
+
+@pytest.fixture
+def planted_address(built: Store, tmp_path: Path) -> Iterator[str]:
+    """Pages of a store with every text of one object, and of what is no object, replaced by text to be obeyed."""
+    store = Store(tmp_path / "enamels.duckdb")
+    shutil.copyfile(built.path, store.path)
+    plant(store, store, [PLANTED])
+    with _served(store) as at:
+        yield at
+
+
+@pytest.fixture
+def settling(built: Store, tmp_path: Path) -> Iterator[tuple[str, Store]]:
+    """Pages of a store of its own, to be written to."""
+    store = Store(tmp_path / "enamels.duckdb")
+    shutil.copyfile(built.path, store.path)
+    with _served(store) as at:
+        yield at, store
+
+
+@contextlib.contextmanager
+def _served(store: Store) -> Iterator[str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     server = subprocess.Popen(command(port), env={**os.environ, "ENAMELS_STORE": str(store.path)}, **quiet)
-    _wait(f"http://127.0.0.1:{port}/_stcore/health")
-    yield f"http://127.0.0.1:{port}"
-    server.terminate()
-    server.wait(10)
+    try:
+        _wait(f"http://127.0.0.1:{port}/_stcore/health")
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait(10)
 
 
 def _wait(url: str) -> None:

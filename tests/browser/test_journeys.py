@@ -4,10 +4,16 @@ import io
 import re
 from collections.abc import Iterator
 
+import openpyxl
 import polars as pl
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import TimeoutError as PageTimeoutError
+
+from tests.dashboard.planted import EVERYTHING
+
+PLANTED = "1951.222"  # as in conftest.py: the first of the list
+OBEYED = "a[href*='evil'], [src*='evil'], .katex"
 
 PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
 QUIET = "!document.querySelector('[data-testid=stStatusWidget]') && !document.querySelector('[data-stale=true]')"
@@ -31,7 +37,7 @@ class Visit:
 
     def _console(self, message):
         if message.type == "error" and not PROBES.search(message.location.get("url", "")):
-            self.faults.append(message.text)
+            self.faults.append(f"{message.text} {message.location.get('url', '')}")
 
     def _request(self, url):
         if not url.startswith((self.address, self.address.replace("http", "ws"), "data:", "blob:")):
@@ -151,6 +157,17 @@ def test_a_download_lands_and_holds_what_is_shown(visit):
     assert {"Object", "Hours, likely [h]"} <= set(read.columns)
 
 
+def test_the_workbook_of_refused_rows_lands(visit):
+    page = visit.open("refused")
+
+    with page.expect_download(timeout=SLOW_MS) as waiting:
+        page.get_by_role("button", name="Download the rows to correct (XLSX)").click()
+    book = openpyxl.load_workbook(io.BytesIO(waiting.value.path().read_bytes()))
+    rows = sum(max(sheet.max_row - 1, 0) for sheet in book.worksheets)
+
+    assert visit.answer().startswith(f"{rows} rows were not taken")
+
+
 def test_every_control_is_reached_by_keyboard(visit):
     page = visit.open()
     wanted = page.evaluate(
@@ -181,11 +198,64 @@ def test_axe_finds_nothing_serious(chromium, address, scheme):
     assert found == []
 
 
-def test_text_from_records_is_never_obeyed(visit):
-    page = visit.open("object?object_id=1951.222")
+def test_text_from_records_is_never_obeyed(chromium, planted_address):
+    """Every text of one object, and of all places, people and rows refused, is planted; no fault: nobody was asked."""
+    visit = Visit(chromium, planted_address)
+    for path in (*PAGES, f"object?object_id={PLANTED}"):
+        page = visit.open(path)
+        assert page.locator(OBEYED).count() == 0
     shown = page.locator("h1").first.inner_text().replace("\u2060", "")
-    page.goto(f"{visit.address}/")
-    visit.settle()
+    for fold in page.locator("[data-testid=stMain] summary").all()[:6]:
+        fold.click()
+        visit.settle()
 
-    assert "![x](http://evil.invalid/a.png) <img src=http://evil.invalid/b> $x$ :red[red] :material/home:" in shown
-    assert page.locator("a[href*='evil'], img[src*='evil']").count() == 0
+    assert EVERYTHING[:120] in shown
+    assert page.locator("[data-testid=stDataFrame]").count() > 3
+    assert page.locator(OBEYED).count() == 0
+    visit.context.close()
+    assert visit.faults == []
+
+
+def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
+    address, store = settling
+    visit = Visit(chromium, address)
+    page = visit.open("refused")
+
+    page.get_by_role("button", name="Settle these rows").click()
+    page.get_by_text("First tick the rows and give your name and say how.").wait_for(timeout=SLOW_MS)
+    for button, told in (
+        ("Settle these rows", "1 row is settled."),
+        ("Take them anyway", "still refused by the rules"),
+    ):
+        tick_first_row(visit)
+        page.get_by_label("Your name").fill("Ida")
+        page.get_by_label("How it is settled").fill("entered by hand")
+        page.get_by_label("How it is settled").press("Tab")
+        visit.settle()
+        page.get_by_role("button", name=button).click()
+        page.get_by_text(told).wait_for(timeout=SLOW_MS)
+        visit.settle()
+
+    settled = store.read()["refused_row"].drop_nulls("settled_by")["settled_by"].to_list()
+    visit.context.close()
+    assert visit.faults == []
+    assert [s for s in settled if s.startswith("Ida, ") and s.endswith(": entered by hand")]
+    assert "32 of them still to be settled" in visit_again(chromium, address)
+
+
+def visit_again(chromium, address):
+    """The answer of the page of refused rows in a fresh browser."""
+    visit = Visit(chromium, address)
+    visit.open("refused")
+    told = visit.answer()
+    visit.context.close()
+    return told
+
+
+def tick_first_row(visit):
+    grid = visit.page.locator("[data-testid=stDataFrame]").first
+    grid.scroll_into_view_if_needed()
+    visit.page.wait_for_timeout(500)
+    box = grid.locator("canvas").first.bounding_box()
+    visit.page.mouse.click(box["x"] + 18, box["y"] + 52)
+    visit.settle()

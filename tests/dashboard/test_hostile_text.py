@@ -5,18 +5,13 @@ import re
 import polars as pl
 import pytest
 
-from collection.store import Change, Store
+from collection.store import Store
 from dashboard import tables, text
-from schemas.fields import Term
 from schemas.tables import RECORDS
+from tests.dashboard.planted import EVERYTHING, HOSTILE, NOT_OURS_TO_WRITE, one_of_each, plant, text_columns
 
-IMAGE, LINK = "![x](http://evil.invalid/a.png)", "[click](http://evil.invalid/b)"
-HOSTILE = [
-    IMAGE, LINK, "$x^2$", ":red[red]", ":material/home:", ":smile:", "<img src=http://evil.invalid/c onerror=alert(1)>",
-    "<script>alert(1)</script>", "http://evil.invalid/d", "www.evil.invalid", "a@evil.invalid", "**bold** _em_ `code`", "# h",
-    "=HYPERLINK(\"http://evil.invalid\")", "+1", "-1", "@x", "'x", "|a|b|", "&lt;b&gt;", "~~gone~~", "a -> b",
-]  # fmt: skip
-PAGES = ("storeroom", "condition", "not_yet_seen", "backlog", "refused")
+PAGES = ("storeroom", "condition", "not_yet_seen", "backlog", "refused", "object")
+OBEYED = re.compile(r"(?<!\\)(!\[|<img|<script|\$x|:red|:material|http:/)")
 
 
 @pytest.mark.parametrize("words", HOSTILE)
@@ -52,47 +47,44 @@ def test_a_download_runs_nothing(start):
     assert pl.read_csv(tables.csv(frame), infer_schema=False)["Title"][0] == f"'{start}1+1"
 
 
-@pytest.fixture
-def planted(store: Store, demonstration: Store) -> Store:
-    """The demonstration's rows of a few objects, every free text replaced."""
-    kept = demonstration.read()
-    mine = kept["object"].head(40)["object_id"].implode()
-    rows = {}
-    for name, spec in RECORDS.items():
-        if name in ("climate_reading", "journal"):
-            continue
-        frame = kept[name]
-        free = _free(spec)
-        if "object_id" in frame.columns and name != "option":
-            frame = frame.filter(pl.col("object_id").is_in(mine))
-        bad = " ".join(HOSTILE[:9])
-        rows[name] = frame.select(*spec.schema().names()).with_columns(pl.lit(bad).alias(n) for n in free)
-    store.write(Change({n: f for n, f in rows.items() if not f.is_empty()}), by="tester")
-    return store
+@pytest.fixture(scope="module")
+def planted(tmp_path_factory: pytest.TempPathFactory, demonstration: Store) -> tuple[Store, str, dict[str, list[str]]]:
+    """A store of forty objects with every text replaced, the object told most of, and what was replaced."""
+    store, kept = Store(tmp_path_factory.mktemp("planted") / "enamels.duckdb"), demonstration.read()
+    most = kept["treatment"]["object_id"].drop_nulls()[0]
+    return store, most, plant(demonstration, store, [most, *one_of_each(kept), *kept["object"]["object_id"].head(40)])
 
 
-def _free(spec):
-    """Columns of free text."""
-    wordy = {"title", "culture", "period_text", "description", "condition_remark", "note", "reason", "summary_observed", "why",
-             "position", "evidence", "precautions", "name", "what_it_shows", "settled_by", "materials"}  # fmt: skip
-    named = [
-        c.name
-        for c in spec.columns
-        if c.name in wordy and c.name not in spec.key and c.dtype == pl.String() and not c.mark(Term)
-    ]
-    return [] if spec.name in ("intake_file",) else named
+def test_every_text_column_of_the_demonstration_is_planted(planted, demonstration):
+    kept, done = demonstration.read(), planted[2]
+    filled = {r for r in RECORDS if r not in NOT_OURS_TO_WRITE and not kept[r].is_empty() and text_columns(r)}
+
+    assert filled == set(done)
+    assert sum(map(len, done.values())) > 60
 
 
-@pytest.mark.parametrize("name", [*PAGES, "object"])
+@pytest.mark.parametrize("name", PAGES)
 def test_planted_text_stays_text_on_every_page(page, planted, name, said):
-    number = planted.read()["condition_check"]["object_id"][0]
+    store, most, _ = planted
 
-    app = page(name, planted, **({"object_id": number} if name == "object" else {}))
-    html = [h.proto.body for h in app.get("html") if not h.proto.body.startswith("<style>")]
-    links = [link.proto.label for link in app.get("page_link")]
-    markdown = "\n".join([*(m.value for m in app.markdown), *(t.value for t in app.title), *links])
+    app = page(name, store, **({"object_id": most} if name == "object" else {}))
+    for fold in app.expander:
+        app.session_state[fold.key] = True
+    app.run()
+    html = "".join(h.proto.body for h in app.get("html") if not h.proto.body.startswith("<style>"))
+    labels = [link.proto.label for link in app.get("page_link")] + [fold.label for fold in app.expander]
+    markdown = "\n".join([*(m.value for m in app.markdown), *(t.value for t in app.title), *labels])
 
     assert not app.exception
     assert "fault of the dashboard" not in said(app)
-    assert not re.search(r"<(img|script)", "".join(html))
-    assert not re.search(r"(?<!\\)(!\[|<img|<script|\$x|:red|http:/)", markdown)
+    assert not re.search(r"<(img|script|a)\b", html)
+    assert not OBEYED.search(markdown)
+
+
+def test_the_planted_text_is_on_the_pages_at_all(page, planted):
+    store, most, _ = planted
+    app = page("object", store, object_id=most)
+
+    shown = app.title[0].value.replace(text.JOINER, "").replace("\\", "")
+
+    assert EVERYTHING[:60] in shown
