@@ -15,6 +15,8 @@ from collection.snapshot import Version
 from collection.store import Store
 from schemas.errors import RegisterError, StoreBusy
 
+READ_WAIT_S = 0.5  # where there is an older state to show meanwhile
+
 
 @dataclass(frozen=True)
 class State:
@@ -40,8 +42,9 @@ def store() -> Store:
 def state() -> State:
     """The collection assessed. While another process writes: as last read, saying so. Raises RegisterError."""
     kept, where = _last(), store()
+    patience = READ_WAIT_S if str(where.path) in kept.states else where.read_wait_s
     try:
-        found = _assessed(str(where.path), where.version(), date.today())
+        found = _assessed(str(where.path), where.version(), date.today(), patience)
     except StoreBusy as busy:
         if str(where.path) not in kept.states:
             raise
@@ -56,15 +59,15 @@ def warm() -> None:
     """Read and rank ahead of the first person, in a thread; what is wrong with the store is said to that person."""
     with contextlib.suppress(RegisterError):
         where = store()
-        _assessed(str(where.path), where.version(), date.today()).told  # noqa: B018 worked out once, here
+        _assessed(str(where.path), where.version(), date.today(), where.read_wait_s).told  # noqa: B018 worked out once, here
 
 
 @st.cache_resource(
     max_entries=2, show_spinner="Reading the register and ranking the collection \N{HORIZONTAL ELLIPSIS}"
 )
-def _assessed(path: str, version: Version, today: date) -> Triage:
+def _assessed(path: str, version: Version, today: date, _wait_s: float) -> Triage:
     """Ranked as of the store's own day, else today."""
-    return pipeline.triage(Store(Path(path)), lambda collection: the_day(None, collection))
+    return pipeline.triage(Store(Path(path), read_wait_s=_wait_s), lambda collection: the_day(None, collection))
 
 
 @st.cache_resource(show_spinner=False)

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -66,7 +67,7 @@ def test_a_held_store_is_named_with_the_process_that_holds_it(store):
     started = time.monotonic()
 
     with pytest.raises(StoreBusy, match=str(holder.pid)):
-        store.read()
+        replace(store, read_wait_s=0.5).read()
 
     holder.kill()
     holder.communicate()
