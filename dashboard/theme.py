@@ -1,7 +1,9 @@
 """How it looks: the tones of both themes, shapes of the classes of attention, the chart theme, the CSS."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from functools import cache
+from pathlib import Path
+from string import Template
 from typing import Any
 
 import altair as alt
@@ -101,57 +103,10 @@ def drawn(chart: alt.Chart | alt.LayerChart | alt.FacetChart, look: Tones) -> An
 
 
 def css(look: Tones) -> str:
-    """Space, tabular figures, and the few pieces that Streamlit has no element for."""
-    rules: Mapping[str, str] = {
-        ".stApp": "font-variant-numeric: tabular-nums lining-nums;",
-        ".stMainBlockContainer": "max-width: 62rem; padding-top: 3.2rem; padding-bottom: 6rem;",
-        ".stMainBlockContainer h1": "font-weight: 500; letter-spacing: -0.01em; padding-bottom: 0;",
-        ".stMainBlockContainer h2": "font-weight: 500; font-size: 1.35rem; padding: 1.6rem 0 0.2rem; margin: 0;",
-        ".said": f"color: {look.quiet}; margin: 0; max-width: 46rem; overflow-wrap: anywhere;",
-        ".answer": "font-family: 'Source Serif', serif; font-size: 1.45rem; line-height: 1.35; margin: 0.2rem 0 0.4rem;"
-        " max-width: 46rem; overflow-wrap: anywhere;",
-        ".warn": f"border-left: 3px solid {look.alarm}; padding-left: 0.8rem; margin: 0; overflow-wrap: anywhere;",
-        ".classes": "display: flex; flex-wrap: wrap; gap: 0.3rem 1.6rem; list-style: none;"
-        " margin: 0.4rem 0 !important; padding: 0 !important;",
-        ".classes li": "margin: 0 !important;",
-        ".classes b": "font-weight: 600; margin-right: 0.3rem;",
-        ".item": f"border-bottom: 1px solid {look.line}; padding: 0 0 0.8rem; margin: -0.6rem 0 0;"
-        " overflow-wrap: anywhere;",
-        ".item p": "margin: 0.1rem 0;",
-        ".item .first": "font-weight: 600;",
-        ".quiet": f"color: {look.quiet};",
-        "dl.facts": "display: grid; grid-template-columns: minmax(7rem, 12rem) 1fr; gap: 0.4rem 1.2rem;"
-        " margin: 0 !important; padding: 0;",
-        "dl.facts dt": f"color: {look.quiet}; font-weight: 400; margin: 0 !important; padding: 0 !important;",
-        "dl.facts dd": "margin: 0 !important; padding: 0 !important; overflow-wrap: anywhere;",
-        "[data-testid='stCaptionContainer'] p": f"color: {look.quiet}; font-size: 0.9rem;",
-        "[data-testid='stCaptionContainer']": "opacity: 1;",
-        "a:focus-visible, button:focus-visible": f"outline: 2px solid {look.accent}; outline-offset: 2px;",
-        ".stMainBlockContainer [data-testid='stPageLink'] a": "padding-left: 0; padding-right: 0; margin-left: 0;",
-        ".stMainBlockContainer [data-testid='stPageLink'] a p": f"color: {look.accent}; text-decoration: underline;"
-        " text-underline-offset: 0.2em; overflow-wrap: anywhere; white-space: normal; font-size: 1rem;",
-    }
-    said = "".join(f"{where} {{ {what} }} " for where, what in rules.items())
-    phone = (
-        "@media (max-width: 640px) { dl.facts { grid-template-columns: 1fr; }"
-        " dl.facts dd { margin-bottom: 0.6rem !important; }"
-        f" dl.facts dt {{ font-weight: 600 !important; color: {look.ink} !important; }}"
-        " dl.facts { row-gap: 0 !important; }"
-        " .answer { font-size: 1.2rem; } .stMainBlockContainer { padding-top: 3.4rem; } }"
-    )
-    return f"<style>{said}{phone}{_paper(look)}</style>"
+    """`style.css` in the tones of a theme, as an element of HTML."""
+    return f"<style>{_style().substitute(asdict(look), print_ink=LIGHT.ink)}</style>"
 
 
-def _paper(look: Tones) -> str:
-    """The printed page: no controls, what belongs together on one sheet, dark ink whatever the screen's theme."""
-    rules = {
-        "[data-testid='stSidebar'], header, button, [class*='_figures_open']": "display: none !important;",
-        "html, body, .stApp, [data-testid='stMain']": "background-color: #FFFFFF !important;",
-        ".stMainBlockContainer": "padding-top: 0;",
-        "[data-testid='stElementContainer']:has(:is(h2, [data-testid='stPageLink']))": "break-after: avoid;"
-        " break-inside: avoid;",
-        ".item, [data-testid='stVegaLiteChart'], dl.facts dd": "break-inside: avoid;",
-    }
-    if look is DARK:
-        rules |= {".stApp *": f"color: {LIGHT.ink} !important;", ".vega-embed text": f"fill: {LIGHT.ink} !important;"}
-    return f"@media print {{ {' '.join(f'{where} {{ {what} }}' for where, what in rules.items())} }}"
+@cache
+def _style() -> Template:
+    return Template(Path(__file__).with_name("style.css").read_text("utf-8"))

@@ -195,25 +195,15 @@ def _close(
     readings: pl.DataFrame,
     bench: Bench,
 ) -> _Judged:
-    others = _without(
-        pl.concat(problems[1:]), problems[0][ROW]
-    )  # of a row that could not be read the rest says nothing
+    # Of a row that could not be read the rest says nothing.
+    others = _without(pl.concat(problems[1:]), problems[0][ROW])
     listed = worded(pl.concat([problems[0], others]), numbers, file=sheet.file, sheet=sheet.name, record=spec.name)
-    outcome = (
-        pl.when(pl.col(ROW).is_in(rows[ROW].implode()))
-        .then(pl.lit(ACCEPTED))
-        .when(pl.col(ROW).is_in(unchanged.implode()))
-        .then(pl.lit(UNCHANGED))
-        .when(pl.col(ROW).is_in(not_enamel[ROW].implode()))
-        .then(pl.lit(NOT_ENAMEL))
-        .otherwise(pl.lit(REFUSED))
-    )
     outcomes = numbers.select(
         file=pl.lit(sheet.file),
         sheet=pl.lit(sheet.name),
         record=pl.lit(spec.name),
         key="key",
-        outcome=outcome,
+        outcome=_outcome(rows[ROW], unchanged, not_enamel[ROW]),
         **{ROW: ROW},
     )
     refused = outcomes.filter(pl.col("outcome") == REFUSED)
@@ -222,6 +212,13 @@ def _close(
     said = readings.drop("outcome").join(outcomes.select(ROW, "outcome"), on=ROW, how="left", maintain_order="left")
     aside = set_aside(sheet, outcomes, not_enamel, listed)
     return _Judged(aside, outcomes.select(OUTCOMES.names()), listed, said.select(READINGS.names()))
+
+
+def _outcome(accepted: pl.Series, unchanged: pl.Series, not_enamel: pl.Series) -> pl.Expr:
+    """What became of a row, by its number."""
+    of = {ACCEPTED: accepted, UNCHANGED: unchanged, NOT_ENAMEL: not_enamel}
+    each = (pl.when(pl.col(ROW).is_in(rows.implode())).then(pl.lit(name)) for name, rows in of.items())
+    return pl.coalesce(*each, pl.lit(REFUSED))
 
 
 def _number(spec: TableSpec) -> pl.Expr:

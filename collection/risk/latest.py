@@ -34,29 +34,10 @@ def open_damage(f: LazyFrames, checks: Lazy, as_of: date) -> Lazy:
         nw.col("first_seen_on_earliest").is_null() | (nw.col("first_seen_on_earliest") <= nw.lit(as_of)),
     )
     lines = f["observation"].filter(nw.col("change").is_null() | ~nw.col("change").is_in(silent))
-    lines = lines.select(
-        "check_id",
-        "damage_id",
-        "stage",
-        "extent_band",
-        "area_mm2",
-        "length_mm",
-        "count",
-        "measurement_error",
-        state="activity",
-    )
+    lines = lines.select("check_id", "damage_id", "extent_band", "area_mm2", *MEASURED, state="activity")
     (unsaid, *_) = vocabulary("activity").having("not_assessed")
     return _with_latest(damage, lines, checks, "damage_id", unsaid).select(
-        "object_id",
-        "part",
-        "visibility",
-        *STATE,
-        "stage",
-        "length_mm",
-        "count",
-        "measurement_error",
-        damage_id="damage_id",
-        term="kind",
+        "object_id", "part", "visibility", *STATE, *MEASURED, damage_id="damage_id", term="kind"
     )
 
 
@@ -69,6 +50,7 @@ def open_repairs(f: LazyFrames, checks: Lazy, as_of: date) -> Lazy:
     )
 
 
+MEASURED = ("stage", "length_mm", "count", "measurement_error")
 STATE = ("check_id", "seen_on", "state", "state_assumed", "extent_band", "area_mm2")
 
 
