@@ -10,7 +10,7 @@ import time
 from collection.store import Store
 from tests.benchmarks.writers import lost, writing
 
-SECONDS = 5
+SECONDS = 3
 PAGES = ("storeroom", "condition", "backlog", "object")
 HOW_MANY = re.compile(r"of ([\d,]+) objects have been looked at")
 
