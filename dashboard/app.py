@@ -10,7 +10,7 @@ import streamlit as st
 from collection.questions.triage import Triage
 from dashboard import data, filters, text, theme
 from dashboard.views import parts
-from schemas.errors import RegisterError, StoreUnusable
+from schemas.errors import RegisterError, StoreBusy, StoreUnusable
 
 NAME = "Enamel Register"
 # File, title, address, whether the filters narrow it.
@@ -32,7 +32,7 @@ def main() -> None:
     listed = [st.Page(file, title=title, url_path=url, default=not n) for n, (file, title, url, _) in enumerate(PAGES)]
     page = st.navigation(listed, position="hidden")
     try:
-        state = data.state()
+        state = data.read()
         if state.found.objects.is_empty() and page.title != PAGES[-1][1]:
             _nothing("There is a store, and no object in it yet.")
             return
@@ -40,6 +40,8 @@ def main() -> None:
         page.run()
         if {title: narrows for _, title, _, narrows in PAGES}[page.title]:
             filters.draw(state.found)
+    except StoreBusy as error:
+        parts.say(f"{error.where}: {error.what}. {error.to_do}", "warn")
     except StoreUnusable as error:
         _nothing(f"{error.where}: {error.what}.", error.to_do)
     except RegisterError as error:

@@ -15,6 +15,7 @@ from collection.snapshot import Version
 from collection.store import Store
 from schemas.errors import RegisterError, StoreBusy
 
+RUN = "state_of_this_run"
 READ_WAIT_S = 0.5  # where there is an older state to show meanwhile
 
 
@@ -40,7 +41,16 @@ def store() -> Store:
 
 
 def state() -> State:
-    """The collection assessed. While another process writes: as last read, saying so. Raises RegisterError."""
+    """What `read` found for this run of the page: sentence, picture and table are of one state."""
+    found: State = st.session_state[RUN]
+    return found
+
+
+def read() -> State:
+    """The collection assessed, once for each run of a page. Raises RegisterError.
+
+    While another process writes: as last read, saying so.
+    """
     kept, where = _last(), store()
     patience = READ_WAIT_S if str(where.path) in kept.states else where.read_wait_s
     try:
@@ -49,10 +59,15 @@ def state() -> State:
         if str(where.path) not in kept.states:
             raise
         last = kept.states[str(where.path)]
-        return State(last.found, last.read_at, f"{busy.what}; this is as read at {last.read_at:%H:%M:%S}")
+        return _kept(State(last.found, last.read_at, f"{busy.what}; this is as read at {last.read_at:%H:%M:%S}"))
     if str(where.path) not in kept.states or kept.states[str(where.path)].found is not found:
         kept.states[str(where.path)] = State(found, datetime.now())
-    return kept.states[str(where.path)]
+    return _kept(kept.states[str(where.path)])
+
+
+def _kept(state: State) -> State:
+    st.session_state[RUN] = state
+    return state
 
 
 def warm() -> None:

@@ -25,12 +25,17 @@ def connection(path: Path, *, wait_s: float, read_only: bool) -> Iterator[duckdb
 
     Raises StoreBusy after `wait_s` seconds, StoreTooNew or StoreDamaged at once.
     """
-    with TURN:
-        opened = _open(path, time.monotonic() + wait_s, read_only=read_only)
+    deadline = time.monotonic() + wait_s
+    if not TURN.acquire(timeout=wait_s):  # another thread of this process waits or works: that counts as waiting too
+        raise _busy(path, "")
+    try:
+        opened = _open(path, deadline, read_only=read_only)
         try:
             yield opened
         finally:
             opened.close()
+    finally:
+        TURN.release()
 
 
 def _open(path: Path, deadline: float, *, read_only: bool) -> duckdb.DuckDBPyConnection:

@@ -4,6 +4,7 @@ python tests/benchmarks/writers.py STORE ACKNOWLEDGED intake|write
 """
 
 import contextlib
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ import polars as pl
 from collection.store import Change, Store
 
 COMMAND = "from collection.commands import main; main()"
+OF_THIS_TREE = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
 KINDS = ("intake", "write")
 
 
@@ -23,7 +25,9 @@ def writing(store: Path, folder: Path) -> Iterator[list[Path]]:
     done = [folder / f"{kind}.done" for kind in KINDS]
     stop = folder / "stop"
     started = [
-        subprocess.Popen([sys.executable, str(Path(__file__)), str(store), str(path), kind], stderr=subprocess.PIPE)
+        subprocess.Popen(
+            [sys.executable, str(Path(__file__)), str(store), str(path), kind], stderr=subprocess.PIPE, env=OF_THIS_TREE
+        )
         for path, kind in zip(done, KINDS, strict=True)
     ]
     try:

@@ -172,6 +172,18 @@ def test_while_another_process_writes_the_last_state_stays_with_its_time(
     assert "36 objects need attention now" in answer(app)
 
 
+def test_a_store_that_is_held_before_anything_was_read_is_said_with_what_to_do(page, monkeypatch, said):
+    def busy(*_):
+        raise StoreBusy("x", "another process holds the store", "", "Wait until it has finished.")
+
+    monkeypatch.setattr("collection.pipeline.triage", busy)
+
+    words = said(page())
+
+    assert "another process holds the store. Wait until it has finished." in words
+    assert "enamels intake" not in words
+
+
 def test_the_collection_is_assessed_once_for_each_state(page, monkeypatch):
     calls, real = [], pipeline.triage
     monkeypatch.setattr("collection.pipeline.triage", lambda *a, **k: calls.append(1) or real(*a, **k))
