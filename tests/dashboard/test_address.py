@@ -1,109 +1,322 @@
-"""Filters live in the address: for every page and filter the address alone gives another browser the same sentence and
-the same downloads, each other page the same count; and what is drawn, shown and taken away is one frame."""
+"""Filters live in the address. For every page and filter: set by hand, the address alone shows another browser the same
+sentence and hands it the same bytes; every other page, gone to by its link, counts the same; and what a table or a
+picture was sent is what its download holds, read from the bytes Streamlit serves.
+"""
 
 import io
 import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 from urllib.parse import parse_qsl
 
 import polars as pl
 import pytest
+import streamlit as st
+from polars.testing import assert_frame_equal
+from streamlit.runtime.memory_media_file_storage import MemoryMediaFileStorage
+from streamlit.testing.v1 import AppTest
 
+from collection.questions.backlog import waiting_objects
 from collection.questions.selection import Selection, select
-from dashboard import tables
+from collection.questions.unseen import never_seen
+from dashboard import tables, theme
+from dashboard.filters import KEYS
 
 PAGES = ("storeroom", "condition", "not_yet_seen", "backlog")
-FILTERS = ("location_id", "technique", "base_metal", "attention", "find")
+KINDS = {"find": "text_input", "location_id": "selectbox"}  # the others: multiselect
 SHOWN = re.compile(r"Shown: ([\d,]+) of 640 objects \([^<]*")
-EACH = pytest.mark.parametrize(("name", "which"), [(n, f) for n in PAGES for f in FILTERS])
+FIGURES = "_figures"
+AWKWARD = "50% & #1 + ä=\u201c~?/"  # what an address has to write otherwise
+EACH = pytest.mark.parametrize(("name", "which"), [(n, f) for n in PAGES for f in KEYS])
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A page with everything unfolded: frames as sent to the browser, by key, beside what the browser would save."""
+
+    answer: str
+    sentence: str
+    widgets: Mapping[str, Any]
+    sent: Mapping[str, pl.DataFrame]
+    drawn: Mapping[str, pl.DataFrame]
+    saved: Mapping[str, bytes]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _no_cache() -> Iterator[None]:
+    """In place of the one around each test: the collection is assessed once for this file."""
+    st.cache_resource.clear()
+    yield
+    st.cache_resource.clear()
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[dict[str, bytes]]:
+    """What Streamlit has been given to serve, by the number in its URL."""
+    kept: dict[str, bytes] = {}
+    real = MemoryMediaFileStorage.load_and_get_id
+
+    def load(self: Any, data: bytes, *more: Any, **named: Any) -> str:
+        number = real(self, data, *more, **named)
+        kept[number] = bytes(data)
+        return number
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(MemoryMediaFileStorage, "load_and_get_id", load)
+        yield kept
+
+
+@pytest.fixture(scope="module")
+def value(found) -> Mapping[str, str]:
+    """For each filter what is most frequent of what narrows and leaves objects on every page; two words to find."""
+    objects = found.collection["object"]
+    words = objects["title"].drop_nulls().str.split(" ").to_list()
+    given = {
+        "location_id": found.collection["location"]["within"],  # has places within it
+        "technique": objects["technique"].explode(),
+        "base_metal": objects["base_metal"],
+        "attention": found.objects["attention"],
+        "find": pl.Series([" ".join(pair) for title in words for pair in pairwise(title)]),
+    }
+    return {which: next(v for v in _most_frequent(column) if _fits(found, which, v)) for which, column in given.items()}
+
+
+@pytest.fixture(scope="module")
+def looked() -> dict[Any, Sight]:
+    """Pages opened fresh in this file, by address."""
+    return {}
 
 
 @pytest.fixture
-def taken(monkeypatch):
-    """Downloads in the order they were offered: frame as shown, bytes."""
-    kept, real = [], tables.csv
+def sight(served, said, answer) -> Callable[[AppTest], Sight]:
+    def seen(app: AppTest) -> Sight:
+        _unfold(app)
+        keys = [button.proto.id.split("-", 2)[2].removesuffix("_csv") for button in app.get("download_button")]
+        urls = [button.proto.url for button in app.get("download_button")]
+        charts = [_read(one.data) for chart in app.get("vega_lite_chart") for one in chart.proto.datasets]
+        assert len(charts) == len(app.get("vega_lite_chart"))
+        return Sight(
+            answer=answer(app),
+            sentence=_sentence(said(app)),
+            widgets=_widgets(app),
+            sent=dict(zip(keys, [_read(t.proto.arrow_data) for t in app.dataframe], strict=True)),
+            drawn=dict(zip([k for k in keys if k.endswith(FIGURES)], charts, strict=True)),
+            saved={k: served[url.rpartition("/")[2].partition(".")[0]] for k, url in zip(keys, urls, strict=True)},
+        )
 
-    def csv(frame):
-        kept.append((frame, real(frame)))
-        return kept[-1][1]
-
-    monkeypatch.setattr("dashboard.tables.csv", csv)
-    return kept
+    return seen
 
 
 @pytest.fixture
-def value(found):
-    """For each filter something that narrows and leaves objects on every page: the most frequent."""
+def fresh(page, sight, looked) -> Callable[..., Sight]:
+    """What a browser that has only the address sees; each address opened once."""
 
-    def most(column: str) -> str:
-        given = found.collection["object"][column]
-        return str((given.explode() if given.dtype == pl.List else given).drop_nulls().mode().sort()[0])
+    def opened(name: str, **query: str) -> Sight:
+        address = (name, *sorted(query.items()))
+        if address not in looked:
+            looked[address] = sight(page(name, **query))
+        return looked[address]
 
-    picked = {"location_id": "E1", "technique": most("technique"), "base_metal": most("base_metal"), "find": "plaque"}
-    return picked | {"attention": str(found.objects["attention"].mode().sort()[0])}
-
-
-def whole(app, taken):
-    """Run again with everything unfolded; the bytes of all downloads."""
-    for fold in app.expander:
-        app.session_state[fold.key] = True
-    taken.clear()
-    app.run()
-    assert not app.exception
-    return [data for _, data in taken]
-
-
-def set_by_hand(app, which, value):
-    side = app.sidebar
-    if which == "find":
-        side.text_input(key="filter_find").set_value(value).run()
-    elif which == "location_id":
-        side.selectbox(key="filter_location_id").set_value(value).run()
-    else:
-        side.multiselect(key=f"filter_{which}").set_value([value]).run()
-
-
-def shown(words):
-    return SHOWN.search(words).group(0)
+    return opened
 
 
 @EACH
-def test_the_address_alone_gives_the_same_sentence_and_downloads(page, said, answer, taken, value, found, name, which):
+def test_the_address_alone_gives_the_same_sentence_and_the_same_bytes(page, fresh, sight, value, found, name, which):
     app = page(name)
-    plain = whole(app, taken)
-    set_by_hand(app, which, value[which])
-    here = whole(app, taken)
-    address = {key: v[0] if isinstance(v, list) else v for key, v in app.query_params.items()}
+    _set(app, which, value[which])
+    plain, here, address = fresh(name), sight(app), _address(app)
 
-    other = page(name, **address)
-    there = whole(other, taken)
-    asked = {which: value[which] if which in ("find", "location_id") else (value[which],)}
+    there = fresh(name, **address)
 
     assert address == {which: value[which]}
-    assert (answer(other), shown(said(other))) == (answer(app), shown(said(app)))
-    assert there == here != plain
-    assert int(SHOWN.search(said(app)).group(1)) == select(found, Selection(**asked)).height
+    assert (there.answer, there.sentence) == (here.answer, here.sentence)
+    assert there.saved == here.saved
+    assert _count(here.sentence) == select(found, _asked(which, value[which])).height
+    assert plain.sentence == ""
+    assert here.answer != plain.answer
+    assert here.saved.keys() & plain.saved.keys()
+    assert not set(here.saved.values()) & set(plain.saved.values())
+    assert "list" not in here.sent or here.sent["list"].height == _count(here.sentence)
 
 
 @EACH
-def test_links_to_the_other_pages_lead_to_the_same_count(page, said, value, name, which):
-    app = page(name, **{which: value[which]})
-    links = {link.proto.page: dict(parse_qsl(link.proto.query_string)) for link in app.sidebar.get("page_link")}
+def test_another_browser_shows_the_filter_in_its_widget(fresh, value, name, which):
+    nothing = {other: "" if other in KINDS else [] for other in KEYS}
 
+    assert fresh(name).widgets == nothing
+    assert fresh(name, **{which: value[which]}).widgets == {**nothing, which: _as_set(which, value[which])}
+
+
+@EACH
+def test_every_other_page_counts_the_same(page, fresh, said, answer, value, name, which):
+    app = page(name)
+    _set(app, which, value[which])
+    here = _sentence(said(app))
+
+    for other in [n for n in PAGES if n != name]:
+        link = _follow(app, other)
+        assert not app.exception
+        assert link == _address(app) == {which: value[which]}
+        assert _count(_sentence(said(app))) == _count(here)
+        assert _sentence(said(app)) == here
+        assert _widget(app, which).value == _as_set(which, value[which])
+        assert answer(app) == fresh(other, **link).answer
+
+
+@EACH
+def test_what_is_saved_is_what_the_table_and_the_picture_were_sent(fresh, value, name, which):
+    _check(fresh(name, **{which: value[which]}))
+
+
+def test_what_is_saved_of_one_object_too(fresh):
+    _check(fresh("object", object_id="1961.1"))
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_several_filters_with_several_values_travel_together(page, fresh, sight, found, name):
+    wanted = {"technique": ["painted", "cloisonne"], "base_metal": ["copper", "silver"], "find": "e"}
+    wanted |= {"location_id": "VELL", "attention": ["not_yet_seen", "now_secure", "now_better_place"]}
+    app = page(name)
+    for which, values in wanted.items():
+        _set(app, which, values)
+    here, address = sight(app), _address(app)
+
+    asked = Selection(**{k: v if isinstance(v, str) else tuple(v) for k, v in wanted.items()})
+    assert 0 < _count(here.sentence) == select(found, asked).height < 640
+    assert _alike(fresh(name, **address), here)
+    assert all(_count(fresh(o, **_links(app)[o]).sentence) == _count(here.sentence) for o in PAGES)
+
+
+def test_words_an_address_cannot_hold_as_they_are_travel_too(page, said):
+    app = page()
+    _set(app, "find", AWKWARD)
+
+    assert _address(app) == {"find": AWKWARD}
+    assert _count(_sentence(said(app))) == 0
     for other in PAGES:
-        assert links["" if other == PAGES[0] else other] == {which: value[which]}
-        assert shown(said(page(other, **links["" if other == PAGES[0] else other]))) == shown(said(app))
+        there = page(other, **_links(app)[other])
+        assert _links(app)[other] == {"find": AWKWARD} == _links(there)[other]
+        assert _widget(there, "find").value == AWKWARD
+        assert _sentence(said(there)) == _sentence(said(app))
 
 
-@pytest.mark.parametrize("name", [*PAGES, "object"])
-def test_every_chart_is_drawn_from_the_frame_its_download_holds(page, taken, name):
-    app = page(name, **({"object_id": "1961.1"} if name == "object" else {"location_id": "L2"}))
-    whole(app, taken)
-    drawn = [
-        tables.shown(pl.read_ipc_stream(io.BytesIO(one.data.data)))
-        for chart in app.get("vega_lite_chart")
-        for one in chart.proto.datasets
-    ]
+def _check(page: Sight) -> None:
+    """Each table, and each picture by the table of its figures, against the bytes that are saved."""
+    assert page.sent.keys() == page.saved.keys()
+    assert {k for k in page.sent if k.endswith(FIGURES)} == page.drawn.keys() != set()
+    assert all(frame.height for frame in (*page.sent.values(), *page.drawn.values()))
+    for key, frame in page.sent.items():
+        assert_frame_equal(_parsed(page.saved[key], frame.schema), frame, check_exact=True)
+    for key, frame in page.drawn.items():
+        drawn = _with_shapes(frame).select(pl.exclude(tables.HIDDEN)).rename(tables.heading)
+        assert_frame_equal(_parsed(page.saved[key], drawn.schema), drawn, check_exact=True)
 
-    assert len(drawn) == len(app.get("vega_lite_chart")) > 0
-    for frame in drawn:
-        assert any(frame.equals(had) and tables.csv(frame) == data for had, data in list(taken))
+
+def _with_shapes(frame: pl.DataFrame) -> pl.DataFrame:
+    """A class of attention is saved with its shape in front; a picture has words and shape apart."""
+    if not {"attention", "label"} <= set(frame.columns):
+        return frame
+    marked = pl.Series("label", [theme.marked(term) for term in frame["attention"]])
+    assert marked.str.ends_with(frame["label"]).all()
+    return frame.with_columns(marked)
+
+
+def _parsed(data: bytes, schema: Mapping[str, Any]) -> pl.DataFrame:
+    """A CSV as the types it was made of, without the `'` that stops a spreadsheet."""
+    read = pl.read_csv(data, infer_schema=False)
+    assert read.columns == list(schema)
+    return read.select(_typed(pl.col(name), kind) for name, kind in schema.items())
+
+
+def _typed(text: pl.Expr, kind: Any) -> pl.Expr:
+    if kind == pl.String:
+        return text.str.replace("^'(.*)", "$1")
+    return text.str.to_date("%Y-%m-%d") if kind == pl.Date else text.cast(kind)
+
+
+def _alike(one: Sight, other: Sight) -> bool:
+    return (one.answer, one.sentence, one.saved) == (other.answer, other.sentence, other.saved)
+
+
+def _read(message: Any) -> pl.DataFrame:
+    """The frame in a message; Streamlit makes a day midnight."""
+    frame = pl.read_ipc_stream(io.BytesIO(message.data))
+    return frame.with_columns(pl.col(pl.Datetime("ms")).cast(pl.Date))
+
+
+def _most_frequent(column: pl.Series) -> list[str]:
+    counted = column.drop_nulls().value_counts(name="n").sort(["n", column.name], descending=[True, False])
+    return counted[column.name].to_list()
+
+
+def _fits(found: Any, which: str, value: str) -> bool:
+    """Narrows, with something looked at, something not, and something that waits."""
+    rows = select(found, _asked(which, value))
+    unseen = never_seen(rows).height
+    return (
+        rows.height < found.objects.height
+        and min(rows.height - unseen, unseen, waiting_objects(found, rows).height) > 0
+    )
+
+
+def _asked(which: str, value: str) -> Selection:
+    return Selection(**{which: value if which in KINDS else (value,)})
+
+
+def _as_set(which: str, value: str) -> str | list[str]:
+    return value if which in KINDS else [value]
+
+
+def _widget(app: AppTest, which: str) -> Any:
+    return getattr(app.sidebar, KINDS.get(which, "multiselect"))(key=KEYS[which])
+
+
+def _widgets(app: AppTest) -> dict[str, Any]:
+    """What each filter shows."""
+    drawn = [*app.sidebar.text_input, *app.sidebar.selectbox, *app.sidebar.multiselect]
+    return {which: widget.value for which, key in KEYS.items() for widget in drawn if widget.key == key}
+
+
+def _set(app: AppTest, which: str, value: str | list[str]) -> None:
+    """As by hand."""
+    _widget(app, which).set_value([value] if isinstance(value, str) and which not in KINDS else value).run()
+    assert not app.exception
+
+
+def _address(app: AppTest) -> dict[str, Any]:
+    return dict(app.query_params.items())
+
+
+def _links(app: AppTest) -> dict[str, dict[str, str]]:
+    """Parameters of the link to each page."""
+    links = app.sidebar.get("page_link")
+    return {k.proto.page or PAGES[0]: dict(parse_qsl(k.proto.query_string, strict_parsing=True)) for k in links}
+
+
+def _follow(app: AppTest, name: str) -> dict[str, str]:
+    """By the link in the sidebar, in the same session; its parameters take the place of the address's."""
+    link = _links(app)[name]
+    app.query_params.clear()
+    app.query_params.update(link)
+    app.switch_page(f"views/{name}.py").run()
+    return link
+
+
+def _unfold(app: AppTest) -> None:
+    for fold in app.expander:
+        app.session_state[fold.key] = True
+    app.run()
+    assert not app.exception
+
+
+def _sentence(words: str) -> str:
+    told = SHOWN.search(words)
+    return told.group(0) if told else ""
+
+
+def _count(sentence: str) -> int:
+    told = SHOWN.fullmatch(sentence)
+    assert told, f"no count in {sentence!r}"
+    return int(told.group(1).replace(",", ""))
