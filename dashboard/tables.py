@@ -1,6 +1,6 @@
 """A frame as it is shown and downloaded: headings in words, classes with their shapes; CSV that no spreadsheet runs."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import polars as pl
 
@@ -40,6 +40,8 @@ HEADINGS: Mapping[str, str] = {
     "until": "To",
     "lane": "Of",
 }
+# What a label names, by the column of terms beside it.
+LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
 SHARES = ("share_damaged", "share_of_seen", "contribution")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
@@ -48,11 +50,13 @@ def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
     """The frame as a person sees it; `headings` go before those every page shares."""
     kept = [n for n in frame.columns if n not in HIDDEN]
     named = _with_shapes(frame) if {"attention", "label"} <= set(frame.columns) else frame
-    return named.select(pl.col(n).alias(headings.get(n) or heading(n)) for n in kept)
+    return named.select(pl.col(n).alias(headings.get(n) or heading(n, frame.columns)) for n in kept)
 
 
-def heading(name: str) -> str:
-    """What stands above a column."""
+def heading(name: str, beside: Sequence[str] = ()) -> str:
+    """What stands above a column; `beside` are the columns of its frame."""
+    if name == "label" and (named := [words for column, words in LABELS.items() if column in beside]):
+        return named[0]
     return HEADINGS.get(name) or name.replace("_", " ").capitalize()
 
 

@@ -210,7 +210,8 @@ def _check(page: Sight) -> None:
     for key, frame in page.sent.items():
         assert_frame_equal(_parsed(page.saved[key], frame.schema), frame, check_exact=True)
     for key, frame in page.drawn.items():
-        drawn = _with_shapes(frame).select(pl.exclude(tables.HIDDEN)).rename(tables.heading)
+        named = {n: tables.heading(n, frame.columns) for n in frame.columns if n not in tables.HIDDEN}
+        drawn = _with_shapes(frame).select(*named).rename(named)
         assert_frame_equal(_parsed(page.saved[key], drawn.schema), drawn, check_exact=True)
 
 

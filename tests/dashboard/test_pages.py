@@ -5,7 +5,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection import pipeline
-from collection.questions import ranked
+from collection.questions import condition, ranked
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
 from dashboard import refusals, tables
@@ -119,6 +119,14 @@ def test_every_table_downloads_exactly_as_shown(page, name, monkeypatch):
         texts = [n for n, t in frame.schema.items() if t == pl.String]
         unguarded = read.with_columns(pl.col(n).str.replace("^'(.*)", "$1") for n in texts)
         assert_frame_equal(unguarded.select(texts), frame.select(texts))
+
+
+def test_a_column_of_names_says_what_they_name(found):
+    rows = found.in_order
+
+    assert tables.shown(condition.grades(found, rows)).columns[0] == "Grade"
+    assert tables.shown(condition.damage(found, rows)).columns[0] == "Damage"
+    assert "Attention" in tables.shown(ranked.ranked(found, rows)).columns
 
 
 def test_a_row_is_settled_with_a_name_through_the_store(page, store, put):
