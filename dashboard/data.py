@@ -1,4 +1,4 @@
-"""The only cache: the state of the store to the collection assessed, once for each state and day."""
+"""The state of the store to the collection assessed, once for each state and day; of nothing else is it kept."""
 
 import contextlib
 import os
@@ -15,7 +15,7 @@ from collection.snapshot import Version
 from collection.store import Store
 from schemas.errors import RegisterError, StoreBusy
 
-RUN = "state_of_this_run"
+RUN = "state_of_this_run"  # key of the session
 READ_WAIT_S = 0.5  # where there is an older state to show meanwhile
 
 
@@ -74,7 +74,7 @@ def warm() -> None:
     """Read and rank ahead of the first person, in a thread; what is wrong with the store is said to that person."""
     with contextlib.suppress(RegisterError):
         where = store()
-        _assessed(str(where.path), where.version(), date.today(), where.read_wait_s).told  # noqa: B018 worked out once, here
+        _assessed(str(where.path), where.version(), date.today(), where.read_wait_s).told  # noqa: B018 kept from here
 
 
 @st.cache_resource(

@@ -64,10 +64,7 @@ def intake(
     if not (yes or mapping_path or dry_run) and not _agreed(opened_files):
         return
     result = pipeline.intake(store, opened_files, kept, by=by, dry_run=dry_run, with_readings=readings is not None)
-    if readings:
-        _write_readings(result.readings, readings)
-    if refused:
-        write_workbook(result.refused, refused)
+    _write_aside(result, readings, refused)
     give(_answer(result, dry_run=dry_run, refused=refused), as_json=as_json)
 
 
@@ -84,9 +81,13 @@ def _agreed(opened_files: pipeline.Opened) -> bool:
     return click.confirm("Take each heading for what is written beside it?", default=False)
 
 
-def _write_readings(readings: pl.DataFrame, path: Path) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    readings.write_csv(path)
+def _write_aside(result: pipeline.Intake, readings: Path | None, refused: Path | None) -> None:
+    """What was read of every row, and the refused rows, where a person asked for them."""
+    if readings:
+        readings.parent.mkdir(parents=True, exist_ok=True)
+        result.readings.write_csv(readings)
+    if refused:
+        write_workbook(result.refused, refused)
 
 
 def _package(written: Written) -> Answer:

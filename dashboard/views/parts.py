@@ -59,40 +59,17 @@ def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str) -> None:
 
 def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headings: str) -> None:
     """A table and its download, both of the same frame. With `link`, choosing a row opens the object."""
-    shown = tables.shown(frame, **headings)
-    options: dict[str, Any] = {"on_select": "rerun", "selection_mode": "single-row"} if link else {}
-    height: Literal["auto"] | int = "auto" if shown.height <= theme.TABLE_ROWS else theme.TABLE_HEIGHT
-    event = st.dataframe(
-        shown,
-        hide_index=True,
-        placeholder="",
-        key=key,
-        alt=alt,
-        height=height,
-        column_config=_columns(shown),
-        **options,
-    )
-    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(key), CSV, key=f"{key}_csv", on_click="ignore")
-    if link and event.selection.rows:
-        open_object(frame[filters.OBJECT][event.selection.rows[0]])
+    short = frame.height <= theme.TABLE_ROWS
+    options = {"on_select": "rerun", "selection_mode": "single-row"} if link else {}
+    rows = _drawn(key, tables.shown(frame, **headings), alt, "auto" if short else theme.TABLE_HEIGHT, **options)
+    if link and rows:
+        open_object(frame[filters.OBJECT][rows[0]])
 
 
 def ticked(key: str, frame: pl.DataFrame, *, alt: str) -> list[int]:
     """A table whose rows can be ticked, and its download; the rows ticked."""
-    shown = tables.shown(frame)
-    event = st.dataframe(
-        shown,
-        hide_index=True,
-        placeholder="",
-        key=key,
-        alt=alt,
-        height=theme.TABLE_HEIGHT,
-        on_select="rerun",
-        selection_mode="multi-row",
-        column_config=_columns(shown),
-    )
-    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(key), CSV, key=f"{key}_csv", on_click="ignore")
-    return list(event.selection.rows)
+    options = {"on_select": "rerun", "selection_mode": "multi-row"}
+    return _drawn(key, tables.shown(frame), alt, theme.TABLE_HEIGHT, **options)
 
 
 def open_object(object_id: str) -> None:
@@ -116,6 +93,22 @@ def _spec(draw: Draw, frame: pl.DataFrame, tones: theme.Tones) -> dict[str, Any]
     """The chart as Vega-Lite. Kept, because Altair takes longer to write it than the page takes for the rest."""
     written: dict[str, Any] = draw(frame, tones).to_dict()
     return {**written, "datasets": dict.fromkeys(written["datasets"], frame)}
+
+
+def _drawn(key: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | int, **options: Any) -> list[int]:
+    """The table and its download, both of `shown`; the rows chosen, none where nothing can be chosen."""
+    event: Any = st.dataframe(
+        shown,
+        hide_index=True,
+        placeholder="",
+        key=key,
+        alt=alt,
+        height=height,
+        column_config=_columns(shown),
+        **options,
+    )
+    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(key), CSV, key=f"{key}_csv", on_click="ignore")
+    return list(event.selection.rows) if options else []
 
 
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:
