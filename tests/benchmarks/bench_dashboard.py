@@ -101,9 +101,8 @@ def filter_change(page: Page, words: str = "plaque") -> float:
 
 def trivial(port: int, folder: Path, rows: int) -> list[str]:
     (folder / "trivial.py").write_text(TRIVIAL.format(rows=rows))
-    plain = {
-        name: value for name, value in OPTIONS.items() if not name.startswith("runner.")
-    }  # what is ours stays ours
+    # As Streamlit runs a page by itself: how our server runs its pages is part of what is compared.
+    plain = {name: value for name, value in OPTIONS.items() if not name.startswith("runner.")}
     said = [f"--{name}={value}" for name, value in {**plain, "server.port": str(port)}.items()]
     return [sys.executable, "-m", "streamlit", "run", str(folder / "trivial.py"), *said]
 

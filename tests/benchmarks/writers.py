@@ -40,9 +40,10 @@ def writing(store: Path, folder: Path) -> Iterator[list[Path]]:
 
 
 def lost(store: Store, done: list[Path]) -> list[str]:
-    """What was acknowledged and is not in the store."""
+    """What was acknowledged and is not both in the store and in its journal."""
     said = [line for path in done for line in path.read_text("utf-8").split()]
-    there = set(store.read()["object"]["object_id"])
+    noted = store.read_journal().filter(pl.col("record_name") == "object")["row_key"].str.json_path_match("$.object_id")
+    there = set(store.read()["object"]["object_id"]) & set(noted)
     return [number for number in said if number not in there]
 
 
