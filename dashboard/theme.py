@@ -13,7 +13,7 @@ from schemas.vocabularies import vocabulary
 alt.theme.enable("none")  # sizes and colours are those of `drawn`
 alt.data_transformers.disable_max_rows()  # a frame comes here counted: it has as many rows as it has bars or marks
 SANS = "Source Sans, sans-serif"
-CARDS = 6  # objects told in full above the table
+CARDS = 4  # objects told in full above the table
 TABLE_ROWS, TABLE_HEIGHT = 10, 400  # a table of more rows scrolls; pixels
 # In the order of the classes of attention: filled shapes for what cannot wait. Word, shape and tone say the same.
 SHAPES = ("\u25a0", "\u25b2", "\u25cc", "\u25fb", "\u25cf", "\u25c6", "\u25cb", "\u2013")

@@ -16,6 +16,7 @@ PLANTED = "1951.222"  # as in conftest.py: the first of the list
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
 
 PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
+FILTERS = {"Find in number and title", "Place", "Technique", "Base metal", "Attention"}  # drawn after the page itself
 QUIET = "!document.querySelector('[data-testid=stStatusWidget]') && !document.querySelector('[data-stale=true]')"
 SLOW_MS = 30_000
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
@@ -170,6 +171,7 @@ def test_the_workbook_of_refused_rows_lands(visit):
 
 def test_every_control_is_reached_by_keyboard(visit):
     page = visit.open()
+    page.wait_for_function(f"document.querySelectorAll('[data-testid=stSidebar] input').length === {len(FILTERS)}")
     wanted = page.evaluate(
         "[...document.querySelectorAll('[data-testid=stMain] a, [data-testid=stMain] button, [data-testid=stSidebar] a,"
         " [data-testid=stSidebar] input, [data-testid=stMain] summary')]"
@@ -180,8 +182,9 @@ def test_every_control_is_reached_by_keyboard(visit):
         page.keyboard.press("Tab")
         met.add(page.evaluate(f"({NAMED})(document.activeElement)"))
 
-    assert set(wanted) <= met
+    assert {name.split("|")[1] for name in wanted} >= FILTERS
     assert len(set(wanted)) > 15
+    assert set(wanted) <= met
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
