@@ -67,9 +67,10 @@ def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headi
 
 
 def ticked(key: str, frame: pl.DataFrame, *, alt: str) -> list[int]:
-    """A table whose rows can be ticked, and its download; the rows ticked."""
+    """A table whose rows can be ticked, and its download; the rows ticked. Of other rows nothing is ticked yet."""
     options = {"on_select": "rerun", "selection_mode": "multi-row"}
-    return _drawn(key, tables.shown(frame), alt, theme.TABLE_HEIGHT, **options)
+    these = frame.hash_rows().sum()  # ticks are by place: kept, they would tick whatever stands there next
+    return _drawn(key, tables.shown(frame), alt, theme.TABLE_HEIGHT, key=f"{key}_{these}", **options)
 
 
 def open_object(object_id: str) -> None:
@@ -95,20 +96,19 @@ def _spec(draw: Draw, frame: pl.DataFrame, tones: theme.Tones) -> dict[str, Any]
     return {**written, "datasets": dict.fromkeys(written["datasets"], frame)}
 
 
-def _drawn(key: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | int, **options: Any) -> list[int]:
+def _drawn(name: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | int, **options: Any) -> list[int]:
     """The table and its download, both of `shown`; the rows chosen, none where nothing can be chosen."""
     event: Any = st.dataframe(
         shown,
         hide_index=True,
         placeholder="",
-        key=key,
         alt=alt,
         height=height,
         column_config=_columns(shown),
-        **options,
+        **{"key": name, **options},
     )
-    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(key), CSV, key=f"{key}_csv", on_click="ignore")
-    return list(event.selection.rows) if options else []
+    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(name), CSV, key=f"{name}_csv", on_click="ignore")
+    return list(event.selection.rows) if "on_select" in options else []
 
 
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:
