@@ -1,13 +1,17 @@
-"""Fixtures: a store in a folder of its own, files written as a museum would, intake as the command does it."""
+"""Fixtures: a store in a folder of its own, the demonstration, files written as a museum would, intake as the command does it."""
 
+import shutil
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import polars as pl
 import pytest
 import xlsxwriter
+from filelock import FileLock
 
+from collection.commands.demo_command import build
 from collection.intake import path as way_in
 from collection.store import Change, Store
 
@@ -17,6 +21,21 @@ TODAY = date(2026, 9, 30)
 @pytest.fixture
 def store(tmp_path: Path) -> Store:
     return Store(tmp_path / "enamels.duckdb")
+
+
+@pytest.fixture(scope="session")
+def demonstration(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Store:
+    """The demonstration, built once whatever the number of workers; each has its own copy."""
+    ours = tmp_path_factory.getbasetemp()
+    shared = Store((ours if worker_id == "master" else ours.parent) / "demonstration.duckdb")
+    whole = shared.path.with_suffix(".whole")
+    with FileLock(shared.path.with_suffix(".lock")):
+        if not whole.exists():
+            build(shared)
+            whole.touch()
+    copied = Store(tmp_path_factory.mktemp("demonstration") / "enamels.duckdb")
+    shutil.copyfile(shared.path, copied.path)
+    return copied
 
 
 @pytest.fixture
@@ -45,12 +64,12 @@ def write_xlsx(tmp_path: Path) -> Callable[..., Path]:
     return write
 
 
-@pytest.fixture
-def bring_in(store: Store) -> Callable[..., way_in.Intake]:
-    """Bring files in as `enamels intake --yes` does."""
+@pytest.fixture(scope="session")
+def bring_into() -> Callable[..., way_in.Intake]:
+    """Bring files into a store as `enamels intake --yes` does."""
 
     def bring(
-        *paths: Path, record: str | None = None, mapping: Path | None = None, dry_run: bool = False
+        store: Store, *paths: Path, record: str | None = None, mapping: Path | None = None, dry_run: bool = False
     ) -> way_in.Intake:
         kept = way_in.kept_or_empty(store)
         saved = way_in.load_mapping(mapping) if mapping else {}
@@ -58,6 +77,12 @@ def bring_in(store: Store) -> Callable[..., way_in.Intake]:
         return way_in.intake(store, opened, kept, by="tester", today=TODAY, dry_run=dry_run, with_readings=True)
 
     return bring
+
+
+@pytest.fixture
+def bring_in(store: Store, bring_into: Callable[..., way_in.Intake]) -> Callable[..., way_in.Intake]:
+    """Bring files into the store."""
+    return partial(bring_into, store)
 
 
 @pytest.fixture

@@ -54,7 +54,8 @@ from collection.store import Store
 from demo_collection import manifest
 manifest.FILES = Path(sys.argv[1])
 store = Store(Path(sys.argv[2]))
-demo_command._build(store)
+if not store.path.exists():
+    demo_command.build(store)
 found = pipeline.triage(store, lambda c: the_day(None, c))
 rows = found.in_order.drop("first_step", "look").join(found.collection["object"].select("object_id", "height_mm"), on="object_id")
 print(json.dumps(plain(rows)))
@@ -173,13 +174,15 @@ def rewrite_workbook(source: Path, target: Path, maps: dict[str, ColumnMap]) -> 
 
 
 @pytest.fixture(scope="module")
-def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[dict[str, object]], list[dict[str, object]]]:
+def both(
+    tmp_path_factory: pytest.TempPathFactory, demonstration: Store
+) -> tuple[list[dict[str, object]], list[dict[str, object]]]:
     work = tmp_path_factory.mktemp("renamed")
     terms = {term for its in vocabularies().values() for term in its.term}
     rewrite_toml(folder(), work / "vocabularies", terms)
     rewrite_toml(Path(languages.__file__).parent / "languages", work / "languages", terms)
     rewrite_files(work / "files")
-    plain_run = answer(manifest.FILES, work / "a.duckdb", {})
+    plain_run = answer(manifest.FILES, demonstration.path, {})
     other = {"ENAMELS_VOCABULARIES": str(work / "vocabularies"), "ENAMELS_LANGUAGES": str(work / "languages")}
     return plain_run, answer(work / "files", work / "b.duckdb", other)
 

@@ -44,7 +44,7 @@ def demo(folder: Path, no_open: bool, port: int, as_json: bool) -> None:
     store = opened(folder / STORE)
     kept = _kept(folder, store)
     if not _is_whole(kept):
-        _build(store)
+        build(store)
     give(_answer(store), as_json=as_json)
     if not (no_open or as_json) and sys.stdout.isatty():
         dashboard_command.start(port, store.path, browse=True)
@@ -70,7 +70,7 @@ def _is_whole(kept: Collection) -> bool:
     )
 
 
-def _build(store: Store) -> None:
+def build(store: Store) -> None:
     """The same way in as any museum's files."""
     for delivery in manifest.DELIVERIES:
         kept = way_in.kept_or_empty(store)

@@ -21,7 +21,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from collection.commands.dashboard_command import OPTIONS, command
-from collection.commands.demo_command import _build
+from collection.commands.demo_command import build
 from collection.store import Change, Store
 from tests.benchmarks.made_up import made_up
 
@@ -152,7 +152,7 @@ def main() -> None:
         of_many(browser)
         store = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(folder) / "enamels.duckdb"
         if not store.exists():
-            _build(Store(store))
+            build(Store(store))
         in_a_browser(browser, store.resolve(), Store(store).read()["object"].height)
 
 

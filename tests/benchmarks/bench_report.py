@@ -12,7 +12,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from collection.commands.answer import the_day
-from collection.commands.demo_command import _build
+from collection.commands.demo_command import build
 from collection.report.batch import Order, reports
 from collection.report.content import loan_report
 from collection.report.public import public
@@ -71,7 +71,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as work:
         store = Store(Path(sys.argv[1])) if len(sys.argv) > 1 else Store(Path(work) / "demo.duckdb")
         if len(sys.argv) <= 1:
-            _build(store)
+            build(store)
         collection = store.read()
         damaged = (
             collection["damage"].group_by("object_id").len().sort("len", "object_id", descending=True)["object_id"]

@@ -15,7 +15,7 @@ from pathlib import Path
 from playwright.sync_api import Page, sync_playwright
 
 from collection.commands.dashboard_command import command
-from collection.commands.demo_command import _build
+from collection.commands.demo_command import build
 from collection.store import Store
 from tests.benchmarks.bench_dashboard import FLAGS, SLOW_MS, free_port, served
 from tests.benchmarks.writers import lost, writing
@@ -41,7 +41,7 @@ def main(seconds: float) -> None:
     faults: list[str] = []
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         store, port = Store(Path(folder) / "enamels.duckdb"), free_port()
-        _build(store)
+        build(store)
         page = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS).new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
         with served(command(port), port, store.path) as address:

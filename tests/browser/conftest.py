@@ -16,7 +16,6 @@ from pathlib import Path
 import pytest
 
 from collection.commands.dashboard_command import command
-from collection.commands.demo_command import _build
 from collection.store import Store
 from tests.dashboard.planted import plant
 
@@ -32,8 +31,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.xdist_group("browser"))  # one server and one browser, in one worker
-    items.sort(key=lambda item: item.get_closest_marker("browser") is None)  # the longest group begins first
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)  # the longest file begins first
 
 
 @pytest.fixture(scope="session")
@@ -50,33 +48,26 @@ def chromium() -> Iterator[object]:
 
 
 @pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    store = Store(tmp_path_factory.mktemp("browser") / "enamels.duckdb")
-    _build(store)
-    return store
-
-
-@pytest.fixture(scope="session")
-def address(built: Store) -> Iterator[str]:
-    with _served(built) as at:
+def address(demonstration: Store) -> Iterator[str]:
+    with _served(demonstration) as at:
         yield at
 
 
 @pytest.fixture
-def planted_address(built: Store, tmp_path: Path) -> Iterator[str]:
+def planted_address(demonstration: Store, tmp_path: Path) -> Iterator[str]:
     """Pages of a store with every text of one object, and of what is no object, replaced by text to be obeyed."""
     store = Store(tmp_path / "enamels.duckdb")
-    shutil.copyfile(built.path, store.path)
+    shutil.copyfile(demonstration.path, store.path)
     plant(store, store, [PLANTED])
     with _served(store) as at:
         yield at
 
 
 @pytest.fixture
-def settling(built: Store, tmp_path: Path) -> Iterator[tuple[str, Store]]:
+def settling(demonstration: Store, tmp_path: Path) -> Iterator[tuple[str, Store]]:
     """Pages of a store of its own, to be written to."""
     store = Store(tmp_path / "enamels.duckdb")
-    shutil.copyfile(built.path, store.path)
+    shutil.copyfile(demonstration.path, store.path)
     with _served(store) as at:
         yield at, store
 

@@ -1,4 +1,4 @@
-"""The demonstration store, built once, and the pages run on it without a browser."""
+"""The pages, run on the demonstration without a browser."""
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,18 +9,10 @@ from streamlit.testing.v1 import AppTest
 
 from collection import pipeline
 from collection.commands.answer import the_day
-from collection.commands.demo_command import _build
 from collection.questions.triage import Triage
 from collection.store import Store
 
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
-
-
-@pytest.fixture(scope="session")
-def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    store = Store(tmp_path_factory.mktemp("demonstration") / "enamels.duckdb")
-    _build(store)
-    return store
 
 
 @pytest.fixture(scope="session")

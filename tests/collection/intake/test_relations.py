@@ -1,7 +1,11 @@
 """Rules over several records: each broken by one row, with a good row beside it that is taken."""
 
+import shutil
+
 import polars as pl
 import pytest
+
+from collection.store import Store
 
 REGISTER = {
     "o.csv": ["object_id,title", "V.1,Casket", "V.2,Bowl"],
@@ -36,11 +40,20 @@ CASES = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def register(write_csv, bring_in):
+@pytest.fixture(scope="module")
+def brought_in(tmp_path_factory, bring_into):
+    folder = tmp_path_factory.mktemp("register")
+    made = Store(folder / "enamels.duckdb")
     for name, lines in REGISTER.items():
-        result = bring_in(write_csv(name, *lines))
+        (folder / name).write_text("\n".join(lines), "utf-8")
+        result = bring_into(made, folder / name)
         assert result.files["refused"].to_list() == [0], result.problems
+    return made
+
+
+@pytest.fixture
+def register(store, brought_in):
+    shutil.copyfile(brought_in.path, store.path)
 
 
 @pytest.mark.parametrize(
