@@ -8,6 +8,7 @@ import threading
 from importlib import import_module
 from pathlib import Path
 
+from streamlit.logger import set_log_level
 from streamlit.web import cli
 
 from dashboard import data
@@ -18,6 +19,7 @@ DRAWN_WITH = "dashboard.views.parts"  # by name: loading it takes as long as the
 
 def main(options: list[str]) -> None:
     """Serve the pages until stopped."""
+    set_log_level("ERROR")  # it warns of every thread that is no page, before it has read its options
     threading.Thread(target=_warm, daemon=True).start()
     cli.main(["run", str(APP), *options])
 

@@ -1,6 +1,7 @@
 """`enamels dashboard`: the pages, in a browser on this machine."""
 
 import os
+import socket
 import subprocess
 import sys
 from pathlib import Path
@@ -8,6 +9,7 @@ from pathlib import Path
 import click
 
 from collection.commands.answer import store_option
+from schemas.errors import WrongUsage
 
 ADDRESS, PORT = "127.0.0.1", 8501
 SERVER = "dashboard.serve"  # by name: nothing here may import it
@@ -20,6 +22,8 @@ OPTIONS = {
     "client.toolbarMode": "minimal",
     "client.disableDataExport": "true",
     "server.fileWatcherType": "none",
+    "logger.hideWelcomeMessage": "true",  # the command has said where the pages are
+    "logger.level": "error",
     "runner.magicEnabled": "false",
     "runner.postScriptGC": "false",  # it kept the end of each page back for longer than the page takes
 }
@@ -34,7 +38,11 @@ def dashboard(port: int, store_path: Path) -> None:
 
 
 def start(port: int, store_path: Path, *, browse: bool) -> None:
-    """Serve the pages in place of this process; `browse` also opens them in the browser of this machine."""
+    """Serve the pages in place of this process; `browse` also opens them in the browser of this machine.
+
+    Raises WrongUsage where the port is taken.
+    """
+    _must_be_free(port)
     address = f"http://{ADDRESS}:{port}"
     click.echo(f"The pages are at {address} (stop with Ctrl+C).")
     if browse:
@@ -43,6 +51,14 @@ def start(port: int, store_path: Path, *, browse: bool) -> None:
     started = command(port)
     # In place of this process, so that stopping it stops the pages.
     os.execve(started[0], started, {**os.environ, "ENAMELS_STORE": str(store_path.resolve())})
+
+
+def _must_be_free(port: int) -> None:
+    with socket.socket() as asked:
+        if asked.connect_ex((ADDRESS, port)):
+            return
+    what, to_do = "something answers there already", "Look there: the pages may be open. Or choose another with --port."
+    raise WrongUsage(f"http://{ADDRESS}:{port}", what, "a port nobody uses", to_do)
 
 
 def command(port: int) -> list[str]:

@@ -77,14 +77,17 @@ def _served(store: Store) -> Iterator[str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    server = subprocess.Popen(command(port), env={**os.environ, "ENAMELS_STORE": str(store.path)}, **quiet)
-    try:
-        _wait(f"http://127.0.0.1:{port}/_stcore/health")
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        server.wait(10)
+    told = store.path.with_suffix(".told")
+    with told.open("wb") as window:
+        environment = {**os.environ, "ENAMELS_STORE": str(store.path)}
+        server = subprocess.Popen(command(port), env=environment, stdout=subprocess.DEVNULL, stderr=window)
+        try:
+            _wait(f"http://127.0.0.1:{port}/_stcore/health")
+            yield f"http://127.0.0.1:{port}"
+        finally:
+            server.terminate()
+            server.wait(10)
+    assert told.read_text("utf-8") == "", "warnings or faults in the window it was started from"
 
 
 def _wait(url: str) -> None:

@@ -2,6 +2,7 @@
 
 import json
 import math
+import socket
 
 import click
 import polars as pl
@@ -135,6 +136,16 @@ def test_what_is_asked_for_and_not_there_is_said(extra, filled):
 
     assert code in (NotFound.code, WrongUsage.code)
     assert extra[1] in err
+
+
+def test_where_something_answers_already_the_pages_are_not_promised(filled):
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        code, out, err = filled("dashboard", "--port", str(port))
+
+    assert code == WrongUsage.code
+    assert out == ""
+    assert f"http://127.0.0.1:{port}: something answers there already" in err
 
 
 def test_a_bug_is_a_sentence_too(enamels, monkeypatch):
