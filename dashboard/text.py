@@ -21,9 +21,9 @@ def paragraph(text: str, kind: str = "said") -> str:
     return f'<p class="{html.escape(kind)}">{html.escape(text)}</p>'
 
 
-def heading(words: str) -> str:
-    """What stands above a part of a page, as HTML."""
-    return f"<h2>{html.escape(words)}</h2>"
+def heading(words: str, level: int = 2) -> str:
+    """What stands above a part of a page, or above a part of that, as HTML."""
+    return f"<h{level}>{html.escape(words)}</h{level}>"
 
 
 def file_name(words: str) -> str:

@@ -32,6 +32,7 @@ class Tones:
     unseen: str
     alarm: str
     attention: tuple[str, ...]
+    on_paper: str = "none"  # CSS filter that makes a picture of this theme one of paper
 
 
 LIGHT = Tones(
@@ -55,6 +56,7 @@ DARK = Tones(
     unseen="#34406B",
     alarm="#FF8374",
     attention=("#FF8374", "#F2B366", "#B9B7AE", "#B9B7AE", "#9DB2FF", "#CDB0F5", "#86CDD2", "#B9B7AE"),
+    on_paper="invert(1) hue-rotate(180deg)",
 )
 
 

@@ -1,4 +1,4 @@
-"""Fixtures: a store in a folder of its own, the demonstration, files written as a museum would, intake as the command does it."""
+"""Fixtures: stores, empty and of the demonstration; files written as a museum would; intake as the command does it."""
 
 import shutil
 from collections.abc import Callable

@@ -71,7 +71,7 @@ def _is_whole(kept: Collection) -> bool:
 
 
 def build(store: Store) -> None:
-    """The same way in as any museum's files."""
+    """Bring in the files of the demonstration, the same way as any museum's. Raises RegisterError."""
     for delivery in manifest.DELIVERIES:
         kept = way_in.kept_or_empty(store)
         opened_files = way_in.open_files(delivery.paths, kept, delivery.record)

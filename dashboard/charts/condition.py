@@ -30,7 +30,7 @@ def damage_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     active = base.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "label"), x="active:Q")
     said = f"datum.label + ':  ' + {bars.counted('objects')} + ', '"
     said += " + (datum.active > 0 ? datum.active + ' active, ' : '')"
-    said += " + (datum.share_of_seen < 0.005 ? 'under 1%' : format(datum.share_of_seen, '.0%'))"
+    said += " + (datum.share_of_seen < 0.005 ? 'under 1 %' : replace(format(datum.share_of_seen, '.0%'), '%', ' %'))"
     return theme.drawn(bars.tall(frame.height, every, active, bars.words(base, frame, "label", said, look)), look)
 
 
@@ -42,7 +42,7 @@ def by_group_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
         "share_damaged:Q",
         title=title,
         scale=alt.Scale(domain=[0, 1]),
-        axis=alt.Axis(format="%", values=[0, 0.5, 1], gridColor=look.line),
+        axis=alt.Axis(format="%", values=[0, 0.5, 1], labelExpr="replace(datum.label, '%', ' %')", gridColor=look.line),
     )
     drawn = base.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "group"), x=across)
     said = "datum.group + ':  ' + datum.damaged + ' of ' + datum.seen"

@@ -15,12 +15,16 @@ def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     when = alt.X("on:T", title="day [date]", axis=alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True))
     span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(y=bars.line(frame, "lane"), x=when, x2="until:T")
-    marks = [STILL, CHANGING, ACT]
+    marks, legend = [STILL, CHANGING, ACT], alt.Legend(symbolStrokeWidth=0)  # a rim would tint what it should match
     event = base.mark_point(filled=True, size=70, opacity=0.9).encode(
         y=bars.line(frame, "lane"),
         x=when,
-        shape=alt.Shape("mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up", "square"])),
-        color=alt.Color("mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm, look.quiet])),
+        shape=alt.Shape(
+            "mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up", "square"]), legend=legend
+        ),
+        color=alt.Color(
+            "mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm, look.quiet]), legend=legend
+        ),
         tooltip=[
             alt.Tooltip("on:T", title="Day", format="%Y-%m-%d"),
             alt.Tooltip("lane:N", title="Of"),

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from collection.questions import condition
-from dashboard import charts, data, filters
+from dashboard import charts, data, filters, text
 from dashboard.views import parts
 
 state = data.state()
@@ -26,7 +26,8 @@ parts.picture(
     charts.damage_chart,
     damage,
     alt="Objects with each kind of open damage, most frequent first, the active ones within",
-    caption="Dark: change is under way. An object with two kinds counts under each; per cent are of those looked at.",
+    caption="The full tone at the left: change is under way. An object with two kinds counts under each;"
+    " per cent are of those looked at.",
 )
 parts.section(
     "Who has damage",
@@ -36,7 +37,7 @@ left, right = st.columns(2, gap="large")
 for number, group in enumerate(condition.GROUPS):
     frame = condition.by_group(found, rows, group)
     with right if number % 2 else left:
-        st.markdown(f"**By {group.replace('_', ' ')}**")
+        st.html(text.heading(f"By {group.replace('_', ' ')}", level=3))
         parts.picture(
             f"by_{group}",
             charts.by_group_chart,

@@ -21,7 +21,7 @@ from collection.snapshot import Collection
 from collection.store import Store
 from schemas.vocabularies import vocabulary
 
-MANY, PICTURES = 500, 6
+MANY, PICTURES = 500, 8
 STATE = next(iter(vocabulary("loan_state").term))
 
 

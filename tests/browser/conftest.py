@@ -17,6 +17,7 @@ import pytest
 
 from collection.commands.dashboard_command import command
 from collection.store import Store
+from tests.browser.visit import PLANTED
 from tests.dashboard.planted import plant
 
 CHROMIUM = Path(os.environ.get("ENAMELS_CHROMIUM", "/usr/bin/chromium"))
@@ -24,7 +25,6 @@ FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-PLANTED = "1951.222"  # the first of the list, so that it stands on the first page
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

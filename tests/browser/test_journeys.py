@@ -8,65 +8,15 @@ import openpyxl
 import polars as pl
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import TimeoutError as PageTimeoutError
 
+from tests.browser.visit import PLANTED, SLOW_MS, Visit
 from tests.dashboard.planted import EVERYTHING
 
-PLANTED = "1951.222"  # as in conftest.py: the first of the list
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
-
 PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
 FILTERS = {"Find in number and title", "Place", "Technique", "Base metal", "Attention"}  # drawn after the page itself
-QUIET = "!document.querySelector('[data-testid=stStatusWidget]') && !document.querySelector('[data-stale=true]')"
-SLOW_MS = 30_000
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
 NAMED = "e => [e.tagName, e.getAttribute('aria-label'), e.getAttribute('href'), e.textContent.trim()].join('|')"
-# Streamlit asks under a page's own address first whether it is at home there, and then at the root.
-PROBES = re.compile(r"/(object|condition|not_yet_seen|backlog|refused)/_stcore/(health|host-config)$")
-
-
-class Visit:
-    """A fresh browser profile; what went wrong in it is kept."""
-
-    def __init__(self, browser, address, **options):
-        self.context = browser.new_context(viewport={"width": 1280, "height": 900}, **options)
-        self.page, self.address = self.context.new_page(), address
-        self.faults: list[str] = []
-        self.page.on("console", lambda m: self._console(m))
-        self.page.on("pageerror", lambda e: self.faults.append(str(e)))
-        self.page.on("request", lambda r: self._request(r.url))
-
-    def _console(self, message):
-        if message.type == "error" and not PROBES.search(message.location.get("url", "")):
-            self.faults.append(f"{message.text} {message.location.get('url', '')}")
-
-    def _request(self, url):
-        if not url.startswith((self.address, self.address.replace("http", "ws"), "data:", "blob:")):
-            self.faults.append(f"asked for {url}")
-
-    def open(self, path=""):
-        self.page.goto(f"{self.address}/{path}")
-        self.settle()
-        return self.page
-
-    def settle(self):
-        self.page.wait_for_selector("[data-testid=stMain] .answer, [data-testid=stMain] .warn", timeout=SLOW_MS)
-        self.page.wait_for_timeout(300)
-        self.page.wait_for_function(QUIET, timeout=SLOW_MS)
-
-    def follow(self, locator, address):
-        """Click until the page has gone there: a click on a page that is being drawn anew may find nobody."""
-        for _ in range(4):
-            locator.click()
-            try:
-                self.page.wait_for_url(address, timeout=SLOW_MS / 4)
-            except PageTimeoutError:
-                continue
-            return self.settle()
-        raise AssertionError(f"the page did not go to {address.pattern}")
-
-    def answer(self):
-        return self.page.locator("[data-testid=stMain] .answer").first.inner_text()
 
 
 @pytest.fixture
