@@ -1,4 +1,7 @@
-"""Condition remarks become damage kinds, repair materials and a date; what is denied is not read."""
+"""Condition remarks become damage kinds, repair materials and a date; what is denied is not read.
+
+Remarks are invented in the words of the trade: common practice, no source.
+"""
 
 import polars as pl
 import pytest

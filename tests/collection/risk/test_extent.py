@@ -1,4 +1,8 @@
-"""How much of a part a damage can still cost, by what its kind puts at risk."""
+"""How much of a part a damage can still cost, by what its kind puts at risk.
+
+Shares are worked by hand from the areas written beside them. Widths of lines and edges, typical areas and the middles of
+bands are those of the value files: judgement, as these say; no published source.
+"""
 
 import math
 
