@@ -1,6 +1,6 @@
 """The whole path on one screen: from the store to records, from records to risk, from risk to the ranked list.
 
-The way in is as short: `collection.intake.path`.
+The way in is as short: `collection.intake.pipeline`.
 """
 
 from collections.abc import Callable
@@ -10,15 +10,12 @@ import polars as pl
 
 from collection.questions.triage import Triage
 from collection.questions.triage import triage as ranked_with_classes
+from collection.risk.climate import checks_counted, not_held, outside, outside_target
+from collection.risk.handling import moves
 from collection.risk.hazards import hazards
-from collection.risk.known import known
-from collection.risk.looks import looks
-from collection.risk.magnitude import object_risk, ranked
-from collection.risk.moves import moves
-from collection.risk.place import checks_counted, outside
+from collection.risk.inspections import known, looks
+from collection.risk.object_risk import Risk, object_risk, ranked
 from collection.risk.rates import RatesTable
-from collection.risk.result import Risk
-from collection.risk.targets import not_held, outside_target
 from collection.snapshot import Collection
 from collection.store import Store
 from collection.store.engines import Engine, PolarsEngine
@@ -40,9 +37,9 @@ def assess(
         "not_held": not_held(targets, rates.lines.dormant_outside_share),
     }
     some = {name: frame for name, frame in beside.items() if not frame.is_empty()}
-    f = {**engine.frames(collection), **engine.lift({**rates.tables(), **some})}
+    f = {**engine.frames(collection), **engine.to_lazy({**rates.tables(), **some})}
     found = engine.collect(hazards(f, rates, f.get("outside"), as_of))
-    g = engine.lift({"hazards": found, "objects": known(collection, seen, found, rates, as_of)})
+    g = engine.to_lazy({"hazards": found, "objects": known(collection, seen, found, rates, as_of)})
     risk = engine.collect(object_risk(g["hazards"], g["objects"], rates))
     return Risk(as_of, found, ranked(risk), seen, targets)
 

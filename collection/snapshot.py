@@ -10,7 +10,7 @@ from schemas.tables import RECORDS, TableSpec
 Version = tuple[object, ...]
 
 # The store's own columns on every row; declarations do not name them.
-SERVICE = pl.Schema(
+SYSTEM_COLUMNS = pl.Schema(
     {
         "row_version": pl.Int64(),
         "withdrawn_on": pl.Date(),
@@ -21,12 +21,12 @@ SERVICE = pl.Schema(
     }
 )
 # Too large to carry about: climate readings have verbs of their own in the store, the journal is read by `journal`.
-APART = ("climate_reading", "journal")
+NOT_IN_SNAPSHOT = ("climate_reading", "journal")
 
 
 def kept_schema(spec: TableSpec) -> pl.Schema:
     """Schema of a record as kept: declared and derived columns, then the store's own."""
-    return pl.Schema({**spec.schema(), **SERVICE})
+    return pl.Schema({**spec.schema(), **SYSTEM_COLUMNS})
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Collection:
     @classmethod
     def of(cls, frames: Mapping[str, pl.DataFrame], version: Version = ()) -> "Collection":
         """A collection from what there is; missing records are empty, missing columns null (row_version 1)."""
-        kept = {n: s for n, s in RECORDS.items() if n not in APART}
+        kept = {n: s for n, s in RECORDS.items() if n not in NOT_IN_SNAPSHOT}
         return cls(version, {name: _filled(spec, frames.get(name)) for name, spec in kept.items()})
 
 

@@ -51,7 +51,7 @@ def main() -> None:
         parts.say("This is a fault of the dashboard itself; what it was is in the window it was started from.", "warn")
 
 
-def _beside(state: data.State) -> None:
+def _beside(state: data.Snapshot) -> None:
     """The sidebar: whose register it is, pages, filters."""
     with st.sidebar:
         st.html(text.paragraph(NAME, "answer") + text.paragraph(whose(state.found)))

@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from collection import pipeline
-from collection.commands.answer import DEFAULT_STORE, the_day
+from collection.commands.output import DEFAULT_STORE, resolve_as_of
 from collection.questions.triage import Triage
 from collection.snapshot import Version
 from collection.store import Store
@@ -20,7 +20,7 @@ READ_WAIT_S = 0.5  # where there is an older state to show meanwhile
 
 
 @dataclass(frozen=True)
-class State:
+class Snapshot:
     """What is known, when it was read, and why it may be old (empty when it is not)."""
 
     found: Triage
@@ -29,10 +29,10 @@ class State:
 
 
 @dataclass
-class Last:
+class SnapshotCache:
     """The last state read of each store, for when another process holds it."""
 
-    states: dict[str, State] = field(default_factory=dict)
+    states: dict[str, Snapshot] = field(default_factory=dict)
 
 
 def store() -> Store:
@@ -40,13 +40,13 @@ def store() -> Store:
     return Store(Path(os.environ.get("ENAMELS_STORE") or DEFAULT_STORE))
 
 
-def state() -> State:
+def state() -> Snapshot:
     """What `read` found for this run of the page: sentence, picture and table are of one state."""
-    found: State = st.session_state[RUN]
+    found: Snapshot = st.session_state[RUN]
     return found
 
 
-def read() -> State:
+def read() -> Snapshot:
     """The collection assessed, once for each run of a page. Raises RegisterError.
 
     While another process writes: as last read, saying so.
@@ -59,13 +59,13 @@ def read() -> State:
         if str(where.path) not in kept.states:
             raise
         last = kept.states[str(where.path)]
-        return _kept(State(last.found, last.read_at, f"{busy.what}; this is as read at {last.read_at:%H:%M:%S}"))
+        return _kept(Snapshot(last.found, last.read_at, f"{busy.what}; this is as read at {last.read_at:%H:%M:%S}"))
     if str(where.path) not in kept.states or kept.states[str(where.path)].found is not found:
-        kept.states[str(where.path)] = State(found, datetime.now())
+        kept.states[str(where.path)] = Snapshot(found, datetime.now())
     return _kept(kept.states[str(where.path)])
 
 
-def _kept(state: State) -> State:
+def _kept(state: Snapshot) -> Snapshot:
     st.session_state[RUN] = state
     return state
 
@@ -82,9 +82,9 @@ def warm() -> None:
 )
 def _assessed(path: str, version: Version, today: date, _wait_s: float) -> Triage:
     """Ranked as of the store's own day, else today."""
-    return pipeline.triage(Store(Path(path), read_wait_s=_wait_s), lambda collection: the_day(None, collection))
+    return pipeline.triage(Store(Path(path), read_wait_s=_wait_s), lambda collection: resolve_as_of(None, collection))
 
 
 @st.cache_resource(show_spinner=False)
-def _last() -> Last:
-    return Last()
+def _last() -> SnapshotCache:
+    return SnapshotCache()

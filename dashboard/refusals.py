@@ -7,8 +7,8 @@ from pathlib import Path
 
 import polars as pl
 
-from collection.intake import path as way_in
-from collection.intake.refused import OF_FILE, OF_ROW, OF_SHEET, TAKE, write_workbook
+from collection.intake import pipeline as way_in
+from collection.intake.files.refused_workbook import OF_FILE, OF_ROW, OF_SHEET, TAKE, write_workbook
 from collection.questions.refused_rows import KEY
 from collection.snapshot import Collection
 from collection.store import Change, Store

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from schemas.fields import Partial, Points, Private, Term, Unit
+from schemas.fields import ForeignKey, FromVocabulary, Partial, Private, Unit
 from schemas.tables import RECORDS, Column, TableSpec
 from schemas.vocabularies import STATUS_WORDS, Vocabulary, vocabularies
 
@@ -20,8 +20,8 @@ def json_schema(spec: TableSpec) -> dict[str, Any]:
     """JSON Schema (2020-12) of one record, terms as enumerations."""
     made = spec.model.model_json_schema()
     made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    for column in spec.marked(Term):
-        mark = column.mark(Term)
+    for column in spec.marked(FromVocabulary):
+        mark = column.mark(FromVocabulary)
         terms = list(vocabularies()[mark.vocabulary].term) if mark else []
         made["properties"][column.name] |= {"x-vocabulary": mark.vocabulary if mark else "", "x-terms": terms}
     return made
@@ -50,8 +50,8 @@ def _record(spec: TableSpec) -> dict[str, Any]:
 def _marks(column: Column) -> dict[str, str]:
     named: dict[type, tuple[str, str]] = {
         Unit: ("unit", "symbol"),
-        Term: ("vocabulary", "vocabulary"),
-        Points: ("points_to", "record"),
+        FromVocabulary: ("vocabulary", "vocabulary"),
+        ForeignKey: ("points_to", "record"),
         Private: ("private", "why"),
     }
     found = {name: getattr(m, part) for kind, (name, part) in named.items() if (m := column.mark(kind)) is not None}

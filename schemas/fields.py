@@ -17,14 +17,14 @@ class Unit:
 
 
 @dataclass(frozen=True)
-class Term:
+class FromVocabulary:
     """The value is a term of this vocabulary."""
 
     vocabulary: str
 
 
 @dataclass(frozen=True)
-class Points:
+class ForeignKey:
     """The value is the key of a row of this record."""
 
     record: str

@@ -13,11 +13,11 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 import polars as pl
 
-from schemas.fields import Partial, Points, Private, Record, Term, Unit
+from schemas.fields import ForeignKey, FromVocabulary, Partial, Private, Record, Unit
 from schemas.records import care, catalogue, condition, house, loan, picture, place, repair
 
 M = TypeVar("M")
-MARKS = (Unit, Term, Points, Partial, Private)
+MARKS = (Unit, FromVocabulary, ForeignKey, Partial, Private)
 
 DTYPES: Mapping[type, pl.DataType] = {
     str: pl.String(),
@@ -29,7 +29,7 @@ DTYPES: Mapping[type, pl.DataType] = {
     Decimal: pl.Decimal(18, 2),
 }
 
-DECLARED: tuple[type[Record], ...] = (
+RECORD_MODELS: tuple[type[Record], ...] = (
     catalogue.EnamelObject,
     catalogue.Part,
     catalogue.ObjectGroup,
@@ -182,10 +182,12 @@ def _dtype(base: Any) -> pl.DataType:
     return DTYPES[base]
 
 
-RECORDS: Mapping[str, TableSpec] = specs(DECLARED)
+RECORDS: Mapping[str, TableSpec] = specs(RECORD_MODELS)
 
 
 def parents_first(records: Mapping[str, TableSpec] = RECORDS) -> tuple[str, ...]:
     """Records in an order in which what a row points to comes before it; a record may point to itself."""
-    points = {n: {p.record for c in s.marked(Points) if (p := c.mark(Points))} - {n} for n, s in records.items()}
+    points = {
+        n: {p.record for c in s.marked(ForeignKey) if (p := c.mark(ForeignKey))} - {n} for n, s in records.items()
+    }
     return tuple(TopologicalSorter(points).static_order())

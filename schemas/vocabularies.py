@@ -24,7 +24,7 @@ STATUS_WORDS: Mapping[str, str] = {
 }
 
 
-class Entry(BaseModel):
+class TermDefinition(BaseModel):
     """One term; what depends on it are its further properties."""
 
     model_config = ConfigDict(extra="allow", frozen=True)
@@ -50,9 +50,9 @@ class Vocabulary(BaseModel):
     status: Status
     source: str = Field(min_length=1)
     ordered: bool = False
-    term: dict[str, Entry] = Field(min_length=1)
+    term: dict[str, TermDefinition] = Field(min_length=1)
 
-    def having(self, name: str, value: object = True) -> tuple[str, ...]:
+    def terms_where(self, name: str, value: object = True) -> tuple[str, ...]:
         """Terms whose property `name` equals `value`, in order."""
         return tuple(key for key, entry in self.term.items() if entry.get(name) == value)
 
@@ -64,10 +64,10 @@ class Vocabulary(BaseModel):
         """Term to the value of one property, for the terms that have it."""
         return {key: entry.get(name) for key, entry in self.term.items() if entry.get(name) is not None}
 
-    def widest(self, key: str) -> str:
+    def root_term(self, key: str) -> str:
         """The broadest term above `key`, or itself."""
         broader = self.term[key].broader
-        return key if broader is None else self.widest(broader)
+        return key if broader is None else self.root_term(broader)
 
 
 def folder() -> Path:
@@ -76,7 +76,7 @@ def folder() -> Path:
 
 
 @cache
-def values(name: str) -> Mapping[str, Any]:
+def load_parameters(name: str) -> Mapping[str, Any]:
     """A file of values as it stands, `name` without ending; what reads it validates it."""
     path = folder() / f"{name}.toml"
     try:
@@ -90,7 +90,7 @@ def vocabularies() -> Mapping[str, Vocabulary]:
     """Every vocabulary by name. A file holds one (`[term.X]`) or several (`[vocabulary.NAME.term.X]`)."""
     found: dict[str, Vocabulary] = {}
     for path in sorted(folder().glob("*.toml")):
-        whole = values(path.stem)
+        whole = load_parameters(path.stem)
         several = whole.get("vocabulary", {path.stem: whole} if "term" in whole else {})
         found |= {name: _vocabulary(path.name, name, raw) for name, raw in several.items()}
     return found

@@ -11,8 +11,8 @@ import pytest
 import xlsxwriter
 from filelock import FileLock
 
-from collection.commands.demo_command import build
-from collection.intake import path as way_in
+from collection.commands.demo import build
+from collection.intake import pipeline as way_in
 from collection.store import Change, Store
 
 TODAY = date(2026, 9, 30)

@@ -14,7 +14,7 @@ FORBIDDEN = {
     "collection": ("dashboard",),
     "collection/risk": ("collection.store", "collection.intake", "collection.commands"),
     "collection/questions": ("collection.store", "collection.intake", "collection.commands"),
-    "collection/intake/judge.py": ("collection.store",),
+    "collection/validation": ("collection.store",),
     "dashboard/charts": ("streamlit", "collection.store"),
 }
 # Library: where alone it may be imported.
@@ -29,14 +29,14 @@ ONLY = {
     ),
     "altair": ("dashboard/theme.py", "dashboard/charts/"),
     "click": ("collection/commands/",),
-    "xlsxwriter": ("collection/intake/refused.py", "demo_collection/"),
-    "typst": ("collection/report/",),
-    "PIL": ("collection/report/",),
-    "pypdf": ("collection/report/",),
-    "fastexcel": ("collection/intake/workbook_child.py",),
+    "xlsxwriter": ("collection/intake/files/refused_workbook.py", "demo_collection/"),
+    "typst": ("collection/documents/",),
+    "PIL": ("collection/documents/",),
+    "pypdf": ("collection/documents/",),
+    "fastexcel": ("collection/intake/files/workbook_child.py",),
 }
 # The two edges where any error becomes a sentence.
-EDGES = {"collection/commands/edge.py", "dashboard/app.py"}
+EDGES = {"collection/commands/cli.py", "dashboard/app.py"}
 MODULES = [p for name in OURS for p in sorted((ROOT / name).rglob("*.py"))]
 LONGEST_MODULE, LONGEST_FUNCTION = 250, 30
 

@@ -36,7 +36,7 @@ def test_the_readme_opens_with_the_job_in_one_paragraph():
 
 
 def test_commands_named_in_the_readme_exist():
-    from collection.commands.edge import enamels
+    from collection.commands.cli import enamels
 
     named = set(re.findall(r"enamels (\w+)", (ROOT / "README.md").read_text("utf-8"))) - {"duckdb"}
 

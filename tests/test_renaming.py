@@ -15,13 +15,13 @@ import pytest
 import xlsxwriter
 
 from collection.intake import languages
-from collection.intake.cell_words import term_words
-from collection.intake.headings import plain
-from collection.intake.mapping import ColumnMap
-from collection.intake.path import kept_or_empty, open_files
+from collection.intake.mapping.headings import plain
+from collection.intake.mapping.mapping import ColumnMap
+from collection.intake.pipeline import kept_or_empty, open_files
 from collection.store import Store
+from collection.validation.cell_values import term_words
 from demo_collection import manifest
-from schemas.fields import Term
+from schemas.fields import FromVocabulary
 from schemas.tables import RECORDS
 from schemas.vocabularies import folder, vocabularies
 
@@ -48,15 +48,15 @@ RUN = """
 import json, sys
 from pathlib import Path
 from collection import pipeline
-from collection.commands import demo_command
-from collection.commands.answer import plain, the_day
+from collection.commands import demo
+from collection.commands.output import plain, resolve_as_of
 from collection.store import Store
 from demo_collection import manifest
 manifest.FILES = Path(sys.argv[1])
 store = Store(Path(sys.argv[2]))
 if not store.path.exists():
-    demo_command.build(store)
-found = pipeline.triage(store, lambda c: the_day(None, c))
+    demo.build(store)
+found = pipeline.triage(store, lambda c: resolve_as_of(None, c))
 rows = found.in_order.drop("first_step", "look").join(found.collection["object"].select("object_id", "height_mm"), on="object_id")
 print(json.dumps(plain(rows)))
 """
@@ -93,7 +93,7 @@ def rewrite_toml(source: Path, target: Path, terms: set[str]) -> None:
 
 def rewrite_cells(headings: list[str], rows: list[list[object]], mapping: ColumnMap) -> list[list[object]]:
     """Cells of columns that hold terms: each term, in whatever word it was written, becomes the renamed term."""
-    held = {c.name: c.mark(Term).vocabulary for c in RECORDS[mapping.record].marked(Term)}
+    held = {c.name: c.mark(FromVocabulary).vocabulary for c in RECORDS[mapping.record].marked(FromVocabulary)}
     of_column = {i: held[mapping.columns[h]] for i, h in enumerate(headings) if mapping.columns.get(h) in held}
 
     def word(name: str, text: str) -> str:
@@ -124,7 +124,7 @@ def rewrite_csv(source: Path, target: Path, maps: dict[str, ColumnMap]) -> None:
     (mapping,) = maps.values()
     text = source.read_bytes().decode("utf-8-sig", "replace")
     delimiter = ";" if text.split("\n")[0].count(";") > text.split("\n")[0].count(",") else ","
-    terms = {c.name for c in RECORDS[mapping.record].marked(Term)}
+    terms = {c.name for c in RECORDS[mapping.record].marked(FromVocabulary)}
     if not terms & set(mapping.columns.values()):
         target.write_bytes(source.read_bytes())  # a catalogue's words are the language files' business
         return

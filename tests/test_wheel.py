@@ -14,7 +14,7 @@ import sys
 sys.path[:] = [p for p in sys.path if p != {root!r}]
 sys.path.insert(0, {folder!r})
 sys.meta_path[:] = [f for f in sys.meta_path if "editable" not in type(f).__module__ + type(f).__name__.lower()]
-from collection.commands.edge import run
+from collection.commands.cli import run
 code = run(sys.argv[1:])
 import collection, schemas, demo_collection
 assert all(m.__file__.startswith({folder!r}) for n, m in sys.modules.items()

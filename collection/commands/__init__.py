@@ -1,5 +1,5 @@
 """The command line `enamels`: one small module a command, which parses, calls one function, and answers."""
 
-from collection.commands.edge import main
+from collection.commands.cli import main
 
 __all__ = ["main"]

@@ -1,20 +1,50 @@
 """An object's row from catalogue prose: what was typed as terms or numbers stands, the rest is read from the texts."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 
 import polars as pl
 
-from collection.intake.carriers import FLAGGED, NOT_ON_METAL
-from collection.intake.cells import TRUE_WORDS
-from collection.intake.dates import read_dates
+from collection.intake.files.sheet import ROW
 from collection.intake.languages import Languages
-from collection.intake.mapping import PROSE, TAKE_ANYWAY, ColumnMap
-from collection.intake.object_types import read_object_types
-from collection.intake.problems import found, nothing
-from collection.intake.prose import AMBIGUOUS, read_materials
-from collection.intake.sheet import ROW
-from collection.intake.sizes import read_sizes
+from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
+from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL
+from collection.intake.text.dates import read_dates
+from collection.intake.text.dimensions import read_sizes
+from collection.intake.text.materials import AMBIGUOUS, read_materials
+from collection.validation.cells import TRUE_WORDS
+from collection.validation.problems import found, nothing
+from schemas.vocabularies import vocabulary
+
+# The text that names the thing most plainly is asked first.
+ASKED = ("object_type_text", "title", "classification_text")
+
+
+def read_object_types(texts: pl.DataFrame) -> pl.Series:
+    """A term of vocabulary object_type for each row, or null; the first word in the plainest text decides."""
+    answers = [_terms_in(pl.col(c)) for c in ASKED if c in texts.columns]
+    if not answers:
+        return pl.Series("object_type", [None] * texts.height, dtype=pl.String)
+    return texts.select(pl.coalesce(answers).alias("object_type"))["object_type"]
+
+
+def _terms_in(text: pl.Expr) -> pl.Expr:
+    found = text.str.to_lowercase().str.extract(_pattern(), 1)
+    return found.replace_strict(_terms(), default=None, return_dtype=pl.String)
+
+
+@cache
+def _terms() -> Mapping[str, str]:
+    return {w: key for key, entry in vocabulary("object_type").term.items() for w in entry.get("words", ())}
+
+
+@cache
+def _pattern() -> str:
+    """Longer words first; a plural in s, es, n, en or e is the same word."""
+    words = sorted(_terms(), key=len, reverse=True)
+    return rf"(?:^|[^\p{{L}}])({'|'.join(words)})(?:s|es|x|n|en|e|ar|er|or)?(?:$|[^\p{{L}}])"
+
 
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 YEARS = ("earliest_year", "latest_year")

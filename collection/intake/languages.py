@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
-from collection.intake.words import Lexicon, Sense
+from collection.intake.text.lexicon import Lexicon, Sense
 from schemas.errors import VocabularyError
 from schemas.vocabularies import Status, Vocabulary, vocabulary
 

@@ -5,7 +5,7 @@ import math
 import polars as pl
 
 from collection.questions.triage import Triage
-from schemas.vocabularies import values, vocabulary
+from schemas.vocabularies import load_parameters, vocabulary
 
 BACKLOG = pl.Schema(
     {
@@ -26,7 +26,7 @@ WAITING = pl.Schema(
     | dict.fromkeys(("hours_likely", "hours_low", "hours_high"), pl.Float64())
     | {n: pl.String() for n in ("hours", "steps", "skill", "requires")}
 )
-WEEKS_A_YEAR = values("lines")["told"]["weeks_a_year"]
+WEEKS_A_YEAR = load_parameters("lines")["told"]["weeks_a_year"]
 NO_HOURS = "no hours"
 HOURS = ("hours_low", "hours_likely", "hours_high")
 
@@ -42,7 +42,7 @@ def hours_a_week(found: Triage) -> float | None:
 
 def waiting_options(found: Triage) -> pl.DataFrame:
     """Open options of objects, of each object the one with fewest likely hours first; columns of record `option`."""
-    waiting = list(vocabulary("option_status").having("backlog"))
+    waiting = list(vocabulary("option_status").terms_where("backlog"))
     unsettled = pl.col("status").is_in(waiting) | pl.col("status").is_null()
     options = found.collection["option"].filter(pl.col("object_id").is_not_null(), unsettled)
     return options.sort("hours_likely", "option_id", nulls_last=True)

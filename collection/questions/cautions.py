@@ -5,7 +5,7 @@ from typing import Any
 
 import polars as pl
 
-from schemas.vocabularies import STATUS_WORDS, values, vocabulary
+from schemas.vocabularies import STATUS_WORDS, load_parameters, vocabulary
 
 FILE, DANGER = "cautions", "danger_agent"
 CAUTIONS = pl.Schema({n: pl.String() for n in ("caution", "keep_away", "because", "ask", "how_sure", "source")})
@@ -13,13 +13,13 @@ CAUTIONS = pl.Schema({n: pl.String() for n in ("caution", "keep_away", "because"
 
 def defer() -> str:
     """Who decides: never this register."""
-    return str(values(FILE)["defer"])
+    return str(load_parameters(FILE)["defer"])
 
 
 def cautions(kinds: Mapping[str, Sequence[str]]) -> pl.DataFrame:
     """Schema CAUTIONS, for an object whose `kinds` (vocabulary to terms) are these; its own first, then what holds of
     all. `ask` is the label of the qualified person."""
-    every = values(FILE)["caution"]
+    every = load_parameters(FILE)["caution"]
     own = [c for c in every if _fits(c, kinds)]
     of_all = [c for c in every if not any(name in c for name in kinds)]
     people = vocabulary("qualified").labels()
@@ -33,7 +33,7 @@ def cautions(kinds: Mapping[str, Sequence[str]]) -> pl.DataFrame:
 def of_danger(agent: str) -> list[tuple[str, str]]:
     """What is kept away from and whom to ask (a label), of one danger to people; empty for one the file has not."""
     people = vocabulary("qualified").labels()
-    return [(c["keep"], people[c["ask"]]) for c in values(FILE)["caution"] if agent in c.get(DANGER, ())]
+    return [(c["keep"], people[c["ask"]]) for c in load_parameters(FILE)["caution"] if agent in c.get(DANGER, ())]
 
 
 def _fits(caution: Mapping[str, Any], kinds: Mapping[str, Sequence[str]]) -> bool:

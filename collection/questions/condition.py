@@ -5,7 +5,7 @@ import polars as pl
 from collection.questions.storeroom import UNPLACED, branches
 from collection.questions.triage import Triage
 from schemas.tables import RECORDS
-from schemas.vocabularies import values, vocabulary
+from schemas.vocabularies import load_parameters, vocabulary
 
 GRADES = pl.Schema({"grade": pl.String(), "label": pl.String(), "objects": pl.UInt32()})
 DAMAGE = pl.Schema(
@@ -19,7 +19,7 @@ DAMAGE = pl.Schema(
 )
 BY_GROUP = pl.Schema({"group": pl.String(), "seen": pl.UInt32(), "damaged": pl.UInt32(), "share_damaged": pl.Float64()})
 GROUPS = ("technique", "base_metal", "period", "place")
-CENTURY = values("lines")["told"]["years_a_century"]
+CENTURY = load_parameters("lines")["told"]["years_a_century"]
 DAMAGED = RECORDS["damage"].name  # the source of a hazard that comes from damage
 
 
@@ -42,7 +42,7 @@ def damage(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects with each kind of open damage, most frequent first; schema DAMAGE. share_of_seen [1]."""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null())
     open_rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
-    moving = list(vocabulary("activity").having("moving"))
+    moving = list(vocabulary("activity").terms_where("moving"))
     counted = open_rows.group_by("term").agg(
         objects=pl.col("object_id").n_unique(),
         active=pl.col("object_id").filter(pl.col("state").is_in(moving)).n_unique(),
@@ -73,7 +73,7 @@ def sentence(found: Triage, chosen: pl.DataFrame) -> str:
     if seen.is_empty():
         return "Nobody has looked at any object here yet, so nothing can be said of its condition."
     rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
-    moving = rows.filter(pl.col("state").is_in(list(vocabulary("activity").having("moving"))))
+    moving = rows.filter(pl.col("state").is_in(list(vocabulary("activity").terms_where("moving"))))
     hurt, active = rows["object_id"].n_unique(), moving["object_id"].n_unique()
     under_way = f"in {active} of them change is under way" if active else "in none of them is change under way"
     return f"{hurt:,} of the {seen.height:,} objects looked at have open damage; {under_way}."

@@ -54,7 +54,7 @@ def _looks(found: Triage, object_id: str) -> pl.DataFrame:
 
 
 def _damage(found: Triage, object_id: str) -> pl.DataFrame:
-    moving = list(vocabulary("activity").having("moving"))
+    moving = list(vocabulary("activity").terms_where("moving"))
     mine = _of(found, "damage", object_id).select("damage_id", "kind", "part")
     return (
         _dated(found, "observation")
@@ -71,7 +71,11 @@ def _damage(found: Triage, object_id: str) -> pl.DataFrame:
 
 def _repairs(found: Triage, object_id: str) -> pl.DataFrame:
     stability = vocabulary("stability")
-    failing = [*stability.having("lets_go"), *stability.having("no_longer_works"), *stability.having("does_harm")]
+    failing = [
+        *stability.terms_where("lets_go"),
+        *stability.terms_where("no_longer_works"),
+        *stability.terms_where("does_harm"),
+    ]
     mine = _of(found, "repair", object_id).select("repair_id", "material", "part")
     return (
         _dated(found, "repair_state")

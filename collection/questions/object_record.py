@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from collection.questions.triage import Triage
-from schemas.fields import Points, Term, Unit
+from schemas.fields import ForeignKey, FromVocabulary, Unit
 from schemas.tables import RECORDS, Column, TableSpec
 from schemas.vocabularies import vocabulary
 
@@ -46,7 +46,7 @@ def rows_of(found: Triage, record: str, object_id: str) -> pl.DataFrame:
 
 def not_seen(found: Triage, object_id: str) -> pl.DataFrame:
     """Parts and sides that no look on record has seen, with the reason last given; schema NOT_SEEN."""
-    looked = list(vocabulary("seen").having("looked"))
+    looked = list(vocabulary("seen").terms_where("looked"))
     covered = _mine(found, RECORDS["coverage"], object_id)
     checks = found.collection["condition_check"].select("check_id", "checked_on_latest")
     dated = covered.join(checks, on="check_id", how="left").sort("checked_on_latest")
@@ -95,7 +95,7 @@ def _mine(found: Triage, spec: TableSpec, object_id: str) -> pl.DataFrame:
     rows, way = found.collection[spec.name], _way(spec)
     if spec.name == OBJECT or way is None or way.name == KEY_OF_OBJECT:
         return rows.filter(pl.col(KEY_OF_OBJECT) == object_id).sort(spec.key)
-    points = way.mark(Points)
+    points = way.mark(ForeignKey)
     target = RECORDS[points.record if points else OBJECT]
     theirs = _mine(found, target, object_id)
     return rows.join(theirs, left_on=way.name, right_on=target.key[0], how="semi").sort(spec.key)
@@ -106,18 +106,18 @@ def _way(spec: TableSpec) -> Column | None:
     named = {c.name: c for c in spec.columns}
     if KEY_OF_OBJECT in named:
         return named[KEY_OF_OBJECT]
-    leading = (c for c in spec.marked(Points) if c.name in spec.key)
+    leading = (c for c in spec.marked(ForeignKey) if c.name in spec.key)
     return next((c for c in leading if _has_object(c)), None)
 
 
 def _has_object(column: Column) -> bool:
-    points = column.mark(Points)
+    points = column.mark(ForeignKey)
     return bool(points and KEY_OF_OBJECT in (c.name for c in RECORDS[points.record].columns))
 
 
 def _told(column: Column) -> pl.Expr:
     """A column as read: terms by label, several joined, yes and no in words."""
-    value, term = pl.col(column.name), column.mark(Term)
+    value, term = pl.col(column.name), column.mark(FromVocabulary)
     if column.several:
         labels = vocabulary(term.vocabulary).labels() if term else {}
         return value.list.eval(pl.element().replace(labels)).list.join(BETWEEN)

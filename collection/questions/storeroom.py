@@ -64,7 +64,7 @@ def steps_down(locations: pl.DataFrame, within: str) -> pl.DataFrame:
 
 def _hold_rooms(locations: pl.DataFrame, top: pl.Series) -> pl.Series:
     """Those of the places that are sites or buildings with something in them."""
-    kinds = list(vocabulary("location_kind").having("holds_rooms"))
+    kinds = list(vocabulary("location_kind").terms_where("holds_rooms"))
     holding = pl.col("location_id").is_in(locations["within"].drop_nulls().implode())
     return locations.filter(pl.col("location_id").is_in(top.implode()), pl.col("kind").is_in(kinds), holding)[
         "location_id"

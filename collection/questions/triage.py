@@ -7,10 +7,10 @@ from functools import cached_property
 
 import polars as pl
 
+from collection.attention.classify import attention, reasons
 from collection.questions.places import below
-from collection.risk.attention import attention, reasons
+from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
-from collection.risk.result import Risk
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
@@ -53,7 +53,7 @@ class Triage:
     @property
     def now(self) -> tuple[str, ...]:
         """Classes that cannot wait."""
-        return vocabulary("attention").having("now")
+        return vocabulary("attention").terms_where("now")
 
     @cached_property
     def by_class(self) -> pl.DataFrame:

@@ -7,9 +7,9 @@ import polars as pl
 
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
-from schemas.vocabularies import values, vocabulary
+from schemas.vocabularies import load_parameters, vocabulary
 
-HUNDRED, LEAST_PERCENT = (values("lines")["told"][name] for name in ("percent", "smallest_percent"))
+HUNDRED, LEAST_PERCENT = (load_parameters("lines")["told"][name] for name in ("percent", "smallest_percent"))
 
 
 def coverage_sentence(coverage: Mapping[str, int]) -> str:

@@ -3,12 +3,11 @@
 import narwhals as nw
 import polars as pl
 
-from collection.risk.facts import thing
+from collection.attention.facts import thing, traits
 from collection.risk.hazards import HAZARDS
+from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
-from collection.risk.result import Risk
 from collection.risk.series import expm1
-from collection.risk.traits import traits
 
 EXPLAINED = pl.Schema({**HAZARDS, "contribution": pl.Float64(), "assumed": pl.String(), "words": pl.String()})
 # Column that says so, and the words for what nobody had written down.

@@ -1,7 +1,8 @@
 """`log(1 + x)` and `exp(x) - 1` for Narwhals, which has neither: a series near 0, where the plain forms lose digits."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import factorial
+from typing import Any
 
 import narwhals as nw
 
@@ -33,3 +34,7 @@ def _series(x: nw.Expr, terms: Sequence[float]) -> nw.Expr:
     for term in reversed(rest):
         value = term + x * value
     return x * value
+
+
+Lazy = nw.LazyFrame[Any]
+LazyFrames = Mapping[str, Lazy]

@@ -29,11 +29,11 @@ def make(store: Store, folder: Path, *, keep: int = KEPT_COPIES, at: datetime) -
     if before > after:
         raise StoreDamaged(str(draft), f"the copy has {after} rows, the store {before}", "", "Try again.")
     os.replace(draft, target)
-    _let_go(folder, store.path.stem, keep)
+    _prune(folder, store.path.stem, keep)
     return target, digest(target), after
 
 
-def bring_back(store: Store, copy: Path) -> int:
+def restore(store: Store, copy: Path) -> int:
     """Put a copy in the place of the store; the store that was there is kept beside it. Returns the rows it holds."""
     if not copy.is_file():
         raise NotFound(str(copy), "there is no such copy", "a file made by `enamels backup`", "Look into the folder.")
@@ -59,7 +59,7 @@ def digest(path: Path) -> str:
         return hashlib.file_digest(handle, "sha256").hexdigest()
 
 
-def _let_go(folder: Path, stem: str, keep: int) -> None:
+def _prune(folder: Path, stem: str, keep: int) -> None:
     copies = sorted(folder.glob(f"{stem}-*.duckdb"))
     for old in copies[: max(len(copies) - keep, 0)]:
         old.unlink()

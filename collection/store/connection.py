@@ -16,7 +16,7 @@ from schemas.errors import StoreBusy, StoreDamaged, StoreTooNew
 CONFIGURATION: dict[str, str | bool | int | float | list[str]] = {"storage_compatibility_version": "v1.4.0"}
 FIRST_PAUSE_S, LONGEST_PAUSE_S, GROWTH = 0.005, 0.25, 1.6
 # DuckDB gives one process one mode at a time, so readers and writers of this process take turns.
-TURN = threading.RLock()
+PROCESS_LOCK = threading.RLock()
 
 
 @contextmanager
@@ -26,7 +26,9 @@ def connection(path: Path, *, wait_s: float, read_only: bool) -> Iterator[duckdb
     Raises StoreBusy after `wait_s` seconds, StoreTooNew or StoreDamaged at once.
     """
     deadline = time.monotonic() + wait_s
-    if not TURN.acquire(timeout=wait_s):  # another thread of this process waits or works: that counts as waiting too
+    if not PROCESS_LOCK.acquire(
+        timeout=wait_s
+    ):  # another thread of this process waits or works: that counts as waiting too
         raise _busy(path, "")
     try:
         opened = _open(path, deadline, read_only=read_only)
@@ -35,7 +37,7 @@ def connection(path: Path, *, wait_s: float, read_only: bool) -> Iterator[duckdb
         finally:
             opened.close()
     finally:
-        TURN.release()
+        PROCESS_LOCK.release()
 
 
 def _open(path: Path, deadline: float, *, read_only: bool) -> duckdb.DuckDBPyConnection:

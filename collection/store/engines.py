@@ -8,7 +8,7 @@ import duckdb
 import narwhals as nw
 import polars as pl
 
-from collection.risk.frames import Lazy, LazyFrames
+from collection.risk.series import Lazy, LazyFrames
 from collection.snapshot import Collection
 
 # What `hazards()` and `object_risk()` read.
@@ -24,7 +24,7 @@ class Engine(Protocol):
     def frames(self, source: Collection | Path) -> LazyFrames:
         """Live rows of the records in a collection, or in a folder of published Parquet files."""
 
-    def lift(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
+    def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
 
     def collect(self, frame: Lazy) -> pl.DataFrame:
@@ -43,9 +43,9 @@ class PolarsEngine:
         """Live rows of the records in a collection, or in a folder of published Parquet files."""
         if isinstance(source, Path):
             return {name: _live(nw.from_native(pl.scan_parquet(file))) for name, file in _files(source)}
-        return self.lift({name: source[name] for name in READ})
+        return self.to_lazy({name: source[name] for name in READ})
 
-    def lift(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
+    def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
         return {name: nw.from_native(frame.lazy()) for name, frame in frames.items()}
 
@@ -68,9 +68,9 @@ class DuckDBEngine:
         """Live rows of the records in a collection, or in a folder of published Parquet files."""
         if isinstance(source, Path):
             return {name: _live(self._scan(file)) for name, file in _files(source)}
-        return self.lift({name: source[name] for name in READ})
+        return self.to_lazy({name: source[name] for name in READ})
 
-    def lift(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
+    def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
         return {name: self._hold(name, frame) for name, frame in frames.items()}
 

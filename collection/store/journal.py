@@ -7,7 +7,7 @@ from datetime import datetime
 import duckdb
 import polars as pl
 
-from collection.snapshot import APART, kept_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
 from schemas.tables import RECORDS, TableSpec
 
 SPEC = RECORDS["journal"]
@@ -67,7 +67,7 @@ def last_changes(con: duckdb.DuckDBPyConnection, record: str, row_keys: pl.DataF
 
 def replay(journal: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
     """The records as the journal tells them, from an empty store on; schema `kept_schema` of each record."""
-    rows: dict[str, dict[str, dict[str, object]]] = {name: {} for name in RECORDS if name not in APART}
+    rows: dict[str, dict[str, dict[str, object]]] = {name: {} for name in RECORDS if name not in NOT_IN_SNAPSHOT}
     for name, key, action, after in journal.sort(SEQ).select(OF_RECORD, OF_ROW, ACTION, AFTER).iter_rows():
         if action != READ_IN:
             row = rows[name].setdefault(key, {"row_version": 0})

@@ -4,16 +4,16 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from collection.snapshot import SERVICE, kept_schema
+from collection.snapshot import SYSTEM_COLUMNS, kept_schema
 from schemas.tables import TableSpec
 
 # Columns whose difference alone is no change: they say how a row came in, or count its changes.
-BOOKKEEPING = tuple(name for name in SERVICE if not name.startswith("withdrawn"))
+BOOKKEEPING = tuple(name for name in SYSTEM_COLUMNS if not name.startswith("withdrawn"))
 SEEN, THEIRS, DIFFERS = "seen_version", "kept_", "differs_"
 
 
 @dataclass(frozen=True)
-class Sorted:
+class RowDiff:
     """`new` and `after` are whole rows; `before` are the kept rows that `after` replaces, in the same order."""
 
     new: pl.DataFrame
@@ -23,7 +23,7 @@ class Sorted:
     stale: pl.DataFrame  # key columns, column, yours, theirs
 
 
-def sort_out(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, from_file: bool) -> Sorted:
+def diff_rows(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, from_file: bool) -> RowDiff:
     """Compare rows by key.
 
     Parameters
@@ -36,7 +36,7 @@ def sort_out(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, fro
     differs = pl.any_horizontal(pl.col(f"^{DIFFERS}.*$"))
     stale = known & differs & pl.col(SEEN).ne_missing(pl.col("row_version"))
     changed = both.filter(known & differs & ~stale)
-    return Sorted(
+    return RowDiff(
         new=_new_rows(spec, both.filter(~known), from_file=from_file),
         before=_kept_rows(spec, changed),
         after=_changed_rows(spec, changed, from_file=from_file),
@@ -75,7 +75,7 @@ def _kept_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
 
 def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
     touched = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
-    names = [pl.when(pl.col(f"{DIFFERS}{n}")).then(pl.lit(n)) for n in touched if n not in SERVICE]
+    names = [pl.when(pl.col(f"{DIFFERS}{n}")).then(pl.lit(n)) for n in touched if n not in SYSTEM_COLUMNS]
     here = pl.col(f"{THEIRS}set_here").fill_null([])
     if names:
         changed = pl.concat_list(names).list.drop_nulls()

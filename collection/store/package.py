@@ -10,9 +10,9 @@ from pathlib import Path
 
 import polars as pl
 
-from collection.snapshot import SERVICE, kept_schema
+from collection.snapshot import SYSTEM_COLUMNS, kept_schema
 from schemas.errors import SourceRefused, WrongUsage
-from schemas.fields import Points, Private, Term, Unit
+from schemas.fields import ForeignKey, FromVocabulary, Private, Unit
 from schemas.tables import RECORDS, Column, TableSpec
 from schemas.vocabularies import vocabulary
 
@@ -97,7 +97,7 @@ def _resource(spec: TableSpec, frame: pl.DataFrame, folder: Path, form: str) -> 
 
 
 def _schema(spec: TableSpec) -> dict[str, object]:
-    keys = [(c.name, p.record) for c in spec.columns if (p := c.mark(Points)) and not c.several]
+    keys = [(c.name, p.record) for c in spec.columns if (p := c.mark(ForeignKey)) and not c.several]
     return {
         "fields": [_field(spec, n, t) for n, t in kept_schema(spec).items()],
         "primaryKey": list(spec.key),
@@ -114,7 +114,7 @@ def _field(spec: TableSpec, name: str, dtype: pl.DataType) -> dict[str, object]:
     field: dict[str, object] = {"name": name, "type": TYPES[dtype.base_type()]}
     if isinstance(dtype, pl.List):
         field |= {"delimiter": BETWEEN, "itemType": "string"}
-    if name in SERVICE:
+    if name in SYSTEM_COLUMNS:
         field["description"] = "Kept by the register"
     return field | (_marks(declared) if declared else {})
 
@@ -123,7 +123,7 @@ def _marks(column: Column) -> dict[str, object]:
     said: dict[str, object] = {"description": column.text}
     if unit := column.mark(Unit):
         said["unit"] = unit.symbol
-    if term := column.mark(Term):
+    if term := column.mark(FromVocabulary):
         terms = vocabulary(term.vocabulary)
         said["categories"] = [{"value": k, "label": e.label} for k, e in terms.term.items()]
         said["categoriesOrdered"] = terms.ordered

@@ -9,12 +9,12 @@ import polars as pl
 
 from collection.snapshot import kept_schema
 from collection.store import journal, tables
-from schemas.fields import Points
+from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
 
 SPEC = RECORDS["climate_reading"]
 LOGGER, TIME = SPEC.key
-PLACE = SPEC.marked(Points)[0].name
+PLACE = SPEC.marked(ForeignKey)[0].name
 MEASURED = tuple(c.name for c in SPEC.columns if c.dtype == pl.Float64)
 HOUR = "hour"
 HOURS = pl.Schema({PLACE: pl.String(), HOUR: pl.Datetime("us"), **{name: pl.Float64() for name in MEASURED}})

@@ -9,11 +9,11 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from collection.snapshot import APART, Collection, Version
+from collection.snapshot import NOT_IN_SNAPSHOT, Collection, Version
 from collection.store import journal, package, readings, tables
 from collection.store.change import CONFLICTS, Change, Written
 from collection.store.connection import connection
-from collection.store.merge import Sorted, sort_out
+from collection.store.merge import RowDiff, diff_rows
 from schemas.errors import StoreEmpty, WrongUsage
 from schemas.tables import RECORDS, TableSpec
 
@@ -76,7 +76,7 @@ class Store:
         with self._reading() as con:
             return package.publish(lambda spec: tables.read_table(con, spec), folder, form)
 
-    def take_in(self, folder: Path) -> Written:
+    def import_package(self, folder: Path) -> Written:
         """Read a published package back into an empty store, journal included, as it stands."""
         frames = package.read(folder)
         with self._writing() as con:
@@ -86,7 +86,7 @@ class Store:
                 )
             for name, frame in frames.items():
                 tables.put_rows(con, RECORDS[name], frame, replace=False)
-        return Written(added={name: frame.height for name, frame in frames.items() if name not in APART})
+        return Written(added={name: frame.height for name, frame in frames.items() if name not in NOT_IN_SNAPSHOT})
 
     @contextmanager
     def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
@@ -130,9 +130,9 @@ def _in_order(rows: Mapping[str, pl.DataFrame]) -> Iterator[tuple[str, pl.DataFr
 
 def _write_record(
     con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, change: Change, by: str, at_utc: datetime
-) -> tuple[str, Sorted, pl.DataFrame]:
+) -> tuple[str, RowDiff, pl.DataFrame]:
     kept = tables.read_rows(con, spec, rows.select(spec.key))
-    found = sort_out(spec, rows.sort(spec.key), kept, from_file=change.from_file)
+    found = diff_rows(spec, rows.sort(spec.key), kept, from_file=change.from_file)
     for old, new in ((None, found.new), (found.before, found.after)):
         if not new.is_empty():
             tables.put_rows(con, spec, new, replace=old is not None)
@@ -148,7 +148,7 @@ def _conflicts(con: duckdb.DuckDBPyConnection, spec: TableSpec, stale: pl.DataFr
     return keyed.join(last, left_on="key", right_on=journal.OF_ROW, how="left").select(CONFLICTS.names())
 
 
-def _summary(done: list[tuple[str, Sorted, pl.DataFrame]]) -> Written:
+def _summary(done: list[tuple[str, RowDiff, pl.DataFrame]]) -> Written:
     return Written(
         added={name: s.new.height for name, s, _ in done},
         changed={name: s.after.height for name, s, _ in done},

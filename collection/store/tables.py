@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 import duckdb
 import polars as pl
 
-from collection.snapshot import APART, kept_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
 from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
 
@@ -78,7 +78,9 @@ def put_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame
     con.unregister("incoming")
 
 
-def read_collection(con: duckdb.DuckDBPyConnection, apart: Iterable[str] = APART) -> Mapping[str, pl.DataFrame]:
+def read_collection(
+    con: duckdb.DuckDBPyConnection, apart: Iterable[str] = NOT_IN_SNAPSHOT
+) -> Mapping[str, pl.DataFrame]:
     """Every record but those kept apart, in one transaction."""
     con.begin()
     frames = {name: read_table(con, spec) for name, spec in RECORDS.items() if name not in apart}

@@ -1,6 +1,7 @@
 """What nobody has looked at yet, by what may be lost there unseen."""
 
-from collection.questions import storeroom, unseen
+from collection.questions import not_yet_checked as unseen
+from collection.questions import storeroom
 from dashboard import charts, data, filters
 from dashboard.views import parts
 

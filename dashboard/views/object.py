@@ -3,7 +3,8 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import cautions, history, object_record, ranked
+from collection.questions import cautions, history, object_record
+from collection.questions import ranking as ranked
 from collection.questions.triage import Triage
 from collection.risk.explain import beside, explain
 from dashboard import charts, data, filters, text, theme

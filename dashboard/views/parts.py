@@ -84,7 +84,7 @@ def link_to(object_id: str, title: str | None) -> None:
     st.page_link(OBJECT_PAGE, label=f"**{words}**", query_params=filters.query(object_id=object_id))
 
 
-def as_of(state: data.State) -> str:
+def as_of(state: data.Snapshot) -> str:
     """*as of 2026-09-30* for captions."""
     return f"as of {state.found.as_of:%Y-%m-%d}"
 

@@ -3,7 +3,8 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import ranked, storeroom
+from collection.questions import ranking as ranked
+from collection.questions import storeroom
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters, text, theme
@@ -12,7 +13,7 @@ from dashboard.views import parts
 PAGE = "views/storeroom.py"
 
 
-def where(state: data.State, found: Triage) -> None:
+def where(state: data.Snapshot, found: Triage) -> None:
     """The picture, with the way back up; a click on a bar goes one step down."""
     parts.section("Where the risk lies")
     here = filters.place(found)

@@ -8,26 +8,26 @@ from schemas.fields import (
     Currency,
     Day,
     Days,
+    ForeignKey,
+    FromVocabulary,
     Hours,
     Key,
     Money,
     Name,
     Number,
-    Points,
     Private,
     Record,
     Share,
     SquareMillimetres,
-    Term,
     Text,
     Year,
 )
 from schemas.records.catalogue import ObjectId, PersonName
 
 COSTS = Private("hours and costs are between the house and its bench")
-OptionId = Annotated[Key, Points("option")]
-TreatmentId = Annotated[Key, Points("treatment")]
-Steps = Annotated[list[Annotated[str, Term("treatment_step")]] | None, Field(description="Steps, in order")]
+OptionId = Annotated[Key, ForeignKey("option")]
+TreatmentId = Annotated[Key, ForeignKey("treatment")]
+Steps = Annotated[list[Annotated[str, FromVocabulary("treatment_step")]] | None, Field(description="Steps, in order")]
 
 
 class Decision(Record):
@@ -37,13 +37,13 @@ class Decision(Record):
     key = ("decision_id",)
     decision_id: Annotated[Key, Field(description="Number of the decision")]
     object_id: ObjectId
-    damage_id: Annotated[Key | None, Points("damage"), Field(description="Damage it is about")] = None
-    repair_id: Annotated[Key | None, Points("repair"), Field(description="Repair it is about")] = None
+    damage_id: Annotated[Key | None, ForeignKey("damage"), Field(description="Damage it is about")] = None
+    repair_id: Annotated[Key | None, ForeignKey("repair"), Field(description="Repair it is about")] = None
     decided_on: Annotated[Day, Field(description="Day")]
     decided_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = (
         None
     )
-    choice: Annotated[str, Term("choice"), Field(description="Treat, monitor, leave, refer")]
+    choice: Annotated[str, FromVocabulary("choice"), Field(description="Treat, monitor, leave, refer")]
     reason: Annotated[Text, Field(description="Why")]
     review_on: Annotated[Day | None, Field(description="When to think again")] = None
 
@@ -54,18 +54,18 @@ class Option(Record):
     record = "option"
     key = ("option_id",)
     option_id: Annotated[Key, Field(description="Number of the option")]
-    object_id: Annotated[Key | None, Points("object"), Field(description="Object it is for")] = None
+    object_id: Annotated[Key | None, ForeignKey("object"), Field(description="Object it is for")] = None
     location_id: Annotated[
         Key | None,
-        Points("location"),
+        ForeignKey("location"),
         Private("where things are kept is nobody else's business"),
         Field(description="Place it is for"),
     ] = None
-    aim: Annotated[str | None, Term("aim"), Field(description="Preventive, remedial, restoration")] = None
-    benefit: Annotated[str | None, Term("benefit"), Field(description="What it is good for")] = None
+    aim: Annotated[str | None, FromVocabulary("aim"), Field(description="Preventive, remedial, restoration")] = None
+    benefit: Annotated[str | None, FromVocabulary("benefit"), Field(description="What it is good for")] = None
     steps: Steps = None
     loss_in_doing: Annotated[Share | None, Field(description="Share of value the treatment itself may cost")] = None
-    skill: Annotated[str | None, Term("skill"), Field(description="Whose hours")] = None
+    skill: Annotated[str | None, FromVocabulary("skill"), Field(description="Whose hours")] = None
     hours_low: Annotated[Hours | None, COSTS, Field(description="Hours, low")] = None
     hours_likely: Annotated[Hours | None, COSTS, Field(description="Hours, likely")] = None
     hours_high: Annotated[Hours | None, COSTS, Field(description="Hours, high")] = None
@@ -73,14 +73,20 @@ class Option(Record):
     waiting_days: Annotated[Days | None, Field(description="Days it must lie")] = None
     materials_cost: Annotated[Money | None, COSTS, Field(description="Materials")] = None
     currency: Annotated[Currency | None, COSTS, Field(description="ISO 4217")] = None
-    estimate_class: Annotated[str | None, Term("estimate_class"), Field(description="How firm the estimate is")] = None
-    retreatability: Annotated[str | None, Term("retreatability"), Field(description="Whether it can be done again")] = (
+    estimate_class: Annotated[
+        str | None, FromVocabulary("estimate_class"), Field(description="How firm the estimate is")
+    ] = None
+    retreatability: Annotated[
+        str | None, FromVocabulary("retreatability"), Field(description="Whether it can be done again")
+    ] = None
+    compensation: Annotated[str | None, FromVocabulary("compensation"), Field(description="How far a fill passes")] = (
         None
     )
-    compensation: Annotated[str | None, Term("compensation"), Field(description="How far a fill passes")] = None
-    requires: Annotated[str | None, Term("qualified"), Field(description="Qualified person it needs")] = None
+    requires: Annotated[str | None, FromVocabulary("qualified"), Field(description="Qualified person it needs")] = None
     alternative_to: Annotated[Name | None, Field(description="Other option it excludes or needs")] = None
-    status: Annotated[str | None, Term("option_status"), Field(description="Open, accepted, done, dropped")] = None
+    status: Annotated[
+        str | None, FromVocabulary("option_status"), Field(description="Open, accepted, done, dropped")
+    ] = None
 
 
 class OptionEffect(Record):
@@ -99,7 +105,7 @@ class Treatment(Record):
     record = "treatment"
     key = ("treatment_id",)
     treatment_id: Annotated[Key, Field(description="Number of the treatment")]
-    option_id: Annotated[Key | None, Points("option"), Field(description="Option it carried out")] = None
+    option_id: Annotated[Key | None, ForeignKey("option"), Field(description="Option it carried out")] = None
     object_id: ObjectId
     started_on: Annotated[Day | None, Field(description="Begun")] = None
     finished_on: Annotated[Day | None, Field(description="Finished")] = None
@@ -123,8 +129,8 @@ class MaterialUse(Record):
     key = ("treatment_id", "part", "material", "function")
     treatment_id: TreatmentId
     part: Annotated[Key, Field(description="Part")]
-    material: Annotated[str, Term("repair_material"), Field(description="Material")]
-    function: Annotated[str, Term("repair_function"), Field(description="What it does there")]
+    material: Annotated[str, FromVocabulary("repair_material"), Field(description="Material")]
+    function: Annotated[str, FromVocabulary("repair_function"), Field(description="What it does there")]
     soluble_in: Annotated[Text | None, Field(description="What it dissolves in, as tested or documented")] = None
     batch: Annotated[Name | None, Field(description="Batch")] = None
     area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
@@ -150,7 +156,7 @@ class YearHours(Record):
     record = "year_hours"
     key = ("year", "skill")
     year: Annotated[Year, Field(description="Year")]
-    skill: Annotated[str, Term("skill"), Field(description="Whose hours")]
+    skill: Annotated[str, FromVocabulary("skill"), Field(description="Whose hours")]
     hours: Annotated[Hours, COSTS, Field(description="Hours there are")]
 
 

@@ -8,18 +8,18 @@ from schemas.fields import (
     Count,
     Currency,
     Day,
+    ForeignKey,
+    FromVocabulary,
     Grams,
     Key,
     Millimetres,
     Money,
     Name,
     PartialDate,
-    Points,
     Private,
     Record,
     Share,
     SquareMillimetres,
-    Term,
     Text,
     Unit,
     Year,
@@ -29,7 +29,7 @@ from schemas.fields import (
 WHOLE = "whole"
 WHOLE_COLUMN = "part"
 
-ObjectId = Annotated[Key, Points("object")]
+ObjectId = Annotated[Key, ForeignKey("object")]
 PersonName = Annotated[str, Field(min_length=1, max_length=200)]
 
 
@@ -41,23 +41,33 @@ class EnamelObject(Record):
     object_id: Annotated[Key, Field(description="The museum's own number, as it writes it")]
     other_numbers: Annotated[Name | None, Field(description="Older or other numbers")] = None
     title: Annotated[Text | None, Field(description="Title or name as catalogued")] = None
-    object_type: Annotated[str | None, Term("object_type"), Field(description="What sort of thing it is")] = None
+    object_type: Annotated[str | None, FromVocabulary("object_type"), Field(description="What sort of thing it is")] = (
+        None
+    )
     count_of_items: Annotated[Count | None, Field(description="Pieces under this number")] = None
     culture: Annotated[Text | None, Field(description="Culture, school or place of making, as written")] = None
     period_text: Annotated[Text | None, Field(description="Date or period, as written")] = None
     earliest_year: Annotated[Year | None, Field(description="First year it can have been made")] = None
     latest_year: Annotated[Year | None, Field(description="Last year it can have been made")] = None
-    technique: Annotated[list[Annotated[str, Term("technique")]] | None, Field(description="Enamelling techniques")] = (
+    technique: Annotated[
+        list[Annotated[str, FromVocabulary("technique")]] | None, Field(description="Enamelling techniques")
+    ] = None
+    base_metal: Annotated[str | None, FromVocabulary("metal"), Field(description="Metal that carries the enamel")] = (
         None
     )
-    base_metal: Annotated[str | None, Term("metal"), Field(description="Metal that carries the enamel")] = None
-    wire_metal: Annotated[str | None, Term("metal"), Field(description="Metal of the wires")] = None
-    metal_finish: Annotated[str | None, Term("metal_finish"), Field(description="Gilding, silvering, plating")] = None
-    counter_enamel: Annotated[str | None, Term("counter_enamel"), Field(description="Enamel on the reverse")] = None
-    glass_stability: Annotated[str | None, Term("glass_stability"), Field(description="Chemical stability")] = None
-    provenance_class: Annotated[str | None, Term("provenance_class"), Field(description="How it came down to us")] = (
-        None
-    )
+    wire_metal: Annotated[str | None, FromVocabulary("metal"), Field(description="Metal of the wires")] = None
+    metal_finish: Annotated[
+        str | None, FromVocabulary("metal_finish"), Field(description="Gilding, silvering, plating")
+    ] = None
+    counter_enamel: Annotated[
+        str | None, FromVocabulary("counter_enamel"), Field(description="Enamel on the reverse")
+    ] = None
+    glass_stability: Annotated[
+        str | None, FromVocabulary("glass_stability"), Field(description="Chemical stability")
+    ] = None
+    provenance_class: Annotated[
+        str | None, FromVocabulary("provenance_class"), Field(description="How it came down to us")
+    ] = None
     enamel_area_mm2: Annotated[SquareMillimetres | None, Field(description="Enamelled area")] = None
     height_mm: Annotated[Millimetres | None, Field(description="Largest height")] = None
     width_mm: Annotated[Millimetres | None, Field(description="Width or length")] = None
@@ -66,14 +76,16 @@ class EnamelObject(Record):
     mass_g: Annotated[Grams | None, Field(description="Mass")] = None
     location_id: Annotated[
         Key | None,
-        Points("location"),
+        ForeignKey("location"),
         Private("where things are kept is nobody else's business"),
         Field(description="Where it is now"),
     ] = None
-    status: Annotated[str | None, Term("object_status"), Field(description="Whose, and whether it is here")] = None
+    status: Annotated[
+        str | None, FromVocabulary("object_status"), Field(description="Whose, and whether it is here")
+    ] = None
     owner_id: Annotated[
         Key | None,
-        Points("person"),
+        ForeignKey("person"),
         Private("an owner's identity is the owner's to give"),
         Field(description="Owner, where not the museum"),
     ] = None
@@ -99,18 +111,20 @@ class Part(Record):
     key = ("object_id", "part")
     object_id: ObjectId
     part: Annotated[Key, Field(description="Name of the part")]
-    part_kind: Annotated[str | None, Term("part_kind"), Field(description="What the part is")] = None
-    technique: Annotated[list[Annotated[str, Term("technique")]] | None, Field(description="Enamelling techniques")] = (
+    part_kind: Annotated[str | None, FromVocabulary("part_kind"), Field(description="What the part is")] = None
+    technique: Annotated[
+        list[Annotated[str, FromVocabulary("technique")]] | None, Field(description="Enamelling techniques")
+    ] = None
+    base_metal: Annotated[str | None, FromVocabulary("metal"), Field(description="Metal that carries the enamel")] = (
         None
     )
-    base_metal: Annotated[str | None, Term("metal"), Field(description="Metal that carries the enamel")] = None
     removable: Annotated[bool | None, Field(description="Can be taken off")] = None
-    originality: Annotated[str | None, Term("originality"), Field(description="Original or later")] = None
+    originality: Annotated[str | None, FromVocabulary("originality"), Field(description="Original or later")] = None
     value_share: Annotated[Share | None, Field(description="Share of the object's value; shares sum to 1")] = None
     enamel_area_mm2: Annotated[SquareMillimetres | None, Field(description="Enamelled area")] = None
     location_id: Annotated[
         Key | None,
-        Points("location"),
+        ForeignKey("location"),
         Private("where things are kept is nobody else's business"),
         Field(description="Where it is, when kept apart"),
     ] = None
@@ -122,7 +136,9 @@ class ObjectGroup(Record):
     record = "object_group"
     key = ("group_id", "object_id", "part")
     group_id: Annotated[Key, Field(description="Number or name of the group")]
-    kind: Annotated[str | None, Term("group_kind"), Field(description="Pair, set, service, suite, lot")] = None
+    kind: Annotated[str | None, FromVocabulary("group_kind"), Field(description="Pair, set, service, suite, lot")] = (
+        None
+    )
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part, or the whole")]
     role: Annotated[Name | None, Field(description="What it is in the group")] = None
@@ -140,17 +156,19 @@ class Fragment(Record):
     fragment_id: Annotated[Key, Field(description="Number of the fragment")]
     object_id: ObjectId
     part: Annotated[Key | None, Field(description="Part it came from")] = None
-    from_damage_id: Annotated[Key | None, Points("damage"), Field(description="Damage it came from")] = None
+    from_damage_id: Annotated[Key | None, ForeignKey("damage"), Field(description="Damage it came from")] = None
     bag_label: Annotated[Name | None, Field(description="What is written on the bag")] = None
     location_id: Annotated[
         Key | None,
-        Points("location"),
+        ForeignKey("location"),
         Private("where things are kept is nobody else's business"),
         Field(description="Where the bag is"),
     ] = None
     area_mm2: Annotated[SquareMillimetres | None, Field(description="Area of the piece")] = None
     position: Annotated[Text | None, Field(description="Where on the object it belongs")] = None
-    status: Annotated[str | None, Term("fragment_status"), Field(description="Loose, kept, reattached, lost")] = None
+    status: Annotated[
+        str | None, FromVocabulary("fragment_status"), Field(description="Loose, kept, reattached, lost")
+    ] = None
 
 
 class Person(Record):

@@ -7,23 +7,23 @@ from pydantic import Field
 from schemas.fields import (
     Count,
     Day,
+    ForeignKey,
+    FromVocabulary,
     Key,
     Millimetres,
     Minutes,
     Name,
     Number,
     PartialDate,
-    Points,
     Private,
     Record,
     SquareMillimetres,
-    Term,
     Text,
 )
 from schemas.records.catalogue import ObjectId, PersonName
 
-CheckId = Annotated[Key, Points("condition_check")]
-DamageId = Annotated[Key, Points("damage")]
+CheckId = Annotated[Key, ForeignKey("condition_check")]
+DamageId = Annotated[Key, ForeignKey("damage")]
 HOUSE_NAMES = Private("names of staff stay in the house unless they sign")
 
 
@@ -50,23 +50,29 @@ class ConditionCheck(Record):
     key = ("check_id",)
     check_id: Annotated[Key, Field(description="Number of the check")]
     object_id: ObjectId
-    survey_id: Annotated[Key | None, Points("survey"), Field(description="Survey it belongs to")] = None
+    survey_id: Annotated[Key | None, ForeignKey("survey"), Field(description="Survey it belongs to")] = None
     checked_on: Annotated[PartialDate | None, Field(description="Day of the check; only a remark may lack it")] = None
     minutes: Annotated[Minutes | None, Field(description="Time it took")] = None
     examiner: Annotated[PersonName | None, HOUSE_NAMES, Field(description="Who looked")] = None
     witness: Annotated[PersonName | None, HOUSE_NAMES, Field(description="Who was there")] = None
-    occasion: Annotated[str | None, Term("occasion"), Field(description="Why it was looked at")] = None
-    visit: Annotated[str | None, Term("visit"), Field(description="Whether it was found and reached")] = None
-    look: Annotated[str, Term("look"), Field(description="How closely it was looked at")]
+    occasion: Annotated[str | None, FromVocabulary("occasion"), Field(description="Why it was looked at")] = None
+    visit: Annotated[str | None, FromVocabulary("visit"), Field(description="Whether it was found and reached")] = None
+    look: Annotated[str, FromVocabulary("look"), Field(description="How closely it was looked at")]
     method: Annotated[Text | None, Field(description="Light and instruments")] = None
     definitions_version: Annotated[Name | None, Field(description="Version of the definitions used")] = None
-    grade: Annotated[str | None, Term("grade"), Field(description="Overall grade: the worst single condition")] = None
+    grade: Annotated[
+        str | None, FromVocabulary("grade"), Field(description="Overall grade: the worst single condition")
+    ] = None
     grade_reason: Annotated[Text | None, Field(description="Reason for a grade better than its floor")] = None
     summary_observed: Annotated[Text | None, Field(description="What was seen")] = None
     summary_interpreted: Annotated[Text | None, Field(description="What it is taken to mean")] = None
     next_check_on: Annotated[Day | None, Field(description="When to look again")] = None
-    source: Annotated[str | None, Term("check_source"), Field(description="Where the record comes from")] = None
-    supersedes_check_id: Annotated[Key | None, Points("condition_check"), Field(description="Check it corrects")] = None
+    source: Annotated[str | None, FromVocabulary("check_source"), Field(description="Where the record comes from")] = (
+        None
+    )
+    supersedes_check_id: Annotated[
+        Key | None, ForeignKey("condition_check"), Field(description="Check it corrects")
+    ] = None
     signed_on: Annotated[Day | None, Field(description="Day it was signed; a signed check never changes")] = None
 
 
@@ -77,8 +83,8 @@ class Coverage(Record):
     key = ("check_id", "part", "side")
     check_id: CheckId
     part: Annotated[Key, Field(description="Part")]
-    side: Annotated[str, Term("side"), Field(description="Side")]
-    seen: Annotated[str, Term("seen"), Field(description="Seen or not")]
+    side: Annotated[str, FromVocabulary("side"), Field(description="Side")]
+    seen: Annotated[str, FromVocabulary("seen"), Field(description="Seen or not")]
     why: Annotated[Text | None, Field(description="Why not")] = None
 
 
@@ -90,13 +96,15 @@ class Damage(Record):
     damage_id: Annotated[Key, Field(description="Number of the damage")]
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it is on")]
-    side: Annotated[str | None, Term("side"), Field(description="Side it is on")] = None
-    kind: Annotated[str, Term("damage"), Field(description="Kind of damage")]
-    origin: Annotated[str | None, Term("origin"), Field(description="In use, or a flaw of manufacture")] = None
-    onset: Annotated[str | None, Term("onset"), Field(description="When it began")] = None
-    cause: Annotated[str | None, Term("agent"), Field(description="What caused it")] = None
-    cause_certainty: Annotated[str | None, Term("certainty"), Field(description="How sure that is")] = None
-    visibility: Annotated[str | None, Term("visibility"), Field(description="How plainly it shows")] = None
+    side: Annotated[str | None, FromVocabulary("side"), Field(description="Side it is on")] = None
+    kind: Annotated[str, FromVocabulary("damage"), Field(description="Kind of damage")]
+    origin: Annotated[str | None, FromVocabulary("origin"), Field(description="In use, or a flaw of manufacture")] = (
+        None
+    )
+    onset: Annotated[str | None, FromVocabulary("onset"), Field(description="When it began")] = None
+    cause: Annotated[str | None, FromVocabulary("agent"), Field(description="What caused it")] = None
+    cause_certainty: Annotated[str | None, FromVocabulary("certainty"), Field(description="How sure that is")] = None
+    visibility: Annotated[str | None, FromVocabulary("visibility"), Field(description="How plainly it shows")] = None
     position: Annotated[Text | None, Field(description="Where on the part")] = None
     first_seen_on: Annotated[PartialDate | None, Field(description="When it was first seen")] = None
     closed_on: Annotated[Day | None, Field(description="Day it was closed by treatment or superseded")] = None
@@ -110,15 +118,17 @@ class Observation(Record):
     key = ("check_id", "damage_id")
     check_id: CheckId
     damage_id: DamageId
-    change: Annotated[str | None, Term("change"), Field(description="Change since the look compared with")] = None
+    change: Annotated[
+        str | None, FromVocabulary("change"), Field(description="Change since the look compared with")
+    ] = None
     compared_with: Annotated[Name | None, Field(description="Check, photograph or report compared with")] = None
-    activity: Annotated[str | None, Term("activity"), Field(description="Whether change is under way")] = None
+    activity: Annotated[str | None, FromVocabulary("activity"), Field(description="Whether change is under way")] = None
     evidence: Annotated[Text | None, Field(description="What shows it")] = None
-    severity: Annotated[str | None, Term("severity"), Field(description="How bad")] = None
+    severity: Annotated[str | None, FromVocabulary("severity"), Field(description="How bad")] = None
     count: Annotated[Count | None, Field(description="How many")] = None
     length_mm: Annotated[Millimetres | None, Field(description="Length")] = None
     area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
-    extent_band: Annotated[str | None, Term("extent_band"), Field(description="Share of the part")] = None
+    extent_band: Annotated[str | None, FromVocabulary("extent_band"), Field(description="Share of the part")] = None
     measurement_error: Annotated[
         Number | None, Field(ge=0, le=1e6, description="Standard error, in the unit of the measurement")
     ] = None
@@ -133,8 +143,8 @@ class DangerToPeople(Record):
     key = ("object_id", "part", "agent")
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it sits in")]
-    agent: Annotated[str, Term("danger_agent"), Field(description="What the danger is")]
-    basis: Annotated[str, Term("danger_basis"), Field(description="Presumed, tested or documented")]
+    agent: Annotated[str, FromVocabulary("danger_agent"), Field(description="What the danger is")]
+    basis: Annotated[str, FromVocabulary("danger_basis"), Field(description="Presumed, tested or documented")]
     measured: Annotated[Number | None, Field(ge=0, le=1e12, description="Measured figure")] = None
     unit: Annotated[Name | None, Field(description="Unit of that figure")] = None
     measured_on: Annotated[Day | None, Field(description="Day measured")] = None
@@ -151,7 +161,7 @@ class Evidence(Record):
     key = ("evidence_id", "object_id")
     evidence_id: Annotated[Key, Field(description="Number or hash of the document")]
     object_id: ObjectId
-    kind: Annotated[str | None, Term("evidence_kind"), Field(description="What it is")] = None
+    kind: Annotated[str | None, FromVocabulary("evidence_kind"), Field(description="What it is")] = None
     dated: Annotated[PartialDate | None, Field(description="Its date")] = None
     made_by: Annotated[PersonName | None, Field(description="Who made it")] = None
     what_it_shows: Annotated[Text | None, Field(description="What it shows")] = None

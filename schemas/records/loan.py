@@ -4,10 +4,24 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.fields import Celsius, Day, Key, Lux, Moment, Name, Number, Percent, Points, Private, Record, Term, Text
+from schemas.fields import (
+    Celsius,
+    Day,
+    ForeignKey,
+    FromVocabulary,
+    Key,
+    Lux,
+    Moment,
+    Name,
+    Number,
+    Percent,
+    Private,
+    Record,
+    Text,
+)
 from schemas.records.catalogue import ObjectId, PersonName
 
-LoanId = Annotated[Key, Points("loan")]
+LoanId = Annotated[Key, ForeignKey("loan")]
 
 
 class Loan(Record):
@@ -16,7 +30,7 @@ class Loan(Record):
     record = "loan"
     key = ("loan_id",)
     loan_id: Annotated[Key, Field(description="Number of the loan")]
-    direction: Annotated[str, Term("loan_direction"), Field(description="Out or in")]
+    direction: Annotated[str, FromVocabulary("loan_direction"), Field(description="Out or in")]
     borrower: Annotated[Name | None, Field(description="Borrower, or lender of a loan in")] = None
     purpose: Annotated[Text | None, Field(description="What for")] = None
     agreement_ref: Annotated[Name | None, Field(description="Reference of the agreement")] = None
@@ -69,10 +83,10 @@ class LoanState(Record):
     key = ("loan_id", "object_id", "state", "stated_on")
     loan_id: LoanId
     object_id: ObjectId
-    state: Annotated[str, Term("loan_state"), Field(description="Outgoing, incoming, ...")]
+    state: Annotated[str, FromVocabulary("loan_state"), Field(description="Outgoing, incoming, ...")]
     stated_on: Annotated[Moment, Field(description="Time, UTC")]
     place: Annotated[Name | None, Field(description="Where")] = None
-    check_id: Annotated[Key | None, Points("condition_check"), Field(description="Check it rests on")] = None
+    check_id: Annotated[Key | None, ForeignKey("condition_check"), Field(description="Check it rests on")] = None
     person_ours: Annotated[PersonName | None, Field(description="Who signed for us")] = None
     signed_ours_on: Annotated[Moment | None, Field(description="When, UTC")] = None
     person_theirs: Annotated[PersonName | None, Field(description="Who signed for them")] = None

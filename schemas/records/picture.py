@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.fields import Digest, Key, Name, Number, PartialDate, Points, Record, Term, Text
+from schemas.fields import Digest, ForeignKey, FromVocabulary, Key, Name, Number, PartialDate, Record, Text
 from schemas.records.catalogue import ObjectId, PersonName
 
 
@@ -15,12 +15,12 @@ class Photo(Record):
     key = ("photo_id", "object_id")
     photo_id: Annotated[Digest, Field(description="SHA-256 of the file")]
     object_id: ObjectId
-    check_id: Annotated[Key | None, Points("condition_check"), Field(description="Check it was taken at")] = None
+    check_id: Annotated[Key | None, ForeignKey("condition_check"), Field(description="Check it was taken at")] = None
     view: Annotated[Name | None, Field(description="View")] = None
     taken_on: Annotated[PartialDate | None, Field(description="When it was taken")] = None
     taken_by: Annotated[PersonName | None, Field(description="Who took it")] = None
     mm_per_pixel: Annotated[Number | None, Field(gt=0, le=1e4, description="Scale [mm per pixel]")] = None
-    curvature: Annotated[str | None, Term("curvature"), Field(description="Flat, domed or round")] = None
+    curvature: Annotated[str | None, FromVocabulary("curvature"), Field(description="Flat, domed or round")] = None
 
 
 class Region(Record):
@@ -29,7 +29,7 @@ class Region(Record):
     record = "region"
     key = ("region_id",)
     region_id: Annotated[Key, Field(description="Number of the outline")]
-    photo_id: Annotated[Digest, Points("photo"), Field(description="Photograph")]
-    damage_id: Annotated[Key | None, Points("damage"), Field(description="Damage outlined")] = None
-    repair_id: Annotated[Key | None, Points("repair"), Field(description="Repair outlined")] = None
+    photo_id: Annotated[Digest, ForeignKey("photo"), Field(description="Photograph")]
+    damage_id: Annotated[Key | None, ForeignKey("damage"), Field(description="Damage outlined")] = None
+    repair_id: Annotated[Key | None, ForeignKey("repair"), Field(description="Repair outlined")] = None
     outline: Annotated[Text, Field(description="Points x,y in pixels, separated by spaces")]

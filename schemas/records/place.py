@@ -4,10 +4,23 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.fields import Celsius, Day, Key, Lux, Moment, Name, Percent, Points, Private, Record, Term, Text
+from schemas.fields import (
+    Celsius,
+    Day,
+    ForeignKey,
+    FromVocabulary,
+    Key,
+    Lux,
+    Moment,
+    Name,
+    Percent,
+    Private,
+    Record,
+    Text,
+)
 from schemas.records.catalogue import ObjectId, PersonName
 
-HERE = Private("where things are kept is nobody else's business")
+LOCATION_IS_PRIVATE = Private("where things are kept is nobody else's business")
 
 
 class Location(Record):
@@ -15,14 +28,20 @@ class Location(Record):
 
     record = "location"
     key = ("location_id",)
-    location_id: Annotated[Key, HERE, Field(description="Short name of the place")]
-    within: Annotated[Key | None, Points("location"), HERE, Field(description="The place it lies in")] = None
-    name: Annotated[Name | None, HERE, Field(description="Name as spoken")] = None
-    kind: Annotated[str | None, Term("location_kind"), Field(description="Site, room, shelf, on loan, ...")] = None
-    enclosure: Annotated[str | None, Term("enclosure"), Field(description="Open, closed, sealed, conditioned")] = None
+    location_id: Annotated[Key, LOCATION_IS_PRIVATE, Field(description="Short name of the place")]
+    within: Annotated[
+        Key | None, ForeignKey("location"), LOCATION_IS_PRIVATE, Field(description="The place it lies in")
+    ] = None
+    name: Annotated[Name | None, LOCATION_IS_PRIVATE, Field(description="Name as spoken")] = None
+    kind: Annotated[
+        str | None, FromVocabulary("location_kind"), Field(description="Site, room, shelf, on loan, ...")
+    ] = None
+    enclosure: Annotated[
+        str | None, FromVocabulary("enclosure"), Field(description="Open, closed, sealed, conditioned")
+    ] = None
     materials: Annotated[Text | None, Field(description="What the furniture is made of")] = None
     sorbent_renewed_on: Annotated[Day | None, Field(description="Day the sorbent was last renewed")] = None
-    logger_id: Annotated[Key | None, HERE, Field(description="Logger that measures this place")] = None
+    logger_id: Annotated[Key | None, LOCATION_IS_PRIVATE, Field(description="Logger that measures this place")] = None
 
 
 class PlaceCheck(Record):
@@ -30,13 +49,13 @@ class PlaceCheck(Record):
 
     record = "place_check"
     key = ("location_id", "seen_on", "fault")
-    location_id: Annotated[Key, Points("location"), HERE]
+    location_id: Annotated[Key, ForeignKey("location"), LOCATION_IS_PRIVATE]
     seen_on: Annotated[Day, Field(description="Day it was seen")]
     examiner: Annotated[PersonName | None, Field(description="Who looked")] = None
-    fault: Annotated[str, Term("place_fault"), Field(description="What is wrong")]
-    severity: Annotated[str | None, Term("severity"), Field(description="How bad")] = None
+    fault: Annotated[str, FromVocabulary("place_fault"), Field(description="What is wrong")]
+    severity: Annotated[str | None, FromVocabulary("severity"), Field(description="How bad")] = None
     mended_on: Annotated[Day | None, Field(description="Day it was put right")] = None
-    note: Annotated[Text | None, HERE, Field(description="Note")] = None
+    note: Annotated[Text | None, LOCATION_IS_PRIVATE, Field(description="Note")] = None
 
 
 class Move(Record):
@@ -48,11 +67,15 @@ class Move(Record):
     object_id: ObjectId
     part: Annotated[Key | None, Field(description="Part, or the whole")] = None
     moved_on: Annotated[Day, Field(description="Day")]
-    moved_from: Annotated[Key | None, Points("location"), HERE, Field(description="Place it left")] = None
-    moved_to: Annotated[Key | None, Points("location"), HERE, Field(description="Place it came to")] = None
+    moved_from: Annotated[
+        Key | None, ForeignKey("location"), LOCATION_IS_PRIVATE, Field(description="Place it left")
+    ] = None
+    moved_to: Annotated[
+        Key | None, ForeignKey("location"), LOCATION_IS_PRIVATE, Field(description="Place it came to")
+    ] = None
     reason: Annotated[Text | None, Field(description="Why")] = None
     moved_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None
-    packed: Annotated[str | None, Term("packing"), Field(description="How it travelled")] = None
+    packed: Annotated[str | None, FromVocabulary("packing"), Field(description="How it travelled")] = None
     accident: Annotated[bool | None, Field(description="Something happened to it on the way")] = None
 
 
@@ -61,8 +84,10 @@ class ClimateReading(Record):
 
     record = "climate_reading"
     key = ("logger_id", "read_at")
-    logger_id: Annotated[Key, HERE, Field(description="Logger")]
-    location_id: Annotated[Key | None, Points("location"), HERE, Field(description="Place it measured")] = None
+    logger_id: Annotated[Key, LOCATION_IS_PRIVATE, Field(description="Logger")]
+    location_id: Annotated[
+        Key | None, ForeignKey("location"), LOCATION_IS_PRIVATE, Field(description="Place it measured")
+    ] = None
     read_at: Annotated[Moment, Field(description="Time of the reading, UTC")]
     source_zone: Annotated[Name | None, Field(description="Zone the logger wrote in")] = None
     temperature_c: Annotated[Celsius | None, Field(description="Temperature")] = None
@@ -76,8 +101,10 @@ class Target(Record):
     record = "target"
     key = ("target_id",)
     target_id: Annotated[Key, Field(description="Number of the target")]
-    object_id: Annotated[Key | None, Points("object"), Field(description="Object it is for")] = None
-    location_id: Annotated[Key | None, Points("location"), HERE, Field(description="Place it is for")] = None
+    object_id: Annotated[Key | None, ForeignKey("object"), Field(description="Object it is for")] = None
+    location_id: Annotated[
+        Key | None, ForeignKey("location"), LOCATION_IS_PRIVATE, Field(description="Place it is for")
+    ] = None
     rh_low: Annotated[Percent | None, Field(description="Lowest relative humidity")] = None
     rh_high: Annotated[Percent | None, Field(description="Highest relative humidity")] = None
     rh_change_24h: Annotated[Percent | None, Field(description="Largest change within 24 h")] = None

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.fields import Day, Key, Name, PartialDate, Points, Record, SquareMillimetres, Term, Text
+from schemas.fields import Day, ForeignKey, FromVocabulary, Key, Name, PartialDate, Record, SquareMillimetres, Text
 from schemas.records.catalogue import ObjectId, PersonName
 from schemas.records.condition import CheckId
 
@@ -17,10 +17,14 @@ class Repair(Record):
     repair_id: Annotated[Key, Field(description="Number of the repair")]
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it is on")]
-    side: Annotated[str | None, Term("side"), Field(description="Side it is on")] = None
-    function: Annotated[str, Term("repair_function"), Field(description="What it does: holds, fills, covers, tints")]
-    material: Annotated[str, Term("repair_material"), Field(description="Material, or unknown")]
-    certainty: Annotated[str | None, Term("repair_certainty"), Field(description="How the material is known")] = None
+    side: Annotated[str | None, FromVocabulary("side"), Field(description="Side it is on")] = None
+    function: Annotated[
+        str, FromVocabulary("repair_function"), Field(description="What it does: holds, fills, covers, tints")
+    ]
+    material: Annotated[str, FromVocabulary("repair_material"), Field(description="Material, or unknown")]
+    certainty: Annotated[
+        str | None, FromVocabulary("repair_certainty"), Field(description="How the material is known")
+    ] = None
     done_on: Annotated[PartialDate | None, Field(description="When it was done")] = None
     done_by: Annotated[PersonName | None, Field(description="Who did it")] = None
     covers_original: Annotated[bool | None, Field(description="Lies over original surface")] = None
@@ -28,15 +32,17 @@ class Repair(Record):
     soluble_in: Annotated[Text | None, Field(description="What it was found to dissolve in; empty is not tested")] = (
         None
     )
-    soluble_in_basis: Annotated[str | None, Term("solubility_basis"), Field(description="Tested or documented")] = None
-    level: Annotated[str | None, Term("fill_level"), Field(description="Flush, proud or low")] = None
-    colour_match: Annotated[str | None, Term("colour_match"), Field(description="How far it passes for original")] = (
-        None
-    )
-    visibility: Annotated[str | None, Term("visibility"), Field(description="How plainly it shows")] = None
+    soluble_in_basis: Annotated[
+        str | None, FromVocabulary("solubility_basis"), Field(description="Tested or documented")
+    ] = None
+    level: Annotated[str | None, FromVocabulary("fill_level"), Field(description="Flush, proud or low")] = None
+    colour_match: Annotated[
+        str | None, FromVocabulary("colour_match"), Field(description="How far it passes for original")
+    ] = None
+    visibility: Annotated[str | None, FromVocabulary("visibility"), Field(description="How plainly it shows")] = None
     position: Annotated[Text | None, Field(description="Where on the part")] = None
     documented: Annotated[Text | None, Field(description="Where it is documented")] = None
-    treatment_id: Annotated[Key | None, Points("treatment"), Field(description="Treatment that made it")] = None
+    treatment_id: Annotated[Key | None, ForeignKey("treatment"), Field(description="Treatment that made it")] = None
     closed_on: Annotated[Day | None, Field(description="Day it was removed")] = None
     removed_by: Annotated[Name | None, Field(description="Treatment that removed it")] = None
 
@@ -47,9 +53,11 @@ class RepairState(Record):
     record = "repair_state"
     key = ("check_id", "repair_id")
     check_id: CheckId
-    repair_id: Annotated[Key, Points("repair")]
-    stability: Annotated[str, Term("stability"), Field(description="How it is holding")]
-    signs: Annotated[list[Annotated[str, Term("repair_sign")]] | None, Field(description="What shows it")] = None
+    repair_id: Annotated[Key, ForeignKey("repair")]
+    stability: Annotated[str, FromVocabulary("stability"), Field(description="How it is holding")]
+    signs: Annotated[list[Annotated[str, FromVocabulary("repair_sign")]] | None, Field(description="What shows it")] = (
+        None
+    )
     area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
-    extent_band: Annotated[str | None, Term("extent_band"), Field(description="Share of the part")] = None
+    extent_band: Annotated[str | None, FromVocabulary("extent_band"), Field(description="Share of the part")] = None
     note: Annotated[Text | None, Field(description="Note")] = None

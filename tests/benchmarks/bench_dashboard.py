@@ -20,8 +20,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from collection.commands.dashboard_command import OPTIONS, command
-from collection.commands.demo_command import build
+from collection.commands.dashboard import OPTIONS, command
+from collection.commands.demo import build
 from collection.store import Change, Store
 from tests.benchmarks.made_up import made_up
 

@@ -12,11 +12,11 @@ from pathlib import Path
 
 import polars as pl
 
-from collection.intake.files import read_sheets
-from collection.intake.judge import judge
+from collection.intake.files.reader import read_sheets
 from collection.intake.languages import load
-from collection.intake.suggest import suggest
+from collection.intake.mapping.suggest import suggest
 from collection.snapshot import Collection
+from collection.validation.validate import judge
 
 BAD = (
     ("height_mm", "tall"),

@@ -12,8 +12,8 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from collection.attention.classify import attention
 from collection.pipeline import assess
-from collection.risk.attention import attention
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from collection.store.engines import PolarsEngine

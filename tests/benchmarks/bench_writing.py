@@ -14,8 +14,8 @@ from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
-from collection.commands.dashboard_command import command
-from collection.commands.demo_command import build
+from collection.commands.dashboard import command
+from collection.commands.demo import build
 from collection.store import Store
 from tests.benchmarks.bench_dashboard import FLAGS, SLOW_MS, free_port, served
 from tests.benchmarks.writers import lost, writing

@@ -5,10 +5,10 @@ from datetime import date
 
 import polars as pl
 
+from collection.attention.facts import traits
 from collection.risk.rates import RatesTable
-from collection.risk.traits import traits
 from collection.snapshot import Collection
-from schemas.vocabularies import values, vocabulary
+from schemas.vocabularies import load_parameters, vocabulary
 
 c = pl.col
 
@@ -48,7 +48,7 @@ def _parts(k: Collection, rates: RatesTable) -> pl.LazyFrame:
 
 def _damage(k: Collection, checks: pl.LazyFrame, rates: RatesTable, as_of: date) -> pl.LazyFrame:
     damage = k["damage"].lazy().filter(c("closed_on").is_null() | (c("closed_on") > as_of))
-    silent = vocabulary("change").having("says_nothing")
+    silent = vocabulary("change").terms_where("says_nothing")
     lines = (
         k["observation"].lazy()
         .filter(c("change").is_null() | ~c("change").is_in(silent))
@@ -56,7 +56,7 @@ def _damage(k: Collection, checks: pl.LazyFrame, rates: RatesTable, as_of: date)
         .join(checks.select("check_id", "nth"), on="check_id")
     )  # fmt: skip
     last = lines.join(lines.group_by("damage_id").agg(c("nth").max()), on=["damage_id", "nth"])
-    (unsaid,) = vocabulary("activity").having("not_assessed")
+    (unsaid,) = vocabulary("activity").terms_where("not_assessed")
     table = rates.damage.lazy().filter(c("stage") == 0).select("rate_row", "stood_in", kind="term", state="state")
     return (
         damage.select("damage_id", "object_id", "part", "kind", "visibility")
@@ -72,7 +72,7 @@ def _repairs(k: Collection, checks: pl.LazyFrame, rates: RatesTable, as_of: date
     lines = k["repair_state"].lazy().join(checks.select("check_id", "nth"), on="check_id")
     lines = lines.select("repair_id", "nth", "extent_band", state="stability")
     last = lines.join(lines.group_by("repair_id").agg(c("nth").max()), on=["repair_id", "nth"])
-    (unsaid,) = vocabulary("stability").having("not_assessed")
+    (unsaid,) = vocabulary("stability").terms_where("not_assessed")
     table = rates.repair.lazy().select("rate_row", "material", "state", function="term")
     return (
         k["repair"].lazy().select("repair_id", "object_id", "part", "function", "material", "visibility")
@@ -157,7 +157,7 @@ def _gone(x: pl.Expr) -> pl.Expr:
 
 
 def _unseen(base: pl.LazyFrame, as_of: date) -> pl.LazyFrame:
-    rows = values("unseen")["unseen"]
+    rows = load_parameters("unseen")["unseen"]
     group = pl.lit(None, pl.Int32)
     for n, row in reversed(list(enumerate(rows))):
         group = pl.when(_fits(row)).then(n).otherwise(group)
@@ -222,7 +222,7 @@ def _classes(k: Collection, hazards: pl.DataFrame, risk: pl.LazyFrame, as_of: da
     flags = hazards.lazy().select("object_id", "rate_row").join(of_row, on="rate_row").group_by("object_id").agg(
         c("secure_row", "place_row", "ask_row", "coated", "unstable_glass", "quiet").any(), c("months_row").min()
     )  # fmt: skip
-    bad = vocabulary("place_fault").having("better_place")
+    bad = vocabulary("place_fault").terms_where("better_place")
     faults = k["place_check"].filter(c("seen_on") <= as_of)
     harmful, plain = (faults.filter(c("fault").is_in(bad) == flag)["location_id"].to_list() for flag in (True, False))
     return _attention(risk.join(flags, on="object_id", how="left"), (harmful, plain), as_of, rates)
@@ -231,12 +231,14 @@ def _classes(k: Collection, hazards: pl.DataFrame, risk: pl.LazyFrame, as_of: da
 def _attention(
     joined: pl.LazyFrame, faults: tuple[list[str], list[str]], as_of: date, rates: RatesTable
 ) -> pl.DataFrame:
-    known_unstable = c("glass_stability").is_in(vocabulary("glass_stability").having("unstable")).fill_null(False)
+    known_unstable = c("glass_stability").is_in(vocabulary("glass_stability").terms_where("unstable")).fill_null(False)
     flag = c("secure_row", "place_row", "ask_row", "coated", "unstable_glass", "quiet").fill_null(False)
     six = (known_unstable & ~c("quiet")) | (c("coated") & (known_unstable | c("unstable_glass")))
     steel = c("base_metal").is_in(["steel", "iron"]) & c("provenance_class").is_in(["outdoor"])
     reason = pl.min_horizontal("months_row", pl.when(six | steel.fill_null(False)).then(6))
-    sound = pl.any_horizontal(_fits(row) for row in values("interval_months")["nothing_found"]) & (c("hazards") == 0)
+    sound = pl.any_horizontal(_fits(row) for row in load_parameters("interval_months")["nothing_found"]) & (
+        c("hazards") == 0
+    )
     months = reason.fill_null(pl.when(sound).then(120).otherwise(60))
     due = pl.coalesce(
         pl.when(c("months") == m).then(c("last_checked_on").dt.offset_by(f"{m}mo")) for m in (3, 6, 12, 24, 60, 120)

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from collection.commands.dashboard_command import command
+from collection.commands.dashboard import command
 from collection.store import Store
 from tests.browser.visit import PLANTED
 from tests.dashboard.planted import plant

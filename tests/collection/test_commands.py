@@ -8,8 +8,8 @@ import click
 import polars as pl
 import pytest
 
-from collection.commands import edge
-from collection.commands.answer import plain
+from collection.commands import cli as edge
+from collection.commands.output import plain
 from collection.store import Store
 from schemas.errors import NotFound, RegisterError, SourceRefused, StoreUnusable, WrongUsage
 

@@ -15,7 +15,7 @@ from schemas.vocabularies import vocabularies
 ROOT = Path(__file__).parents[2] / "collection"
 RULED = ("risk", "questions")  # to be joined by plan, trends, survey, climate
 # Columns of frames and words of a sentence, spelt like a term.
-NO_TERMS_HERE = {"condition.py": {"active"}, "object_record.py": {"yes"}, "unseen.py": {"remark"}}
+NO_TERMS_HERE = {"condition.py": {"active"}, "object_record.py": {"yes"}, "not_yet_checked.py": {"remark"}}
 ALLOWED = {0, 1, -1, 2, 12}
 NUMBERS_OF_THEIR_OWN = {"series.py"}
 # Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions,

@@ -8,7 +8,7 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from collection import pipeline
-from collection.commands.answer import the_day
+from collection.commands.output import resolve_as_of
 from collection.questions.triage import Triage
 from collection.store import Store
 
@@ -17,7 +17,7 @@ APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 
 @pytest.fixture(scope="session")
 def found(demonstration: Store) -> Triage:
-    return pipeline.triage(demonstration, lambda c: the_day(None, c))
+    return pipeline.triage(demonstration, lambda c: resolve_as_of(None, c))
 
 
 @pytest.fixture(autouse=True)

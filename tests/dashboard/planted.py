@@ -6,7 +6,7 @@ import polars as pl
 
 from collection.snapshot import Collection
 from collection.store import Change, Store
-from schemas.fields import Partial, Points, Term
+from schemas.fields import ForeignKey, FromVocabulary, Partial
 from schemas.tables import RECORDS
 
 HOSTILE = [
@@ -29,7 +29,7 @@ def text_columns(record: str) -> list[str]:
         for c in spec.columns
         if c.dtype == pl.String()
         and c.name not in (*spec.key, *OF_A_FORM)
-        and not (c.mark(Term) or c.mark(Points) or c.mark(Partial))
+        and not (c.mark(FromVocabulary) or c.mark(ForeignKey) or c.mark(Partial))
     ]
 
 

@@ -19,8 +19,8 @@ from streamlit.runtime.memory_media_file_storage import MemoryMediaFileStorage
 from streamlit.testing.v1 import AppTest
 
 from collection.questions.backlog import waiting_objects
+from collection.questions.not_yet_checked import never_seen
 from collection.questions.selection import Selection, select
-from collection.questions.unseen import never_seen
 from dashboard import tables, theme
 from dashboard.filters import KEYS
 

@@ -5,7 +5,8 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection import pipeline
-from collection.questions import condition, ranked
+from collection.questions import condition
+from collection.questions import ranking as ranked
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
 from dashboard import refusals, tables

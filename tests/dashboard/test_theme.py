@@ -66,7 +66,7 @@ def test_marks_stand_out_and_the_unseen_has_an_edge_that_does(look):
 @BOTH
 def test_what_cannot_wait_differs_from_what_is_planned_for_every_eye(look):
     terms = vocabulary("attention")
-    now = [theme.tone(t, look) for t in terms.having("now")]
+    now = [theme.tone(t, look) for t in terms.terms_where("now")]
     plain = [look.accent, look.quiet]
 
     for matrix in SEEN_BY.values():

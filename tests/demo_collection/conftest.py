@@ -9,7 +9,8 @@ import polars as pl
 import pytest
 
 from collection import pipeline
-from collection.intake import mapping, path
+from collection.intake import pipeline as path
+from collection.intake.mapping import mapping
 from collection.store import Store
 from collection.store.engines import PolarsEngine
 from demo_collection import manifest

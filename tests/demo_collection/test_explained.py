@@ -7,8 +7,8 @@ from itertools import groupby
 import pytest
 from polars.testing import assert_frame_equal
 
-from collection.commands.answer import plain
-from collection.commands.edge import run
+from collection.commands.cli import run
+from collection.commands.output import plain
 from collection.risk.explain import explain
 from collection.store import Store, journal
 
@@ -63,6 +63,6 @@ def test_the_journal_replayed_gives_the_whole_demonstration(brought_in):
 def test_the_whole_demonstration_goes_out_and_comes_back_byte_for_byte(brought_in, tmp_path, form):
     first = brought_in.store.publish(tmp_path / "one", form)
     other = Store(tmp_path / "other.duckdb")
-    other.take_in(tmp_path / "one")
+    other.import_package(tmp_path / "one")
 
     assert other.publish(tmp_path / "two", form).rows() == first.rows()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from demo_collection import manifest
-from demo_collection.write_files import write_all
+from demo_collection.generator.write_files import write_all
 
 ROOT = Path(__file__).parents[2]
 MOST_BYTES = 8_000_000
@@ -30,7 +30,10 @@ def test_generating_gives_the_committed_bytes(drawn):
 
 def test_another_process_draws_the_same(drawn, tmp_path):
     done = subprocess.run(
-        [sys.executable, "-m", "demo_collection", tmp_path / "again"], cwd=ROOT, check=True, env={"PYTHONHASHSEED": "7"}
+        [sys.executable, "-m", "demo_collection.generator", tmp_path / "again"],
+        cwd=ROOT,
+        check=True,
+        env={"PYTHONHASHSEED": "7"},
     )
 
     assert done.returncode == 0
@@ -57,7 +60,7 @@ def test_every_committed_file_is_delivered_once_and_all_are_small():
 def test_the_generator_imports_nothing_of_the_register():
     imported = {
         name.split(".")[0]
-        for path in Path(manifest.__file__).parent.glob("*.py")
+        for path in (Path(manifest.__file__).parent / "generator").glob("*.py")
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
         for name in _names(node)
     }

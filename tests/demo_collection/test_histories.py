@@ -6,10 +6,10 @@ import polars as pl
 import pytest
 from scipy.stats import chi2
 
-from demo_collection.checks import played
-from demo_collection.histories import NEW, ORDINARY
+from demo_collection.generator.checks import simulate
+from demo_collection.generator.histories import NEW, ORDINARY
 
-ROWS = sorted(key for key, expected in played().tally.expected.items() if expected > 0)
+ROWS = sorted(key for key, expected in simulate().tally.expected.items() if expected > 0)
 CHANCE = 0.01 / len(ROWS)  # chance that any limit of all these is missed by chance alone: 1 %
 DAMP = ["weeping", "salts", "glass_induced_metal_corrosion", "fe_rust"]
 
@@ -27,15 +27,15 @@ def test_the_limits_are_the_exact_ones():
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: ", ".join(row))
 def test_expected_counts_lie_inside_the_exact_limits_of_what_was_drawn(row):
-    low, high = limits(played().tally.drawn[row], CHANCE)
+    low, high = limits(simulate().tally.drawn[row], CHANCE)
 
-    assert low <= played().tally.expected[row] <= high
+    assert low <= simulate().tally.expected[row] <= high
 
 
 @pytest.mark.parametrize("what", sorted({what for what, _, _ in ROWS}))
 def test_sums_lie_inside_the_95_percent_limits(what):
-    expected = sum(v for k, v in played().tally.expected.items() if k[0] == what)
-    low, high = limits(sum(v for k, v in played().tally.drawn.items() if k[0] == what), 0.05)
+    expected = sum(v for k, v in simulate().tally.expected.items() if k[0] == what)
+    low, high = limits(sum(v for k, v in simulate().tally.drawn.items() if k[0] == what), 0.05)
 
     assert low <= expected <= high
 
@@ -43,7 +43,7 @@ def test_sums_lie_inside_the_95_percent_limits(what):
 def test_every_new_damage_drawn_was_written_down(register):
     written = Counter(register["damage"].filter(onset="since_last_look")["kind"].to_list())
     drawn = Counter()
-    for (what, kind, _), count in played().tally.drawn.items():
+    for (what, kind, _), count in simulate().tally.drawn.items():
         drawn[kind] += count if what == NEW else 0
 
     assert written == +drawn
@@ -67,7 +67,7 @@ def test_the_damp_of_2022_shows_in_l2_and_hardly_in_cloisonne(register):
         after
         >= 3 * new.filter(pl.col("kind").is_in(DAMP), pl.col("year").is_in([2023, 2024]), pl.col("room") != "L2").height
     )
-    assert played().tally.expected.get((NEW, "cu_corrosion", "l2_damp"), 0) < 1
+    assert simulate().tally.expected.get((NEW, "cu_corrosion", "l2_damp"), 0) < 1
 
 
 def test_the_hot_fortnight_lifts_enamel_on_the_warm_side(register):
@@ -78,6 +78,6 @@ def test_the_hot_fortnight_lifts_enamel_on_the_warm_side(register):
         .join(place, on="object_id")
     )
 
-    assert lifted.height == played().tally.drawn[(NEW, "lifting", "gallery_heat")] > 5
+    assert lifted.height == simulate().tally.drawn[(NEW, "lifting", "gallery_heat")] > 5
     assert lifted.select("room", "base_metal").unique().rows() == [("GW", "copper")]
-    assert (NEW, "lifting", ORDINARY) in played().tally.drawn
+    assert (NEW, "lifting", ORDINARY) in simulate().tally.drawn

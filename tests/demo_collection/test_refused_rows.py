@@ -2,7 +2,7 @@
 
 import json
 
-from collection.intake.problems import rules
+from collection.validation.problems import rules
 
 CANNOT_STAND_IN_A_FILE = {
     "changed_here_since",  # needs a value that a person changed in the register after the file came in
@@ -33,7 +33,7 @@ def test_some_rows_are_asked_about(brought_in):
 
 
 def test_bringing_in_the_catalogue_again_changes_nothing(brought_in):
-    from collection.intake import path
+    from collection.intake import pipeline as path
     from demo_collection import manifest
 
     kept = brought_in.store.read()

@@ -5,7 +5,7 @@ from datetime import datetime
 import polars as pl
 import pytest
 
-from demo_collection.museum import STRICT
+from demo_collection.generator.museum import STRICT
 
 
 def of_source(register, source):

@@ -9,11 +9,11 @@ import polars as pl
 import pytest
 from pydantic import Field
 
-from collection.intake.constraints import within
 from collection.store.tables import create_table
+from collection.validation.cells import within
 from schemas.dictionary import dictionary, dictionary_text, json_schema, workbook_headings
 from schemas.errors import VocabularyError
-from schemas.fields import Key, PartialDate, Points, Record, Term
+from schemas.fields import ForeignKey, FromVocabulary, Key, PartialDate, Record
 from schemas.tables import RECORDS, parents_first, specs
 from schemas.vocabularies import vocabularies
 
@@ -73,7 +73,7 @@ def test_no_column_is_named_in_the_store():
 def test_every_key_is_declared_and_every_term_has_a_vocabulary():
     for spec in RECORDS.values():
         assert set(spec.key) <= {c.name for c in spec.columns}
-        assert {c.mark(Term).vocabulary for c in spec.marked(Term)} <= set(vocabularies())
+        assert {c.mark(FromVocabulary).vocabulary for c in spec.marked(FromVocabulary)} <= set(vocabularies())
 
 
 def test_every_constraint_has_an_expression():
@@ -97,6 +97,6 @@ def test_what_is_pointed_to_comes_first():
 
     assert set(order) == set(RECORDS)
     for name, spec in RECORDS.items():
-        for column in spec.marked(Points):
-            parent = column.mark(Points).record
+        for column in spec.marked(ForeignKey):
+            parent = column.mark(ForeignKey).record
             assert parent == name or order.index(parent) < order.index(name)

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from schemas.errors import VocabularyError
-from schemas.vocabularies import STATUS_WORDS, Vocabulary, values, vocabularies, vocabulary
+from schemas.vocabularies import STATUS_WORDS, Vocabulary, load_parameters, vocabularies, vocabulary
 
 # Every pair was read in a source named in the reference on trade knowledge, section 1B (Linked Conservation Data
 # alignments, American Art Collaborative mappings, Linked Art vocabulary page).
@@ -33,13 +33,13 @@ def test_identifiers_are_the_verified_ones():
 
 @pytest.mark.parametrize("file", ["rates", "unseen", "climate_response", "grade_floor", "lines", "interval_months"])
 def test_starting_values_say_that_they_are_judgement(file):
-    assert values(file)["status"] == "J"
-    assert "judgement" in values(file)["source"].lower()
+    assert load_parameters(file)["status"] == "J"
+    assert "judgement" in load_parameters(file)["source"].lower()
 
 
 def test_years_are_in_order():
     for table in ("rate", "repair", "repair_material"):
-        for row in values("rates")[table].values():
+        for row in load_parameters("rates")[table].values():
             for state in row.values():
                 if isinstance(state, dict):
                     short, likely, long = state["years"]
@@ -52,14 +52,14 @@ def test_a_broken_file_is_named_with_the_place(tmp_path: Path, monkeypatch: pyte
     )
     monkeypatch.setenv("ENAMELS_VOCABULARIES", str(tmp_path))
     vocabularies.cache_clear()
-    values.cache_clear()
+    load_parameters.cache_clear()
 
     with pytest.raises(VocabularyError, match=r"odd\.toml, odd\."):
         vocabularies()
 
     monkeypatch.undo()
     vocabularies.cache_clear()
-    values.cache_clear()
+    load_parameters.cache_clear()
 
 
 def test_widest_term_follows_broader_terms():
@@ -69,4 +69,4 @@ def test_widest_term_follows_broader_terms():
         {"name": "v", "label": "v", "definition": "d", "status": "V", "source": "s", "term": terms}
     )
 
-    assert made.widest("a") == "c"
+    assert made.root_term("a") == "c"

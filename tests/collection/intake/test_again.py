@@ -12,8 +12,8 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from collection.intake import path as way_in
-from collection.intake.refused import write_workbook
+from collection.intake import pipeline as way_in
+from collection.intake.files.refused_workbook import write_workbook
 from collection.snapshot import kept_schema
 from collection.store import Change, Store, journal, package
 

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collection.intake.dates import SCHEMA, read_dates
 from collection.intake.languages import load
+from collection.intake.text.dates import SCHEMA, read_dates
 
 ALL = load()
 

@@ -11,7 +11,7 @@ import openpyxl
 import polars as pl
 import pytest
 
-from collection.intake.files import read_sheets
+from collection.intake.files.reader import read_sheets
 from schemas.errors import SourceRefused
 
 HEAD = "object_id,title,technique,base_metal,height_mm,earliest_year,condition_remark_on"
@@ -201,7 +201,7 @@ def test_numbers_of_objects_kept_as_numbers_get_a_note(write_xlsx, bring_in):
 TRAPS = """
 import sys, time
 from pathlib import Path
-from collection.intake.files import read_sheets
+from collection.intake.files.reader import read_sheets
 from schemas.errors import SourceRefused
 started = time.monotonic()
 for name in sys.argv[1:]:

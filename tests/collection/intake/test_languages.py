@@ -6,12 +6,12 @@ from typing import Any
 import polars as pl
 import pytest
 
-from collection.intake.dates import read_dates
 from collection.intake.languages import KINDS, Example, Languages, load
-from collection.intake.prose import read_materials
-from collection.intake.remarks import read_remarks
-from collection.intake.sizes import read_sizes
-from collection.intake.words import cleaned, words_of
+from collection.intake.text.dates import read_dates
+from collection.intake.text.dimensions import read_sizes
+from collection.intake.text.lexicon import cleaned, words_of
+from collection.intake.text.materials import read_materials
+from collection.intake.text.remarks import read_remarks
 from schemas.errors import VocabularyError
 from schemas.vocabularies import vocabularies
 

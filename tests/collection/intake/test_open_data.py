@@ -67,9 +67,9 @@ def test_enamel_on_metal_or_not(bring_in):
 
 
 def test_technique(gold):
-    widest = vocabulary("technique").widest
+    root_term = vocabulary("technique").root_term
     right = [
-        TECHNIQUES.get(label, label) == widest(read.split(";")[0])
+        TECHNIQUES.get(label, label) == root_term(read.split(";")[0])
         for label, read in gold.filter(pl.col("technique") != "NOT enamel-on-metal")
         .select("technique", "technique_read")
         .iter_rows()
@@ -80,7 +80,7 @@ def test_technique(gold):
 
 
 def test_base_metal(gold):
-    broad = vocabulary("metal").widest
+    broad = vocabulary("metal").root_term
     rows = gold.filter(pl.col("technique") != "NOT enamel-on-metal").select("metal_base", "base_metal")
 
     assert (

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.intake.languages import load
-from collection.intake.prose import FLAGGED, NOT_ON_METAL, ON_METAL, SCHEMA, read_materials
+from collection.intake.text.materials import FLAGGED, NOT_ON_METAL, ON_METAL, SCHEMA, read_materials
 from schemas.vocabularies import vocabulary
 
 ALL = load()

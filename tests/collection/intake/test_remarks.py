@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.intake.languages import load
-from collection.intake.remarks import SCHEMA, read_damage_terms, read_remarks
+from collection.intake.text.remarks import SCHEMA, read_damage_terms, read_remarks
 
 ALL = load()
 

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.intake.languages import load
-from collection.intake.size_statement import IMPLIED_FIRST, NO_BASIS, STATED
-from collection.intake.sizes import SCHEMA, read_sizes
+from collection.intake.text.dimensions import SCHEMA, read_sizes
+from collection.intake.text.measures import IMPLIED_FIRST, NO_BASIS, STATED
 
 ALL = load()
 

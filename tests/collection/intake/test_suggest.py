@@ -2,10 +2,10 @@
 
 import pytest
 
-from collection.intake.files import read_sheets
-from collection.intake.headings import take_apart
-from collection.intake.mapping import as_toml, load
-from collection.intake.suggest import suggest
+from collection.intake.files.reader import read_sheets
+from collection.intake.mapping.headings import take_apart
+from collection.intake.mapping.mapping import as_toml, load
+from collection.intake.mapping.suggest import suggest
 from schemas.errors import WrongUsage
 
 # Headings as museums write them (common practice, no source), and the column each one means.

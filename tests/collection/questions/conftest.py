@@ -7,8 +7,8 @@ import polars as pl
 import pytest
 
 from collection.questions.triage import Triage
+from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
-from collection.risk.result import Risk
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
@@ -56,7 +56,7 @@ HAZARDS = pl.DataFrame(
 @pytest.fixture
 def made() -> Callable[..., Triage]:
     """The collection with further records."""
-    now = vocabulary("attention").having("now")
+    now = vocabulary("attention").terms_where("now")
     rest = [t for t in vocabulary("attention").term if t not in now]
     classes = pl.DataFrame(
         {"object_id": ["A", "B", "C", "D"], "attention": [now[1], rest[-1], now[0], rest[0]], "first_step": ["x"] * 4}

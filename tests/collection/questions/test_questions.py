@@ -4,7 +4,8 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from collection.questions import backlog, condition, places, ranked, storeroom, words
+from collection.questions import backlog, condition, places, storeroom, words
+from collection.questions import ranking as ranked
 from collection.questions.selection import Selection, asked_words, select, unknown_values
 
 

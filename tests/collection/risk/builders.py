@@ -9,9 +9,8 @@ import polars as pl
 
 from collection.pipeline import assess
 from collection.risk.hazards import with_loss
-from collection.risk.magnitude import loss_over, object_risk
+from collection.risk.object_risk import Risk, loss_over, object_risk
 from collection.risk.rates import RatesTable
-from collection.risk.result import Risk
 from collection.snapshot import Collection, kept_schema
 from collection.store.engines import PolarsEngine
 from schemas.fields import Partial

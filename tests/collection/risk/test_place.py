@@ -5,9 +5,9 @@ from datetime import date, datetime, timedelta
 import polars as pl
 import pytest
 
-from collection.risk.air import air, within
-from collection.risk.attention import attention
-from collection.risk.moves import moves
+from collection.attention.classify import attention
+from collection.risk.climate import air, within
+from collection.risk.handling import moves
 from collection.risk.rates import RatesTable
 from tests.collection.risk.builders import AS_OF, assessed, check, register
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from collection.risk.figures import Lines, Row, read
+from collection.risk.parameters import Lines, Row, read
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.errors import VocabularyError
@@ -46,14 +46,14 @@ def test_settings_lie_over_the_lines():
 
 def test_a_wrong_figure_is_said_with_its_dotted_key(monkeypatch):
     raw = {"rate": {"crack": {"at_risk": "volume", "sheds": False, "climate": "x", "handling": "y"}}}
-    monkeypatch.setattr("collection.risk.figures.values", lambda name: raw)
+    monkeypatch.setattr("collection.risk.parameters.load_parameters", lambda name: raw)
 
     with pytest.raises(VocabularyError, match=r"rates.toml, rate.crack.at_risk"):
         read(dict[str, Row], "rates", "rate")
 
 
 def test_a_missing_table_is_said(monkeypatch):
-    monkeypatch.setattr("collection.risk.figures.values", lambda name: {})
+    monkeypatch.setattr("collection.risk.parameters.load_parameters", lambda name: {})
 
     with pytest.raises(VocabularyError, match="rate is missing"):
         read(dict[str, Row], "rates", "rate")

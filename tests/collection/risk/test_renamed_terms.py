@@ -7,14 +7,14 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from collection.attention.classify import attention
 from collection.pipeline import assess
-from collection.risk.attention import attention
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from collection.store.engines import PolarsEngine
-from schemas.fields import Term
+from schemas.fields import FromVocabulary
 from schemas.tables import RECORDS
-from schemas.vocabularies import folder, values, vocabularies
+from schemas.vocabularies import folder, load_parameters, vocabularies
 from tests.benchmarks.made_up import AS_OF, made_up
 
 # Fields of the value files that hold words or the names of functions, never terms.
@@ -58,12 +58,12 @@ def other_words(tmp_path, monkeypatch):
 
     def use():
         monkeypatch.setenv("ENAMELS_VOCABULARIES", str(tmp_path))
-        values.cache_clear()
+        load_parameters.cache_clear()
         vocabularies.cache_clear()
 
     yield use
     monkeypatch.undo()
-    values.cache_clear()
+    load_parameters.cache_clear()
     vocabularies.cache_clear()
 
 
@@ -71,7 +71,7 @@ def in_other_words(collection):
     """The same data with each term renamed, in columns that hold terms."""
     frames = {}
     for name, frame in collection.frames.items():
-        held = RECORDS[name].marked(Term)
+        held = RECORDS[name].marked(FromVocabulary)
         each = pl.concat_str(pl.lit("x_"), pl.element())
         frames[name] = frame.with_columns(
             pl.col(c.name).list.eval(each) if c.several else ("x_" + pl.col(c.name)).alias(c.name) for c in held

@@ -6,7 +6,7 @@ import narwhals as nw
 import polars as pl
 import pytest
 
-from collection.risk.magnitude import _magnitude
+from collection.risk.object_risk import _magnitude
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from tests.collection.risk.builders import hazard_rows, risk_of

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from collection.risk.magnitude import ranked, unseen_first
+from collection.risk.object_risk import ranked, unseen_first
 from tests.collection.risk.builders import assessed, check, register
 
 # The row for unknown technique: chance 0.1, loss 0.001 a year if active, new 0.003 a year; the prior is worth 10 objects.

@@ -6,14 +6,12 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection.pipeline import assess
+from collection.risk.climate import checks_counted, not_held, outside, outside_target
+from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
-from collection.risk.known import known
-from collection.risk.looks import looks
-from collection.risk.magnitude import RISK, object_risk, ranked
-from collection.risk.moves import moves
-from collection.risk.place import checks_counted, outside
+from collection.risk.inspections import known, looks
+from collection.risk.object_risk import RISK, object_risk, ranked
 from collection.risk.rates import RatesTable
-from collection.risk.targets import not_held, outside_target
 from collection.store.engines import READ, DuckDBEngine, PolarsEngine
 from tests.benchmarks.made_up import AS_OF, made_up
 
@@ -58,7 +56,7 @@ def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
         raise AssertionError("Polars ran during the DuckDB run")
 
     monkeypatch.setattr(pl.LazyFrame, "collect", refused)
-    f = {**engine.lift(frames), **engine.lift({**tables, **beside})}
+    f = {**engine.to_lazy(frames), **engine.to_lazy({**tables, **beside})}
     found = hazards(f, rates, f["outside"], AS_OF)
     risk = object_risk(found, f["known"], rates)
 
@@ -81,7 +79,7 @@ def test_order_is_equal_on_100_000_objects_with_equal_hazards():
     alike = _alike(ids)
     order = []
     for engine in (PolarsEngine(), DuckDBEngine()):
-        g = engine.lift({"hazards": alike, "objects": known_})
+        g = engine.to_lazy({"hazards": alike, "objects": known_})
         order.append(ranked(engine.collect(object_risk(g["hazards"], g["objects"], RatesTable.of(made_up(1, 2, 1))))))
 
     assert order[0]["object_id"].to_list() == sorted(ids)
@@ -106,7 +104,7 @@ def test_a_folder_of_published_parquet_gives_the_same(small, tmp_path):
         small.frames[name].write_parquet(tmp_path / f"{name}.parquet")
     results = []
     for engine in (PolarsEngine(streaming=True), DuckDBEngine()):
-        f = {**engine.frames(tmp_path), **engine.lift({**rates.tables(), **_nothing_beside(small, rates)})}
+        f = {**engine.frames(tmp_path), **engine.to_lazy({**rates.tables(), **_nothing_beside(small, rates)})}
         results.append(engine.collect(hazards(f, rates, f["outside"], AS_OF)).sort("hazard_id"))
 
     expected = assess(small, rates, PolarsEngine(), AS_OF).hazards.sort("hazard_id")

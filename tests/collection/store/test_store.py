@@ -194,7 +194,7 @@ def test_a_published_package_read_into_an_empty_store_publishes_the_same_bytes(s
     first = store.publish(tmp_path / "one", form)
 
     other = Store(tmp_path / "other.duckdb")
-    other.take_in(tmp_path / "one")
+    other.import_package(tmp_path / "one")
     second = other.publish(tmp_path / "two", form)
 
     assert_frame_equal(first, second)
@@ -216,7 +216,7 @@ def test_a_package_is_taken_into_an_empty_store_only(store, tmp_path):
     store.publish(tmp_path / "p", "csv")
 
     with pytest.raises(WrongUsage, match="not empty"):
-        store.take_in(tmp_path / "p")
+        store.import_package(tmp_path / "p")
 
 
 def test_readings_come_once_and_out_as_hourly_means(store):
@@ -241,7 +241,7 @@ def test_a_copy_is_whole_and_old_copies_go(store, tmp_path):
     assert len(list((tmp_path / "copies").iterdir())) == 2
     assert (rows, backup.digest(copy)) == (2, sha256)
     written(store, pl.DataFrame({"object_id": ["V.9"]}))
-    assert backup.bring_back(store, copy) == 2
+    assert backup.restore(store, copy) == 2
     assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.2"]
 
 

@@ -1,0 +1,1 @@
+"""What each object asks for now, with reasons."""

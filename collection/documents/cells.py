@@ -1,0 +1,79 @@
+"""What a record holds, as a reader's words: terms by their labels, figures with their units, days as they are known."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from collection.documents.words import label, say
+from schemas.fields import FromVocabulary, Unit
+from schemas.records.catalogue import WHOLE
+from schemas.tables import RECORDS
+from schemas.vocabularies import vocabulary
+
+Row = Mapping[str, Any]
+FEW = 100  # from here on one decimal is enough
+TOGETHER = "\u00a0"  # a figure and its unit stay on one line
+
+
+def term(record: str, column: str, value: Any) -> str:
+    """Label of a term; a word the vocabulary lacks stands as it is, nothing is empty."""
+    mark = RECORDS[record].column(column).mark(FromVocabulary)
+    if value is None or mark is None:
+        return ""
+    known = vocabulary(mark.vocabulary).term
+    return "; ".join(known[v].label if v in known else v for v in ([value] if isinstance(value, str) else value))
+
+
+def figure(value: float | int | None) -> str:
+    """A number without decimals nobody measured."""
+    if value is None:
+        return ""
+    if abs(value) < 1:
+        return f"{value:.3g}"
+    shown = f"{value:.2f}" if abs(value) < FEW else f"{value:.1f}"
+    return shown.rstrip("0").rstrip(".")
+
+
+def rough(value: float | None) -> str:
+    """An error: two figures, never more."""
+    return "" if value is None else figure(float(f"{value:.2g}"))
+
+
+def quantity(record: str, column: str, value: float | None) -> str:
+    """A number with the unit of its column."""
+    mark = RECORDS[record].column(column).mark(Unit)
+    return "" if value is None else joined(figure(value), mark.symbol if mark else "", by=TOGETHER)
+
+
+def part(name: str | None) -> str:
+    """Name of a part; the whole is called so."""
+    return say("whole") if name in (None, WHOLE) else str(name)
+
+
+def yes_no(value: bool | None) -> str:
+    """Yes, no, or not recorded."""
+    return say("not_said") if value is None else say("yes" if value else "no")
+
+
+def joined(*parts: str | None, by: str = ", ") -> str:
+    """Those parts that say something."""
+    return by.join(p for p in parts if p)
+
+
+def facts(*pairs: tuple[str, str | None]) -> tuple[Mapping[str, str], ...]:
+    """Rows of a block of facts; a fact that says nothing is left out."""
+    return tuple({"key": key, "label": label(key), "text": value} for key, value in pairs if value)
+
+
+def to_write(*keys: str) -> tuple[Mapping[str, str], ...]:
+    """Rows of a block of lines to be written by hand."""
+    return tuple({"key": key, "label": label(key)} for key in keys)
+
+
+def paragraphs(sentences: Iterable[str | None]) -> tuple[Mapping[str, str], ...]:
+    """Rows of a block of text."""
+    return tuple({"text": sentence} for sentence in sentences if sentence)
+
+
+def coded(**values: object) -> dict[str, str]:
+    """What machines read beside the printed text: terms and figures as kept, those that are there."""
+    return {f"{key}_kept": str(value) for key, value in values.items() if value is not None}

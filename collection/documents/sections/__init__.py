@@ -1,0 +1,1 @@
+"""Sections of documents: functions from public records to blocks."""

@@ -1,0 +1,120 @@
+"""What is not original: every fill, retouch, coating and replacement, with what it is known to dissolve in."""
+
+from collections.abc import Iterator, Mapping
+
+from collection.documents.case import Case
+from collection.documents.cells import Row, coded, joined, paragraphs, part, term
+from collection.documents.document import Block
+from collection.documents.sections.condition import material, size, where
+from collection.documents.words import columns, say, text, title
+
+LINES = ("no", "where", "does", "material", "extent", "since", "soluble", "state")
+
+
+def added(case: Case) -> Iterator[Block]:
+    """Old repairs and the materials of treatments on record; solubility as tested or documented, else not tested."""
+    rows = (*map(_repair, case.repairs), *(_used(case, row) for row in _unnamed(case)))
+    if rows:
+        yield Block("table", title("added"), rows, columns(*LINES))
+    else:
+        yield Block("text", title("added"), paragraphs([text("nothing_added")]))
+
+
+def treatments(case: Case) -> Iterator[Block]:
+    """What was done, by name of step only."""
+    done = [
+        row for row in case.rows("treatment", "started_on", "treatment_id") if row["finished_on"] or row["started_on"]
+    ]
+    rows = tuple(
+        {"dates": _dates(row), "done": term("treatment", "steps", row["steps"]) or say("not_said")} for row in done
+    )
+    yield Block("table", title("treatments"), rows, columns("dates", "done"))
+
+
+def documents(case: Case) -> Iterator[Block]:
+    """Reports, radiographs and analyses on record."""
+    rows = tuple(
+        {
+            "kind": joined(term("evidence", "kind", row["kind"]), row["evidence_id"]),
+            "dates": row["dated"] or say("undated"),
+            "shows": row["what_it_shows"] or say("not_said"),
+        }
+        for row in case.rows("evidence", "dated", "evidence_id")
+    )
+    yield Block("table", title("documents"), rows, columns("kind", "dates", "shows"))
+
+
+def fragments(case: Case) -> Iterator[Block]:
+    """Pieces that came off and are kept."""
+    rows = tuple(
+        {
+            "no": case.numbers.get(row["from_damage_id"] or "", ""),
+            "where": joined(part(row["part"]), row["position"]),
+            "label": row["bag_label"] or say("not_said"),
+            "state": term("fragment", "status", row["status"]) or say("not_said"),
+        }
+        for row in case.rows("fragment", "fragment_id")
+    )
+    yield Block("table", title("fragments"), rows, columns("no", "where", "label", "state"))
+
+
+def _repair(row: Row) -> Mapping[str, str]:
+    label = term("repair_state", "stability", row["state"])
+    signs = term("repair_state", "signs", row["signs"]).lower()
+    covers = {True: "covers_original", False: "bare_original"}.get(row["covers_original"])
+    printed = {
+        "no": row["no"],
+        "where": where(row),
+        "does": joined(term("repair", "function", row["function"]), say(covers) if covers else ""),
+        "material": material(row),
+        "extent": size(row, "repair_state") or say("not_said"),
+        "since": joined(row["done_on"], row["done_by"], row["documented"]) or say("not_said"),
+        "soluble": _soluble(row),
+        "state": joined(say("seen_on", state=label, day=row["seen_on"]) if row["seen_on"] else label, signs, by="; "),
+    }
+    names = ("part", "side", "function", "material", "area_mm2", "extent_band", "soluble_in", "seen_on")
+    return printed | coded(stability=row["state"], **{name: row[name] for name in names})
+
+
+def _soluble(row: Row) -> str:
+    """As tested or documented; never what such a material usually dissolves in."""
+    if not row["soluble_in"]:
+        return say("not_tested")
+    how = term("repair", "soluble_in_basis", row["soluble_in_basis"]).lower()
+    return say("certainty", material=row["soluble_in"], how=how) if how else str(row["soluble_in"])
+
+
+def _unnamed(case: Case) -> list[Row]:
+    """Materials of finished treatments that no repair of the same treatment already names."""
+    named = {(r["treatment_id"], r["part"], r["material"], r["function"]) for r in case.rows("repair")}
+    done = {
+        row["treatment_id"]
+        for row in case.rows("treatment")
+        if not row["started_on"] or row["started_on"] <= case.made_on
+    }
+    used = case.rows("material_use", "treatment_id", "part", "material", "function")
+    rows = [r for r in used if r["treatment_id"] in done]
+    return [r for r in rows if (r["treatment_id"], r["part"], r["material"], r["function"]) not in named]
+
+
+def _used(case: Case, row: Row) -> Mapping[str, str]:
+    treatment = next(t for t in case.rows("treatment") if t["treatment_id"] == row["treatment_id"])
+    soluble = row["soluble_in"]
+    printed = {
+        "no": "",
+        "where": part(row["part"]),
+        "does": term("material_use", "function", row["function"]),
+        "material": joined(term("material_use", "material", row["material"]), row["batch"]),
+        "extent": size({**row, "extent_band": None}, "observation") or say("not_said"),
+        "since": _dates(treatment),
+        "soluble": say("certainty", material=soluble, how=say("in_record")) if soluble else say("not_tested"),
+        "state": say("not_said"),
+    }
+    return printed | coded(**{name: row[name] for name in ("part", "function", "material", "area_mm2", "soluble_in")})
+
+
+def _dates(row: Row) -> str:
+    first, last = row["started_on"], row["finished_on"]
+    if first and last and first != last:
+        return say("dates", first=first.isoformat(), last=last.isoformat())
+    return (last or first).isoformat() if last or first else say("undated")

@@ -1,0 +1,1 @@
+"""Which heading is which column: suggested, written out, read back, remembered."""

@@ -1,0 +1,1 @@
+"""Catalogue prose read as terms, years, sizes and findings, by stated rules."""

@@ -1,0 +1,248 @@
+"""A text as words: normalised, and matched against the phrases of the language files. Knows no language and no term."""
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import polars as pl
+
+UNSURE = "?"  # behind a kind: languages disagree and nothing tells which one is spoken
+LONG_WORD = 8  # letters from which a misspelt or broken word can be told safely
+_WORD = re.compile(r"\d+|[^\W\d_]+|\n|[^\w\s]|_")
+_JOINERS = frozenset("-'’‐‑_\"“”‘`´.")  # standing inside a phrase without meaning: silver-gilt, d'argent, v. Chr.
+_REPLACED = str.maketrans(
+    {
+        "\x92": "'",
+        "\x91": "'",
+        "\x93": '"',
+        "\x94": '"',
+        "’": "'",
+        "‘": "'",
+        "‛": "'",
+        "`": "'",
+        "“": '"',
+        "”": '"',
+        "„": '"',
+        "″": '"',
+        "′": "'",
+        "‐": "-",
+        "‑": "-",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "\r": "\n",
+        "\u2028": "\n",
+        "\v": "\n",
+        "\f": "\n",
+    }
+)
+
+
+def cleaned(text: str) -> str:
+    """The text to show: NFKC, plain quotes and dashes, no control characters; `\\n` keeps its place."""
+    spaced = "".join(
+        f" {c}" if unicodedata.category(c) == "No" and unicodedata.decomposition(c).startswith("<fraction") else c
+        for c in text.replace("\r\n", "\n").translate(_REPLACED)
+    )
+    composed = unicodedata.normalize("NFKC", spaced).translate(_REPLACED).replace("\u2044", "/").replace("''", '"')
+    kept = (c for c in composed if c == "\n" or unicodedata.category(c) not in {"Cf", "Mn", "Me", "Cs", "Cn", "Co"})
+    return re.sub(r"[^\S\n]+", " ", "".join(" " if unicodedata.category(c) == "Cc" and c != "\n" else c for c in kept))
+
+
+def _base(letter: str) -> str:
+    return unicodedata.normalize("NFD", letter)[0].lower()[0]
+
+
+def plain(shown: str) -> str:
+    """Lower case without accents, letter for letter as long as `shown`."""
+    return "".join(map(_base, shown))
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One run of letters, one run of digits or one sign, with its place in the shown text."""
+
+    text: str
+    start: int
+    end: int
+
+
+def words_of(shown: str) -> tuple[Word, ...]:
+    """Words and signs of a shown text, in order."""
+    return tuple(Word(m.group(), m.start(), m.end()) for m in _WORD.finditer(plain(shown)))
+
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """One thing a phrase may mean: a kind known to a reader, and a term or role as its value."""
+
+    language: str
+    kind: str
+    value: str
+    weak: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A matched phrase or a single unmatched word; `senses` maps kinds to values."""
+
+    text: str
+    start: int
+    end: int
+    senses: Mapping[str, str] = field(default_factory=dict)
+
+    def is_a(self, *kinds: str) -> bool:
+        """Whether the token means one of these kinds."""
+        return any(kind in self.senses for kind in kinds)
+
+    def value(self, *kinds: str) -> str | None:
+        """The value under the first of these kinds it means."""
+        return next((self.senses[kind] for kind in kinds if kind in self.senses), None)
+
+
+Phrase = tuple[str, ...]
+
+
+class Lexicon:
+    """Phrases with what they mean, over the loaded languages. `*` at an end of a word stands for any letters."""
+
+    def __init__(self, entries: Iterable[tuple[str, Sense]], loose: Iterable[str] = ()) -> None:
+        self._exact: dict[Phrase, list[Sense]] = {}
+        self._wild: list[tuple[str, str, Sense]] = []  # start, end, sense
+        for phrase, sense in entries:
+            self._add(phrase, sense)
+        self._longest = max(map(len, self._exact), default=1)
+        self._loose = tuple({plain(word) for word in loose})
+        self._known = {word for phrase in self._exact for word in phrase}
+        self._guessed: dict[str, Phrase | None] = {}
+
+    def _add(self, phrase: str, sense: Sense) -> None:
+        if "*" in phrase:
+            head, _, tail = plain(cleaned(phrase)).partition("*")
+            self._wild.append((head, tail, sense))
+            return
+        key = tuple(w.text for w in words_of(cleaned(phrase)) if w.text not in _JOINERS or len(phrase) == 1)
+        for spelt in {key, ("".join(key),)} if len(key) > 1 and len("".join(key)) >= LONG_WORD else {key}:
+            senses = self._exact.setdefault(spelt, [])
+            if sense not in senses:
+                senses.append(sense)
+
+    def tokens(self, shown: str) -> list[Token]:
+        """The text as tokens, longest phrase first; unmatched words and signs stand alone without senses."""
+        words = words_of(shown)
+        spans = list(self._spans(words))
+        scores = _scores([senses for _, _, senses in spans])
+        return [
+            Token(shown[words[i].start : words[j - 1].end], words[i].start, words[j - 1].end, _chosen(senses, scores))
+            for i, j, senses in spans
+        ]
+
+    def _spans(self, words: Sequence[Word]) -> Iterable[tuple[int, int, list[Sense]]]:
+        place = 0
+        while place < len(words):
+            end, senses = self._match(words, place)
+            yield place, end, senses
+            place = end
+
+    def _match(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
+        best, found = place + 1, self._exact.get((words[place].text,), [])
+        key: Phrase = ()
+        for end in range(place, min(len(words), place + 2 * self._longest)):
+            if words[end].text in _JOINERS and end > place:
+                continue
+            key = (*key, words[end].text)
+            if len(key) > self._longest:
+                break
+            if len(key) > 1 and key in self._exact:
+                best, found = end + 1, self._exact[key]
+        return (best, found) if found else self._unlisted(words, place)
+
+    def _unlisted(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
+        text = words[place].text
+        if not text.isalpha() or text in self._known:
+            return place + 1, []
+        wild = [
+            s
+            for head, tail, s in self._wild
+            if len(text) > len(head) + len(tail) and text.startswith(head) and text.endswith(tail)
+        ]
+        if wild:
+            return place + 1, wild
+        return self._broken(words, place) or (place + 1, self._exact.get(self._guess(text) or (), []))
+
+    def _broken(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]] | None:
+        """A long word that a line end or a hyphen broke in two."""
+        ahead = range(place + 1, min(place + 3, len(words)))
+        after = next((i for i in ahead if words[i].text not in {"-", "\n"}), None)
+        if after is None or words[after].text in self._known:
+            return None
+        joined = words[place].text + words[after].text
+        found = self._exact.get((joined,)) if len(joined) >= LONG_WORD else None
+        return (after + 1, found) if found else None
+
+    def _guess(self, text: str) -> Phrase | None:
+        if text not in self._guessed:
+            near = [
+                w
+                for w in self._loose
+                if len(w) >= LONG_WORD - 1 and w[0] == text[0] and abs(len(w) - len(text)) <= 1 and one_edit(w, text)
+            ]
+            self._guessed[text] = next(((w,) for w in near if (w,) in self._exact), None)
+        return self._guessed[text]
+
+
+def one_edit(left: str, right: str) -> bool:
+    """Whether one letter put in, left out, changed or swapped with its neighbour makes `left` into `right`."""
+    if left == right:
+        return True
+    head = next((i for i, (a, b) in enumerate(zip(left, right, strict=False)) if a != b), min(len(left), len(right)))
+    a, b = left[head:], right[head:]
+    return a[1:] == b or a == b[1:] or a[1:] == b[1:] or (a[:2] == b[1::-1] and len(a) > 1 and a[2:] == b[2:])
+
+
+def _scores(found: Sequence[list[Sense]]) -> dict[str, float]:
+    scores: dict[str, float] = {}
+    for senses in found:
+        spoken = {s.language for s in senses if not s.weak}
+        for language in spoken:
+            scores[language] = scores.get(language, 0.0) + 1 / len(spoken)
+    return scores
+
+
+def _chosen(senses: Sequence[Sense], scores: Mapping[str, float]) -> dict[str, str]:
+    """What a phrase means here. Where languages disagree, the one that the rest of the text speaks decides."""
+    top = max(scores.values(), default=0.0)
+    strong = [s for s in senses if not s.weak or 0 < scores.get(s.language, 0.0) >= top]
+    meant = {
+        language: {(s.kind, s.value) for s in strong if s.language == language}
+        for language in {s.language for s in strong}
+    }
+    if any(a != b for a, b in pairwise(meant.values())):
+        best = max(scores.get(language, 0.0) for language in meant)
+        strong = [s for s in strong if scores.get(s.language, 0.0) >= best]
+    values: dict[str, set[str]] = {}
+    for sense in strong:
+        values.setdefault(sense.kind, set()).add(sense.value)
+    return {kind if len(several) == 1 else kind + UNSURE: min(several) for kind, several in values.items()}
+
+
+Row = Mapping[str, str | None]
+
+
+def map_distinct(
+    texts: pl.DataFrame, columns: Sequence[str], schema: Mapping[str, Any], read: Callable[[Row], Mapping[str, Any]]
+) -> pl.DataFrame:
+    """What `read` says of each row of `texts`, in the same order; columns of `schema`.
+
+    `columns` are the texts it reads together; one that `texts` lacks is empty.
+    """
+    lacking = [pl.lit(None, pl.String).alias(c) for c in columns if c not in texts.columns]
+    asked = texts.with_columns(lacking).select(pl.col(c).cast(pl.String) for c in columns)
+    distinct = asked.unique(maintain_order=True)
+    told = pl.DataFrame([read(row) for row in distinct.iter_rows(named=True)], schema=schema)
+    both = pl.concat([distinct, told], how="horizontal")
+    joined = asked.join(both, on=list(columns), how="left", nulls_equal=True, maintain_order="left")
+    return joined.select(list(schema))

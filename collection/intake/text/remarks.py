@@ -1,0 +1,199 @@
+"""Damage, old repairs and a date read from a remark about condition: what is said to be there, not what is denied."""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import polars as pl
+
+from collection.intake.languages import Languages
+from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
+from schemas.records.catalogue import WHOLE
+from schemas.vocabularies import vocabulary
+
+SCHEMA: Mapping[str, Any] = {
+    "kinds": pl.List(pl.String),
+    "repair_materials": pl.List(pl.String),
+    "dated": pl.String,
+    "remark_words": pl.String,
+}
+FIRST_YEAR, LAST_YEAR = 1800, 2100  # years in which somebody may have written down a condition
+SAID = ("damage", "repair", "repair_unnamed")
+_CLAUSE_ENDS = frozenset({";", ".", ":", "\n", "!", "?"})
+_REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
+_ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
+_DAY = re.compile(r"(?<!\d)(\d{1,2})([./-])(\d{1,2})\2((?:18|19|20)\d\d)(?!\d)")
+_YEAR = re.compile(r"(?<![\d.,])((?:18|19|20)\d\d)(?!\d|[.,]\d|s\b|-tal|er\b)")
+
+
+def read_remarks(texts: pl.Series, languages: Languages) -> pl.DataFrame:
+    """Damage kinds, repair materials, the date and the words of each remark, in the same order; columns `SCHEMA`.
+
+    Terms stand in the order named, each once. The date is ISO 8601 and as coarse as written: `1986`, `1986-05`,
+    `1986-05-12`; the latest if there are several. Each distinct text is read once.
+    """
+    asked = pl.DataFrame({"text": texts.cast(pl.String)})
+    return map_distinct(asked, ("text",), SCHEMA, lambda row: _read(row["text"] or "", languages.remarks))
+
+
+def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:
+    """Damage kinds only, for a column that holds a word such as *chipped*: List[String] of the same length."""
+    return read_remarks(texts, languages)["kinds"].alias(texts.name)
+
+
+def _read(text: str, lexicon: Lexicon) -> dict[str, Any]:
+    shown = cleaned(text)
+    tokens = lexicon.tokens(shown)
+    said = [t for t in _affirmed(tokens) if t.is_a(*SAID)]
+    return {
+        "kinds": _terms(said, "damage"),
+        "repair_materials": _terms(said, "repair") or _terms(said, "repair_unnamed"),
+        "dated": _dated(shown, tokens),
+        "remark_words": ", ".join(dict.fromkeys(t.text for t in said)) or None,
+    }
+
+
+def _terms(tokens: Sequence[Token], kind: str) -> list[str]:
+    return list(dict.fromkeys(v for t in tokens if (v := t.senses.get(kind))))
+
+
+def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
+    """Tokens that no negation in their clause reaches.
+
+    A negation reaches the next damage word and those listed with it: a comma followed by other words, or after the
+    last of a list (`no cracks or chips, scratches`), ends its reach.
+    """
+    reach = 0
+    denying = listed = False
+    for place, token in enumerate(tokens):
+        role = token.value("role")
+        if role == "negation":
+            denying, listed, reach = _denies(tokens, place), False, _REACH
+        elif token.text in _CLAUSE_ENDS or role == "contrast":
+            denying = False
+        elif denying and token.is_a(*SAID):
+            reach = 0
+            continue
+        elif denying and token.text == ",":
+            denying = not listed and place + 1 < len(tokens) and tokens[place + 1].is_a(*SAID)
+        elif role == "last_link":
+            listed = True
+        elif denying and role != "link":
+            reach -= 1
+            denying = reach >= 0
+        if not token.is_a("role"):
+            yield token
+
+
+def _denies(tokens: Sequence[Token], place: int) -> bool:
+    """A negation needs something to deny ahead: `not examined` denies no damage that a later clause names."""
+    return any(t.is_a(*SAID) for t in tokens[place + 1 : place + 2 + _REACH])
+
+
+def _dated(shown: str, tokens: Sequence[Token]) -> str | None:
+    found = [*_iso(shown), *_days(shown), *_months(tokens)]
+    years = [m.group(1) for m in _YEAR.finditer(shown)]
+    known = {date[:4] for date in found}
+    return max([*found, *(y for y in years if y not in known)], default=None)
+
+
+def _iso(shown: str) -> Iterator[str]:
+    for match in _ISO.finditer(shown):
+        yield "-".join(part for part in match.groups() if part)
+
+
+def _days(shown: str) -> Iterator[str]:
+    """`12.5.1986`, `12/25/1986`; where day and month cannot be told apart only the year counts."""
+    for match in _DAY.finditer(shown):
+        one, sign, two, year = int(match[1]), match[2], int(match[3]), match[4]
+        if one > 12 and 1 <= two <= 12 and one <= 31:
+            yield f"{year}-{two:02}-{one:02}"
+        elif two > 12 and 1 <= one <= 12 and two <= 31:
+            yield f"{year}-{one:02}-{two:02}"
+        elif sign == "." and 1 <= one <= 12 and 1 <= two <= 12:
+            yield f"{year}-{two:02}-{one:02}"
+
+
+def _months(tokens: Sequence[Token]) -> Iterator[str]:
+    """`May 1986`, `12 May 1986`, `May 12, 1986`."""
+    for place, token in enumerate(tokens):
+        if not token.is_a("month"):
+            continue
+        after = [t for t in tokens[place + 1 : place + 5] if t.text not in {".", ",", "-"}][:2]
+        digits = [t.text for t in after if t.text.isdigit()]
+        year = next((d for d in digits if len(d) == 4 and FIRST_YEAR <= int(d) < LAST_YEAR), None)
+        if year is None:
+            continue
+        before = next((t.text for t in reversed(tokens[max(0, place - 2) : place]) if t.text != "."), "")
+        day = next((d for d in (before, digits[0]) if d.isdigit() and len(d) <= 2 and 1 <= int(d) <= 31), None)
+        month = f"{year}-{int(token.value('month') or 0):02}"
+        yield f"{month}-{int(day):02}" if day else month
+
+
+DIVIDER = "/"
+MARK = "remark"  # of the numbers made here
+
+
+def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[str, pl.DataFrame]:
+    """Checks, damages, observations, repairs and states from the remarks of accepted objects.
+
+    `objects`: object_id, condition_remark, condition_remark_on (may be null). The remark's own date stands where the
+    column has none; a remark without any date gives a check without one.
+    """
+    said = objects.filter(pl.col("condition_remark").is_not_null())
+    read = said.hstack(read_remarks(said["condition_remark"], languages))
+    dated = read.with_columns(checked_on=pl.coalesce("condition_remark_on", "dated"), check_id=_number())
+    return {"condition_check": _checks(dated), **_damages(dated), **_repairs(dated)}
+
+
+def _number(*more: pl.Expr) -> pl.Expr:
+    return pl.concat_str([pl.col("object_id"), pl.lit(MARK), *more], separator=DIVIDER)
+
+
+def _first(name: str, prop: str) -> str:
+    return vocabulary(name).terms_where(prop)[0]
+
+
+def _checks(read: pl.DataFrame) -> pl.DataFrame:
+    return read.select(
+        "check_id",
+        "object_id",
+        "checked_on",
+        occasion=pl.lit(_first("occasion", "from_catalogue")),
+        look=pl.lit(_first("look", "from_catalogue")),
+        source=pl.lit(_first("check_source", "from_catalogue")),
+        summary_observed="condition_remark",
+    )
+
+
+def _damages(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+    each = read.explode("kinds", empty_as_null=False).filter(pl.col("kinds").is_not_null())
+    each = each.with_columns(damage_id=_number(pl.col("kinds")))
+    damage = each.select(
+        "damage_id",
+        "object_id",
+        part=pl.lit(WHOLE),
+        kind="kinds",
+        onset=pl.lit(_first("onset", "old")),
+        first_seen_on="checked_on",
+    )
+    seen = each.select(
+        "check_id", "damage_id", activity=pl.lit(_first("activity", "not_assessed")), note="remark_words"
+    )
+    return {"damage": damage, "observation": seen}
+
+
+def _repairs(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+    each = read.explode("repair_materials", empty_as_null=False).filter(pl.col("repair_materials").is_not_null())
+    each = each.with_columns(repair_id=_number(pl.col("repair_materials")))
+    repair = each.select(
+        "repair_id",
+        "object_id",
+        part=pl.lit(WHOLE),
+        function=pl.lit(_first("repair_function", "usual")),
+        material="repair_materials",
+    )
+    seen = each.select(
+        "check_id", "repair_id", stability=pl.lit(_first("stability", "not_assessed")), note="remark_words"
+    )
+    return {"repair": repair, "repair_state": seen}

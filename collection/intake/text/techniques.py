@@ -1,0 +1,104 @@
+"""Which words of a stretch name how the enamel was laid, and in what order they count."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from collection.intake.text.clauses import MENTIONS, Clause
+from collection.intake.text.lexicon import Token
+from schemas.vocabularies import vocabulary
+
+Named = tuple[str, str]  # technique term, words it was read from
+_LINKS = {"and", "manner"}
+_FAR = 3  # unknown words that may stand between a technique word and its enamel: `painted pale blue enamel`
+
+
+def named_techniques(stretch: Clause) -> Iterator[Named]:
+    """Terms with their words in the order named; the unspecified term where only enamel is said."""
+    for place, token in enumerate(stretch.tokens):
+        if place in stretch.mentions:
+            yield token.value(*reversed(MENTIONS)) or "", token.text
+        elif token.is_a("bound") and _bound(stretch, place):
+            yield token.value("bound") or "", token.text
+        elif token.is_a("surface") and _laid(stretch, place):
+            yield token.value("surface") or "", token.text
+
+
+def _bound(stretch: Clause, place: int) -> bool:
+    """Whether only manners, techniques and a few words stand between the word and a mention of enamel."""
+    return _reaches(stretch, range(place + 1, len(stretch.tokens)), _FAR) or _reaches(
+        stretch, range(place - 1, -1, -1), 0
+    )
+
+
+def _reaches(stretch: Clause, places: Iterable[int], allowed: int) -> bool:
+    comma = False
+    for place in places:
+        token = stretch.tokens[place]
+        if place in stretch.mentions:
+            return True
+        if token.text in {",", "(", "-", '"', "'", "&"}:
+            comma = comma or token.text == ","
+        elif token.is_a("metals", "body") or token.value("role") in {"upon", "with", "part", "list_part"}:
+            return False
+        elif not token.is_a("bound", "surface", "finishes") and token.value("role") not in _LINKS:
+            allowed -= 1
+            if allowed < 0 or comma:
+                return False
+    return False
+
+
+def _laid(stretch: Clause, place: int) -> bool:
+    """A word for worked metal names the enamel unless it stands by a metal, out of reach of the enamel."""
+    first, last = stretch.item(place)
+    by_metal = any(t.is_a("metals") for t in stretch.tokens[first:last])
+    if by_metal and not any(first <= i < last for i in stretch.mentions):
+        return False
+    part = stretch.scope_of(place)
+    if part and not any(part[0] <= i < part[1] for i in stretch.mentions):
+        return False
+    if _reaches(stretch, range(place + 1, len(stretch.tokens)), _FAR) or _reaches(stretch, range(place - 1, -1, -1), 0):
+        return True
+    under = any(i in stretch.mentions for i in range(first, place)) and any(
+        t.value("role") == "upon" for t in stretch.tokens[first:place]
+    )
+    return bool(stretch.mentions) and ((under and not _metal_before(stretch, place)) or not by_metal)
+
+
+def _metal_before(stretch: Clause, place: int) -> bool:
+    return place > 0 and stretch.tokens[place - 1].is_a("metals")
+
+
+def specific(named: Iterable[Named]) -> bool:
+    """Whether any term says more than that there is enamel."""
+    return any(term not in unspecified() for term, _ in named)
+
+
+def unspecified() -> tuple[str, ...]:
+    """Terms that say no more than that there is enamel."""
+    return vocabulary("technique").terms_where("unspecified")
+
+
+def in_order(named: Sequence[Named]) -> list[str]:
+    """First named first, a broader term before its narrower; worked-metal techniques before painting.
+
+    The unspecified term stays only where nothing says more.
+    """
+    broader = {key: entry.broader for key, entry in vocabulary("technique").term.items()}
+    terms: list[str] = []
+    for term, _ in named:
+        above = broader.get(term)
+        terms += [t for t in (above, term) if t and t not in terms]
+    said = [t for t in terms if t not in unspecified() and broader.get(t) not in unspecified()]
+    kept = [t for t in terms if t not in unspecified()] if said else sorted(terms, key=lambda t: t not in unspecified())
+    after = vocabulary("technique").properties("after")
+    return sorted(kept, key=lambda t: any(other in kept for other in after.get(t, after.get(broader.get(t) or "", ()))))
+
+
+def painted_by_definition(*texts: Sequence[Clause]) -> Iterator[Named]:
+    """Terms that a record filed under paintings, or called a portrait miniature, has by definition."""
+    materials = texts[0]
+    if any(body in {"paint", "support"} for s in materials for body in s.bodies()):
+        return
+    if any(s.scope_of(i) for s in materials for i in s.mentions):
+        return
+    found: Iterator[Token] = (t for text in texts for s in text for t in s.tokens if t.is_a("by_definition"))
+    yield from ((t.value("by_definition") or "", t.text) for t in found)

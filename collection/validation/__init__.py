@@ -1,0 +1,1 @@
+"""Validation: rows of records against their declaration, each other and the register, whatever the way in."""

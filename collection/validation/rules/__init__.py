@@ -1,0 +1,1 @@
+"""Named rules: over one row, over several records, and over a whole delivery."""

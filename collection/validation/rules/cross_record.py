@@ -1,0 +1,209 @@
+"""Rules that hold over several records. Each is a function named for what a person sees.
+
+Every one takes the rows at hand (with `source_row`) and a way to look up any record, kept and incoming together.
+"""
+
+from collections.abc import Callable, Mapping
+
+import polars as pl
+
+from collection.intake.files.sheet import ROW
+from collection.validation.duplicates import normal
+from collection.validation.problems import found, nothing
+from schemas.fields import ForeignKey
+from schemas.records.catalogue import WHOLE
+from schemas.tables import RECORDS, TableSpec
+from schemas.vocabularies import load_parameters, vocabulary
+
+Lookup = Callable[[str], pl.DataFrame]  # record to its rows, incoming ones in place of kept ones
+Relation = Callable[[pl.DataFrame, Lookup], pl.DataFrame]
+
+
+def check_of_another_object(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """An observation or state belongs to a check of the object that the damage or repair is on."""
+    thing, number = ("damage", "damage_id") if "damage_id" in rows.columns else ("repair", "repair_id")
+    both = rows.join(all_of("condition_check").select("check_id", check_object="object_id"), on="check_id").join(
+        all_of(thing).select(number, thing_object="object_id"), on=number
+    )
+    wrong = both.filter(pl.col("check_object") != pl.col("thing_object"))
+    return found(wrong, "check_of_another_object", "check_id", value=pl.col("check_id"))
+
+
+def closed_damage_observed(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """A closed damage is not observed again unless reopened; a line that says nothing is no observation."""
+    silent = vocabulary("change").terms_where("says_nothing")
+    closed = all_of("damage").filter(pl.col("closed_on").is_not_null()).select("damage_id", "closed_on")
+    dated = all_of("condition_check").select("check_id", "checked_on_earliest")
+    late = rows.join(closed, on="damage_id").join(dated, on="check_id")
+    late = late.filter(pl.col("checked_on_earliest") > pl.col("closed_on"))
+    if "change" in rows.columns:
+        late = late.filter(~pl.col("change").is_in(list(silent)).fill_null(value=False))
+    return found(late, "closed_damage_observed", "damage_id", value=pl.col("damage_id"))
+
+
+def part_unknown(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """Damage, repair, coverage: the object has the part."""
+    if "object_id" not in rows.columns:
+        rows = rows.join(all_of("condition_check").select("check_id", "object_id"), on="check_id")
+    named = rows.filter(pl.col("part").is_not_null() & (pl.col("part") != WHOLE))
+    lost = named.join(all_of("part").select("object_id", "part"), on=["object_id", "part"], how="anti")
+    return found(lost, "part_unknown", "part", value=pl.col("part"))
+
+
+def not_offered(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """A kind of damage offers only the activities that have a row in the table of rates."""
+    if "activity" not in rows.columns:
+        return nothing()
+    offered = pl.DataFrame(_offered(), schema={"kind": pl.String, "activity": pl.String}, orient="row")
+    kinds = all_of("damage").select("damage_id", "kind")
+    judged = rows.filter(pl.col("activity").is_not_null()).join(kinds, on="damage_id")
+    wrong = judged.join(offered, on=["kind", "activity"], how="anti")
+    return found(wrong, "not_offered", "activity", value=pl.col("activity"))
+
+
+def _offered() -> list[tuple[str, str]]:
+    activities, kinds = set(vocabulary("activity").term), vocabulary("damage")
+    rates = load_parameters("rates")["rate"]
+    rows_of = {k: e.get("rows_by_stage") or [k] for k, e in kinds.term.items()}
+    return [(k, a) for k, names in rows_of.items() for a in activities if any(a in rates[n] for n in names)]
+
+
+def signed_check_changed(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """A signed check never changes: a correction is a new check that supersedes it."""
+    if "row_version" not in rows.columns:
+        return nothing()
+    signed = all_of("kept:condition_check").filter(pl.col("signed_on").is_not_null())
+    changed = rows.filter(pl.col("row_version").is_not_null()).join(
+        signed.select("check_id"), on="check_id", how="semi"
+    )
+    return found(changed, "signed_check_changed", "check_id", value=pl.col("check_id"))
+
+
+def line_of_signed_check(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """What a signed check saw does not change either."""
+    signed = all_of("kept:condition_check").filter(pl.col("signed_on").is_not_null())
+    late = rows.join(signed.select("check_id"), on="check_id", how="semi")
+    return found(late, "signed_check_changed", "check_id", value=pl.col("check_id"))
+
+
+def part_in_two_places(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """A part is on one loan at a time; a lid may be lent while its box stays."""
+    days = all_of("loan_leg").group_by("loan_id").agg(pl.col("starts_on").min(), pl.col("ends_on").max())
+    mine = rows.join(days, on="loan_id")
+    place = [*RECORDS["loan_object"].key, ROW]
+    kept = all_of("kept:loan_object").with_columns(pl.lit(0, pl.Int64).alias(ROW)).select(place)
+    others = (
+        pl.concat([kept, rows.select(place)])
+        .join(days, on="loan_id")
+        .select("object_id", "part", other="loan_id", above=ROW, other_starts="starts_on", other_ends="ends_on")
+    )
+    both = mine.join(others, on=["object_id", "part"]).filter(pl.col("loan_id") != pl.col("other"))
+    overlap = (pl.col("starts_on") <= pl.col("other_ends")) & (pl.col("other_starts") <= pl.col("ends_on"))
+    overlap &= pl.col("above") < pl.col(ROW)  # of two rows of one file the later one has to give way
+    return found(both.filter(overlap).unique(ROW), "part_in_two_places", "part", value=pl.col("other"))
+
+
+def stable_without_comparison(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """Stable needs something earlier to compare with."""
+    needing = vocabulary("activity").terms_where("needs_compared_with")
+    if "activity" not in rows.columns:
+        return nothing()
+    compared = pl.col("compared_with") if "compared_with" in rows.columns else pl.lit(None, pl.String)
+    bare = rows.filter(pl.col("activity").is_in(list(needing)) & compared.is_null())
+    return found(bare, "stable_without_comparison", "compared_with")
+
+
+def shares_do_not_sum(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """The shares of an object's parts sum to 1."""
+    tolerance = load_parameters("lines")["lines"]["share_sum_tolerance"]
+    sums = (
+        all_of("part")
+        .group_by("object_id")
+        .agg(pl.col("value_share").sum().alias("sum"), pl.col("value_share").count().alias("n"))
+    )
+    wrong = sums.filter((pl.col("n") > 0) & ((pl.col("sum") - 1).abs() > tolerance))
+    return found(
+        rows.join(wrong, on="object_id").unique("object_id", maintain_order=True),
+        "shares_do_not_sum",
+        "value_share",
+        value=pl.col("sum"),
+    )
+
+
+def covers_original(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """A fill or coating over original surface asks for a reason."""
+    if "covers_original" not in rows.columns:
+        return nothing()
+    reason = pl.col("covers_original_reason") if "covers_original_reason" in rows.columns else pl.lit(None, pl.String)
+    return found(rows.filter(pl.col("covers_original") & reason.is_null()), "covers_original", "covers_original_reason")
+
+
+def exposed_metal_with_loss(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """Exposed metal stands only where no loss is recorded for the place."""
+    excluded = [(k, other) for k, others in vocabulary("damage").properties("without").items() for other in others]
+    pairs = pl.DataFrame(excluded, schema={"kind": pl.String, "other": pl.String}, orient="row")
+    place = [c for c in ("object_id", "part", "side") if c in rows.columns]
+    others = all_of("damage").filter(pl.col("closed_on").is_null()).select(*place, other="kind")
+    both = rows.join(pairs, on="kind").join(others, on=[*place, "other"], how="semi", nulls_equal=True)
+    return found(both, "exposed_metal_with_loss", "kind", value=pl.col("kind"))
+
+
+def treatment_without_authorisation(rows: pl.DataFrame, all_of: Lookup) -> pl.DataFrame:
+    """Somebody authorised every treatment."""
+    named = pl.col("authorised_by").is_not_null() if "authorised_by" in rows.columns else pl.lit(value=False)
+    return found(rows.filter(~named), "treatment_without_authorisation", "authorised_by")
+
+
+RELATIONS: Mapping[str, tuple[Relation, ...]] = {
+    "part": (shares_do_not_sum,),
+    "condition_check": (signed_check_changed,),
+    "coverage": (part_unknown, line_of_signed_check),
+    "damage": (part_unknown, exposed_metal_with_loss),
+    "observation": (
+        check_of_another_object,
+        closed_damage_observed,
+        not_offered,
+        stable_without_comparison,
+        line_of_signed_check,
+    ),
+    "repair": (part_unknown, covers_original),
+    "repair_state": (check_of_another_object, line_of_signed_check),
+    "treatment": (treatment_without_authorisation,),
+    "loan_object": (part_in_two_places,),
+}
+
+Keys = Callable[[str], pl.Series]  # record to the numbers of its rows
+
+
+def broken_references(
+    rows: pl.DataFrame, spec: TableSpec, known: Keys, refused: Mapping[str, pl.Series]
+) -> pl.DataFrame:
+    """Problems of rows that point to nothing, or to a row that was refused. Schema `FOUND`."""
+    listed = []
+    for column in spec.marked(ForeignKey):
+        points = column.mark(ForeignKey)
+        if points is None or column.name not in rows.columns:
+            continue
+        target = known(points.record)
+        if points.record == spec.name:  # a tree points into its own sheet
+            target = pl.concat([target, rows[spec.key[0]]])
+        lost = rows.filter(pl.col(column.name).is_not_null() & ~pl.col(column.name).is_in(target.implode()))
+        if not lost.is_empty():
+            listed.append(_worded(lost, column.name, target, refused.get(points.record)))
+    return pl.concat([nothing(), *listed])
+
+
+def _worded(lost: pl.DataFrame, column: str, target: pl.Series, refused: pl.Series | None) -> pl.DataFrame:
+    parents = refused if refused is not None else pl.Series([], dtype=pl.String)
+    orphan = pl.col(column).is_in(parents.implode())
+    unknown = lost.filter(~orphan).with_columns(normal(column).alias("normal"))
+    spelt = pl.DataFrame({"known": target}).with_columns(normal("known").alias("normal")).unique("normal")
+    near = unknown.join(spelt, on="normal", how="left", maintain_order="left")
+    meant = near.select(e=pl.format("a known number; did you mean '{}'?", "known"))["e"]
+    asked = found(near, "unknown_reference", column, value=pl.col(column)).with_columns(expected=meant)
+    return pl.concat([asked, found(lost.filter(orphan), "row_of_refused_parent", column, value=pl.col(column))])
+
+
+def own_number(record: str) -> str:
+    """The column that others point to."""
+    return RECORDS[record].key[0]

@@ -1,0 +1,95 @@
+"""Rules that one row can break by itself. Each is a function named for what a person sees; rows in, problems out."""
+
+from collections.abc import Callable, Mapping
+
+import polars as pl
+
+from collection.intake.files.sheet import ROW
+from collection.validation.problems import found, nothing
+from schemas.fields import ForeignKey, Unit
+from schemas.tables import TableSpec
+from schemas.vocabularies import vocabulary
+
+UNSEEN_LETTERS = r"[\p{Cc}\p{Cf}]"  # control and direction-changing characters (Unicode categories Cc and Cf)
+PATH = r"(^|[/\\])\.\.([/\\]|$)|^[A-Za-z]:\\|^/"
+A_RANGE = r"\.\d+\.\d+[-–]\d+$|[.\s\d][A-Za-z]\s*[-–]\s*\.?[A-Za-z]$"
+
+
+def numbers_of(spec: TableSpec) -> list[str]:
+    """Columns that hold numbers of things: the key, and what points to a key."""
+    own = [k for k in spec.key if spec.column(k).dtype == pl.String]
+    return own + [c.name for c in spec.marked(ForeignKey) if c.name not in spec.key]
+
+
+def missing_value(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A key or another value that the record cannot do without is empty."""
+    needed = [c.name for c in spec.columns if c.required or c.name in spec.key]
+    return _each(rows, needed, "missing_value", lambda c: pl.col(c).is_null(), shown=False)
+
+
+def control_character(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A number holds a character that cannot be seen."""
+    return _each(rows, numbers_of(spec), "control_character", lambda c: pl.col(c).str.contains(UNSEEN_LETTERS))
+
+
+def number_as_path(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A number reads like a path to a file."""
+    return _each(rows, numbers_of(spec), "number_as_path", lambda c: pl.col(c).str.contains(PATH))
+
+
+def year_zero(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """There was no year 0."""
+    years = [
+        c.name for c in spec.columns if (u := c.mark(Unit)) and u.symbol.startswith("year") and c.dtype == pl.Int64
+    ]
+    return _each(rows, years, "year_zero", lambda c: pl.col(c) == 0)
+
+
+def years_reversed(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """The earliest year lies after the latest."""
+    if not {"earliest_year", "latest_year"} <= set(rows.columns):
+        return nothing()
+    return _each(rows, ["earliest_year"], "years_reversed", lambda c: pl.col(c) > pl.col("latest_year"))
+
+
+def numbers_as_a_range(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A number reads like several: asked once, never split."""
+    return _each(rows, list(spec.key[:1]), "numbers_as_a_range", lambda c: pl.col(c).str.contains(A_RANGE))
+
+
+RowRule = Callable[[pl.DataFrame, TableSpec], pl.DataFrame]
+ROW_RULES: tuple[RowRule, ...] = (
+    missing_value,
+    control_character,
+    number_as_path,
+    year_zero,
+    years_reversed,
+)
+
+
+def undated_check(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Only a remark copied from a catalogue may lack its day."""
+    remarks = list(vocabulary("look").terms_where("from_catalogue"))
+    dated = pl.col("checked_on").is_not_null() if "checked_on" in rows.columns else pl.lit(value=False)
+    return found(rows.filter(~dated & ~pl.col("look").is_in(remarks)), "undated_check", "checked_on")
+
+
+MORE_RULES: Mapping[str, tuple[RowRule, ...]] = {"object": (numbers_as_a_range,), "condition_check": (undated_check,)}
+
+
+def _each(
+    rows: pl.DataFrame, columns: list[str], rule: str, breaks: Callable[[str], pl.Expr], *, shown: bool = True
+) -> pl.DataFrame:
+    present = [c for c in columns if c in rows.columns]
+    broken = rows.select(breaks(c).any().alias(c) for c in present).row(0, named=True) if present else {}
+    listed = [
+        found(rows.filter(breaks(c)).select(ROW, c), rule, c, value=_visible(c) if shown else None)
+        for c in present
+        if broken[c]
+    ]
+    return pl.concat([nothing(), *listed])
+
+
+def _visible(column: str) -> pl.Expr:
+    """The value with what cannot be seen made visible."""
+    return pl.col(column).cast(pl.String).str.replace_all(UNSEEN_LETTERS, "\N{SYMBOL FOR SUBSTITUTE FORM TWO}")
