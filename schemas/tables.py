@@ -64,6 +64,7 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     care.YearMoney,
     care.YearHours,
     house.IntakeFile,
+    house.Delivery,
     house.RefusedRow,
     care.OwnRate,
     house.Setting,

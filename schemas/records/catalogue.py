@@ -102,6 +102,22 @@ class EnamelObject(Record):
     )
     condition_remark_on: Annotated[PartialDate | None, Field(description="Date of that remark")] = None
     description: Annotated[Text | None, Field(description="Description as catalogued")] = None
+    maker: Annotated[Text | None, Field(description="Maker or workshop, as written")] = None
+    marks: Annotated[Text | None, Field(description="Marks, signatures and stamps, as written")] = None
+    inscription: Annotated[Text | None, Field(description="Inscription, as written")] = None
+    credit_line: Annotated[Text | None, Field(description="Credit line, as printed")] = None
+    acquired_text: Annotated[
+        Text | None,
+        Private("how and for how much a thing was acquired stays in the house"),
+        Field(description="How and when it was acquired, as written"),
+    ] = None
+    dimensions_text: Annotated[Text | None, Field(description="Size, as written")] = None
+    materials_text: Annotated[Text | None, Field(description="Materials and technique, as written")] = None
+    framed: Annotated[bool | None, Field(description="It is in a frame")] = None
+    glazed: Annotated[bool | None, Field(description="It lies behind glass or a clear sheet")] = None
+    unstable_share: Annotated[
+        Share | None, Field(description="Share of the enamel whose glass is chemically unstable")
+    ] = None
 
 
 class Part(Record):

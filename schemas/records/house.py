@@ -22,6 +22,22 @@ class IntakeFile(Record):
     mapping: Annotated[str | None, Field(max_length=10_000_000, description="Mapping it was read with, as JSON")] = None
 
 
+class Delivery(Record):
+    """One intake: who brought in what, when, and what came of it; the last one can be undone."""
+
+    record = "delivery"
+    key = ("delivery_id",)
+    delivery_id: Annotated[Key, Field(description="Number of the delivery")]
+    made_at: Annotated[Moment, Field(description="Time, UTC")]
+    made_by: Annotated[Name, Field(description="Who")]
+    files: Annotated[Text, Field(description="Names of the files, as a JSON list")]
+    counts: Annotated[Text, Field(description="Rows by record and outcome, as JSON")]
+    first_seq: Annotated[int, Field(ge=1, description="First change of it in the journal")]
+    last_seq: Annotated[int, Field(ge=1, description="Last change of it in the journal")]
+    undone_on: Annotated[Day | None, Field(description="Day it was undone")] = None
+    undone_by: Annotated[Name | None, Field(description="Who undid it")] = None
+
+
 class RefusedRow(Record):
     """A row that was not taken, as typed, with the reasons."""
 
