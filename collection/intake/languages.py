@@ -11,7 +11,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from collection.intake.text.lexicon import Lexicon, Sense
 from schemas.errors import VocabularyError
-from schemas.vocabularies import Status, Vocabulary, vocabulary
+from schemas.terms import Status
+from schemas.vocabularies import Vocabulary, vocabularies, vocabulary
 
 Reading = Literal["materials", "dates", "sizes", "remarks"]
 Section = Mapping[str, Mapping[str, tuple[str, ...]]]  # kind → term or role → phrases
@@ -171,7 +172,4 @@ def _check_terms(file: str, language: Language) -> None:
 
 
 def _vocabulary(name: str | None) -> Vocabulary | None:
-    try:
-        return vocabulary(name) if name else None
-    except KeyError:  # a vocabulary the register does not hold is not checked against
-        return None
+    return vocabularies().get(name or "")  # one the register does not hold is not checked against
