@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
@@ -33,11 +34,20 @@ def kept_schema(spec: TableSpec) -> pl.Schema:
 class Collection:
     """Every record but climate readings and journal, read in one transaction.
 
-    `frames` holds all rows, withdrawn ones too; `collection["damage"]` gives the rows that count.
+    `frames` holds all rows, withdrawn ones too; `collection["damage"]` gives the rows that count. `as_of` is the day it
+    was cut to by `collection.as_of.as_known`, None where it was not.
     """
 
     version: Version
     frames: Mapping[str, pl.DataFrame]
+    as_of: date | None = None
+
+    @property
+    def day(self) -> date:
+        """The day it was cut to. ValueError for a collection that was not cut."""
+        if self.as_of is None:
+            raise ValueError("this collection was not cut to a day: call as_known first")
+        return self.as_of
 
     def __getitem__(self, record: str) -> pl.DataFrame:
         """Rows of a record that were not withdrawn."""

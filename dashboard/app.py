@@ -33,13 +33,13 @@ def main() -> None:
     page = st.navigation(listed, position="hidden")
     try:
         state = data.read()
-        if state.found.objects.is_empty() and page.title != PAGES[-1][1]:
+        if state.triage.objects.is_empty() and page.title != PAGES[-1][1]:
             _nothing("There is a store, and no object in it yet.")
             return
         _beside(state)
         page.run()
         if {title: narrows for _, title, _, narrows in PAGES}[page.title]:
-            filters.draw(state.found)
+            filters.draw(state.triage)
     except StoreBusy as error:
         parts.say(f"{error.where}: {error.what}. {error.to_do}", "warn")
     except StoreUnusable as error:
@@ -54,17 +54,17 @@ def main() -> None:
 def _beside(state: data.Snapshot) -> None:
     """The sidebar: whose register it is, pages, filters."""
     with st.sidebar:
-        st.html(text.paragraph(NAME, "answer") + text.paragraph(whose(state.found)))
+        st.html(text.paragraph(NAME, "answer") + text.paragraph(whose(state.triage)))
         for file, title, _, _ in PAGES:
             st.page_link(file, label=title, query_params=filters.query())
     if state.old:
         parts.say(f"The register is being written to: {state.old}.", "warn")
 
 
-def whose(found: Triage) -> str:
+def whose(triage: Triage) -> str:
     """The museum, and that the collection is invented where it is."""
-    invented = found.setting("invented")
-    return f"{found.setting('museum') or 'This register'}, {found.as_of:%Y-%m-%d}." + (
+    invented = triage.settings.invented
+    return f"{triage.settings.museum or 'This register'}, {triage.as_of:%Y-%m-%d}." + (
         f" {invented}." if invented else ""
     )
 

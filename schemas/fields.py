@@ -1,6 +1,7 @@
 """The marks on a field that every reader (frame, store, rules, workbook, dictionary, export) matches on, and the
 field types built from them. A reader that meets a mark or constraint it does not know raises; it never skips one."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -48,6 +49,10 @@ class Record(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
     record: ClassVar[str]
     key: ClassVar[tuple[str, ...]]
+    # The day a row began to be true, or the row it came with: the first of these that is filled; else it always was.
+    known_from: ClassVar[tuple[str, ...]] = ()
+    # Days that end something, each with the columns that go with it: empty until that day has come.
+    ended_by: ClassVar[Mapping[str, tuple[str, ...]]] = {}
 
 
 # The longest cell a spreadsheet can hold (ECMA-376 leaves it to the program; 32,767 is common practice, no source).

@@ -6,7 +6,7 @@ A vocabulary that is not in `TERM_MODELS` has terms without properties.
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, create_model
 
 Status = Literal["V", "V2", "M", "A", "J"]  # verified, verified in a weak source, from memory, advice, judgement
 Flag = Annotated[bool, Field(strict=True)]
@@ -26,8 +26,8 @@ class TermDefinition(BaseModel):
     broader: str | None = None
 
     def get(self, name: str, default: Any = None) -> Any:
-        """A property by its name; `default` where it is not set. AttributeError where the vocabulary has none such."""
-        value = getattr(self, name)
+        """A property by its name; `default` where it is not set, or where terms of this vocabulary have none such."""
+        value = getattr(self, name, None)
         return default if value is None else value
 
 
@@ -88,34 +88,12 @@ class Stability(TermDefinition):
     handling_row: str
 
 
-class RepairFunction(TermDefinition):
-    """What a repair does."""
-
-    bears: Flag = False
-    usual: Flag = False
-    over_surface: Flag = False
-    only_colour: Flag = False
-
-
-class RepairMaterial(TermDefinition):
-    """What a repair is made of."""
-
-    not_assessed: Flag = False
-
-
 class Technique(TermDefinition):
     """How the enamel was made; `after` lists words of an object that make the reading certain."""
 
     unspecified: Flag = False
     flagged: Flag = False
     after: tuple[str, ...] = ()
-
-
-class Metal(TermDefinition):
-    """A metal or alloy."""
-
-    paint_likely: Flag = False
-    generic: Flag = False
 
 
 class ObjectType(TermDefinition):
@@ -153,181 +131,57 @@ class Visibility(TermDefinition):
     weight: Annotated[float, Field(gt=0)]
 
 
-class Look(TermDefinition):
-    """How closely an object was looked at."""
-
-    from_catalogue: Flag = False
-    in_person: Flag = False
-    each_damage: Flag = False
-
-
-class Occasion(TermDefinition):
-    """Why an object was looked at."""
-
-    accident: Flag = False
-    from_catalogue: Flag = False
-
-
-class CheckSource(TermDefinition):
-    """Where a check comes from."""
-
-    legacy: Flag = False
-    from_catalogue: Flag = False
-
-
-class Change(TermDefinition):
-    """What changed since the look compared with."""
-
-    grown: Flag = False
-    says_nothing: Flag = False
-
-
-class Onset(TermDefinition):
-    """When a damage began."""
-
-    old: Flag = False
-    new: Flag = False
-
-
-class PartKind(TermDefinition):
-    """What a part is."""
-
-    enamelled: Flag = False
-    organic: Flag = False
-
-
-class LocationKind(TermDefinition):
-    """What a place is."""
-
-    holds_rooms: Flag = False
-    lost: Flag = False
-
-
-class Visit(TermDefinition):
-    """Whether an object was reached."""
-
-    reached: Flag = False
-
-
-class Grade(TermDefinition):
-    """An overall grade."""
-
-    needs_cause: Flag = False
-
-
-class Seen(TermDefinition):
-    """Whether a side was seen."""
-
-    looked: Flag = False
-
-
-class Origin(TermDefinition):
-    """Damage of use, or a flaw of manufacture."""
-
-    flaw: Flag = False
-
-
-class DangerAgent(TermDefinition):
-    """A danger to people."""
-
-    keeps_out: Flag = False
-
-
-class DangerBasis(TermDefinition):
-    """How a danger is known."""
-
-    not_made_safe: Flag = False
-
-
-class GlassStability(TermDefinition):
-    """Chemical stability of the glass."""
-
-    unstable: Flag = False
-
-
-class ObjectStatus(TermDefinition):
-    """Whether an object is here."""
-
-    away: Flag = False
-
-
-class FragmentStatus(TermDefinition):
-    """Where a fragment is."""
-
-    loose: Flag = False
-
-
-class Enclosure(TermDefinition):
-    """How a place is closed."""
-
-    own_air: Flag = False
-
-
-class PlaceFault(TermDefinition):
-    """What is wrong with a place."""
-
-    better_place: Flag = False
-
-
 class Packing(TermDefinition):
     """How an object travelled; `counts_as` names the row of [per_move] a journey counts as."""
 
     counts_as: str | None = None
 
 
-class Choice(TermDefinition):
-    """What was decided."""
+# Vocabularies whose terms have flags only.
+FLAGS: Mapping[str, tuple[str, ...]] = {
+    "change": ("grown", "says_nothing"),
+    "check_source": ("legacy", "from_catalogue"),
+    "choice": ("leaves", "watches"),
+    "danger_agent": ("keeps_out",),
+    "danger_basis": ("not_made_safe",),
+    "enclosure": ("own_air",),
+    "fragment_status": ("loose",),
+    "glass_stability": ("unstable",),
+    "grade": ("needs_cause",),
+    "loan_direction": ("roles_swapped",),
+    "location_kind": ("holds_rooms", "lost"),
+    "look": ("from_catalogue", "in_person", "each_damage"),
+    "metal": ("paint_likely", "generic"),
+    "object_status": ("away",),
+    "occasion": ("accident", "from_catalogue"),
+    "onset": ("old", "new"),
+    "option_status": ("backlog",),
+    "origin": ("flaw",),
+    "part_kind": ("enamelled", "organic"),
+    "place_fault": ("better_place",),
+    "repair_function": ("bears", "usual", "over_surface", "only_colour"),
+    "repair_material": ("not_assessed",),
+    "seen": ("looked",),
+    "visit": ("reached", "on_display"),
+}
 
-    leaves: Flag = False
-    watches: Flag = False
 
-
-class OptionStatus(TermDefinition):
-    """What became of a proposal."""
-
-    backlog: Flag = False
-
-
-class LoanDirection(TermDefinition):
-    """Out or in."""
-
-    roles_swapped: Flag = False
+def _with_flags(name: str, flags: tuple[str, ...]) -> type[TermDefinition]:
+    fields: dict[str, Any] = dict.fromkeys(flags, (Flag, False))
+    return create_model(name, __base__=TermDefinition, **fields)
 
 
 TERM_MODELS: Mapping[str, type[TermDefinition]] = {
     "activity": Activity,
     "attention": Attention,
     "century_part": CenturyPart,
-    "change": Change,
-    "check_source": CheckSource,
-    "choice": Choice,
     "damage": Damage,
-    "danger_agent": DangerAgent,
-    "danger_basis": DangerBasis,
-    "enclosure": Enclosure,
     "extent_band": ExtentBand,
-    "fragment_status": FragmentStatus,
-    "glass_stability": GlassStability,
-    "grade": Grade,
-    "loan_direction": LoanDirection,
-    "location_kind": LocationKind,
-    "look": Look,
-    "metal": Metal,
-    "object_status": ObjectStatus,
     "object_type": ObjectType,
-    "occasion": Occasion,
-    "onset": Onset,
-    "option_status": OptionStatus,
-    "origin": Origin,
     "packing": Packing,
-    "part_kind": PartKind,
     "period": Period,
-    "place_fault": PlaceFault,
-    "repair_function": RepairFunction,
-    "repair_material": RepairMaterial,
-    "seen": Seen,
     "stability": Stability,
     "technique": Technique,
     "visibility": Visibility,
-    "visit": Visit,
+    **{name: _with_flags(name, flags) for name, flags in FLAGS.items()},
 }

@@ -49,16 +49,17 @@ import json, sys
 from pathlib import Path
 from collection import pipeline
 from collection.commands import demo
-from collection.commands.output import plain, resolve_as_of
+from collection.commands.output import json_text
+from collection.settings import as_of_day
 from collection.store import Store
 from demo_collection import manifest
 manifest.FILES = Path(sys.argv[1])
 store = Store(Path(sys.argv[2]))
 if not store.path.exists():
     demo.build(store)
-found = pipeline.triage(store, lambda c: resolve_as_of(None, c))
-rows = found.in_order.drop("first_step", "look").join(found.collection["object"].select("object_id", "height_mm"), on="object_id")
-print(json.dumps(plain(rows)))
+found = pipeline.assess_store(store, lambda c: as_of_day(None, c))
+rows = found.objects.drop("first_step", "look").join(found.collection["object"].select("object_id", "height_mm"), on="object_id")
+print(json_text(rows))
 """
 
 

@@ -74,7 +74,7 @@ def test_the_demonstration_is_built_and_ranked(installed, tmp_path):
     done = enamels(installed, "demo", "--no-open", "--json", folder=tmp_path)
 
     assert done.returncode == 0, done.stderr
-    assert json.loads(done.stdout)["coverage"]["looked_at"] > 0
+    assert json.loads(done.stdout)["coverage"]["checked"] > 0
 
 
 PAGE = """

@@ -7,9 +7,9 @@ from functools import cached_property
 
 import polars as pl
 
-from collection.risk.climate import places
 from collection.risk.object_risk import Risk
 from collection.risk.parameters import NeedsItsTarget, read
+from collection.risk.placed import places
 from collection.risk.rates import RatesTable
 from collection.risk.unchecked import with_technique_key
 from collection.snapshot import Collection
@@ -135,7 +135,20 @@ class Facts:
         )
         look = self.risk.looks.lazy().select("object_id", "visit", "next_check_on")
         joined = self.mine(self.risk.objects).join(record.lazy(), on="object_id", how="left", maintain_order="left")
-        return joined.join(look, on="object_id", how="left", maintain_order="left").collect(engine="in-memory").lazy()
+        looked = joined.join(look, on="object_id", how="left", maintain_order="left")
+        shown = looked.join(self._shown.with_columns(on_display=pl.lit(value=True)), on="object_id", how="left")
+        marked = shown.with_columns(pl.col("on_display").fill_null(value=False))
+        return marked.collect(engine="in-memory").lazy()
+
+    @property
+    def _shown(self) -> pl.LazyFrame:
+        """Objects seen where they are shown, and not moved since: object_id."""
+        visits = vocabulary("visit").terms_where("on_display")
+        seen = self.mine(self.risk.checks).filter(pl.col("visit").is_in(visits))
+        last = seen.group_by("object_id").agg(pl.col("seen_on").max())
+        moves = self.of("move").group_by("object_id").agg(pl.col("moved_on").max())
+        both = last.join(moves, on="object_id", how="left")
+        return both.filter(pl.col("moved_on").is_null() | (pl.col("moved_on") <= pl.col("seen_on"))).select("object_id")
 
     @cached_property
     def places(self) -> pl.LazyFrame:
@@ -161,7 +174,7 @@ class Facts:
         ).unique()
 
 
-def thing() -> pl.Expr:
+def hazard_phrase() -> pl.Expr:
     """What a person would say of a hazard: *active lifting on the gable plaque, seen 2024-05-02*."""
     place = pl.when(pl.col("part_share") < 1).then(pl.format(" on the {}", "part")).otherwise(pl.lit(""))
     seen = (

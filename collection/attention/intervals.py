@@ -28,6 +28,7 @@ OF_HAZARD: Mapping[str, pl.Expr] = {
 # Rules that read an object: its own properties and what its hazards add up to.
 OF_OBJECT: Mapping[str, pl.Expr] = {
     "unstable_not_quiet": c("unstable") & ~c("quiet"),
+    "on_display": c("on_display"),
     "coating_on_unstable_glass": c("coated") & (c("unstable") | c("unstable_found")),
 }
 

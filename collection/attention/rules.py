@@ -2,10 +2,13 @@
 
 import polars as pl
 
-from collection.attention.decisions import accidents, disagreements, moved, standing_decisions
-from collection.attention.facts import Facts, thing
+from collection.attention.decisions import accidents, disagreements, moved, standing_decisions, watched
+from collection.attention.facts import Facts, hazard_phrase
 from collection.attention.intervals import due
-from collection.risk.climate import within
+from collection.risk.hazards import hazard_id
+from collection.risk.parameters import PERCENT
+from collection.risk.placed import within
+from collection.risk.rates import DAMAGE
 from schemas.vocabularies import vocabulary
 
 
@@ -40,9 +43,9 @@ def not_yet_seen(facts: Facts) -> pl.LazyFrame:
 def place_faults(facts: Facts, *, harmful: bool) -> pl.LazyFrame:
     """Objects at or below a place with an open fault that does harm at once, or that does not."""
     bad = vocabulary("place_fault").terms_where("better_place")
-    open_ = pl.col("mended_on").is_null() | (pl.col("mended_on") > facts.as_of)
+    open_ = pl.col("mended_on").is_null()
     of_kind = pl.col("fault").is_in(bad) if harmful else ~pl.col("fault").is_in(bad)
-    faults = facts.collection["place_check"].filter(pl.col("seen_on") <= facts.as_of, open_, of_kind)
+    faults = facts.collection["place_check"].filter(open_, of_kind)
     named = facts.collection["location"].select("location_id", "name")
     labels = vocabulary("place_fault").labels()
     at = pl.format(
@@ -57,7 +60,7 @@ def place_faults(facts: Facts, *, harmful: bool) -> pl.LazyFrame:
 
 
 def _told(hazards: pl.LazyFrame, words: str) -> pl.LazyFrame:
-    return hazards.select("object_id", reason=pl.format("{}: {}", thing(), pl.lit(words)))
+    return hazards.select("object_id", reason=pl.format("{}: {}", hazard_phrase(), pl.lit(words)))
 
 
 def _snags_beside_fresh(facts: Facts) -> pl.LazyFrame:
@@ -69,9 +72,9 @@ def _snags_beside_fresh(facts: Facts) -> pl.LazyFrame:
         pl.col("first_seen_on_latest").is_null() | (pl.col("first_seen_on_latest") >= pl.col("last_checked_on"))
     )
     at_rest = facts.where(pl.col("snags") & ~pl.col("moving"))
-    beside = recent.select("object_id", "part", "damage_id", hazard=pl.format("damage:{}", "damage_id"))
+    beside = recent.select("object_id", "part", "damage_id", hazard=hazard_id(DAMAGE, "damage_id"))
     pairs = at_rest.join(beside, on=["object_id", "part"]).filter(pl.col("hazard_id") != pl.col("hazard"))
-    words = pl.format("{}: presses or snags beside fresh damage ({})", thing(), "damage_id")
+    words = pl.format("{}: presses or snags beside fresh damage ({})", hazard_phrase(), "damage_id")
     return pairs.select("object_id", reason=words)
 
 
@@ -83,7 +86,7 @@ def _loose_fragments(facts: Facts) -> pl.LazyFrame:
 def _dangers(facts: Facts) -> pl.LazyFrame:
     """Dangers nobody has said to be safe as kept, and without precautions, or known by presumption only."""
     presumed = pl.col("basis").is_in(vocabulary("danger_basis").terms_where("not_made_safe"))
-    unsafe = pl.col("made_safe_on").is_null() | (pl.col("made_safe_on") > facts.as_of)
+    unsafe = pl.col("made_safe_on").is_null()
     rows = facts.of("danger_to_people").filter(unsafe, presumed | pl.col("precautions").is_null())
     agent = (
         pl.col("agent").replace_strict(vocabulary("danger_agent").labels(), default=pl.col("agent")).str.to_lowercase()
@@ -99,7 +102,7 @@ def _outside(facts: Facts) -> pl.LazyFrame:
 
 def outside_words(facts: Facts) -> pl.Expr:
     """How much of the time since the last look was outside the target, and whose."""
-    percent = (pl.col("outside_share") * facts.rates.scale.percent).round(0).cast(pl.Int64)
+    percent = (pl.col("outside_share") * PERCENT).round(0).cast(pl.Int64)
     return pl.format("outside its target {} % of the time since the last look (target: {})", percent, "reason")
 
 
@@ -108,14 +111,17 @@ c = pl.col
 
 def left_on_record(facts: Facts) -> pl.LazyFrame:
     """A decision to leave is in force, with its reason and the day to think again."""
-    words = pl.format("{} on {}: {}; think again on {}", "choice_words", "decided_on", "reason", "review_on")
-    return standing_decisions(facts).select("object_id", reason=words)
+    return standing_decisions(facts).select("object_id", reason=_decision_words())
+
+
+def _decision_words() -> pl.Expr:
+    return pl.format("{} on {}: {}; think again on {}", "choice_words", "decided_on", "reason", "review_on")
 
 
 def above_the_line_and_sure(facts: Facts) -> pl.LazyFrame:
-    """Magnitude at or above the museum's line, and sure."""
+    """Loss at or above the museum's limit for treatment, and sure."""
     sure = c("width") < facts.rates.lines.width_line
-    return _above(facts).filter(sure).select("object_id", reason=_magnitude(facts))
+    return _above(facts).filter(sure).select("object_id", reason=_loss_words(facts))
 
 
 def look_again(facts: Facts) -> pl.LazyFrame:
@@ -128,11 +134,13 @@ def look_again(facts: Facts) -> pl.LazyFrame:
         [
             unsure.select(
                 "object_id",
-                reason=pl.format("{}, and unsure: the figures span {} decades", _magnitude(facts), c("width").round(1)),
+                reason=pl.format(
+                    "{}, and unsure: the figures span {} decades", _loss_words(facts), c("width").round(1)
+                ),
             ),
-            open_question.select("object_id", reason=pl.format("{}: a kind that can move fast", thing())),
+            open_question.select("object_id", reason=pl.format("{}: a kind that can move fast", hazard_phrase())),
             late.select("object_id", reason=pl.format("look was due on {} ({})", "due_on", "because")),
-            worse.select("object_id", reason=pl.format("{}: its climate has been worse since", thing())),
+            worse.select("object_id", reason=pl.format("{}: its climate has been worse since", hazard_phrase())),
             facts.targets.select("object_id", reason=outside_words(facts)),
             moved(facts),
             accidents(facts),
@@ -145,11 +153,13 @@ def watch(facts: Facts) -> pl.LazyFrame:
     """Stable or dormant with a reason to return, and a day."""
     dated = due(facts)
     reason = dated.filter(c("return_for").is_not_null())
+    decided = watched(facts)
     faults = place_faults(facts, harmful=False).join(dated, on="object_id")
     return pl.concat(
         [
             reason.select("object_id", reason=pl.format("{}; look again by {}", "return_for", "due_on")),
             faults.select("object_id", reason=pl.format("{}; look again by {}", "reason", "due_on")),
+            decided.select("object_id", reason=_decision_words()),
         ]
     )
 
@@ -164,12 +174,11 @@ def everything_else(facts: Facts) -> pl.LazyFrame:
 
 
 def _above(facts: Facts) -> pl.LazyFrame:
-    return facts.objects.filter(c("magnitude") >= facts.rates.lines.magnitude_line)
+    return facts.objects.filter(c("annual_loss") >= facts.rates.lines.treat_from)
 
 
-def _magnitude(facts: Facts) -> pl.Expr:
-    line = facts.rates.lines.magnitude_line
-    percent = (c("annual_loss") * facts.rates.scale.percent).round_sig_figs(2)
-    return pl.format(
-        "about {} % of its value a year if left (magnitude {}, line {})", percent, c("magnitude").round(1), line
-    )
+def _loss_words(facts: Facts) -> pl.Expr:
+    """What is expected to be lost, beside the museum's limit."""
+    shares = (c("annual_loss"), pl.lit(facts.rates.lines.treat_from))
+    percents = [(share * PERCENT).round_sig_figs(2) for share in shares]
+    return pl.format("about {} % of its value a year if left (treated from {} %)", *percents)

@@ -4,7 +4,9 @@ from pathlib import Path
 
 import click
 
-from collection.commands.output import Answer, emit, json_option, opened, store_option
+from collection.commands.options import json_option, store_option
+from collection.commands.output import Answer, emit
+from collection.store import Store
 from collection.store import backup as copies
 from collection.store.store import now_utc
 
@@ -24,7 +26,7 @@ from collection.store.store import now_utc
 def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> None:
     """Copy the store, count and hash the copy, and let go of the oldest copies."""
     target = folder or store_path.parent / f"{store_path.stem}-copies"
-    copy, sha256, rows = copies.make(opened(store_path), target, keep=keep, at=now_utc())
+    copy, sha256, rows = copies.make(Store(store_path), target, keep=keep, at=now_utc())
     document = {"copy": str(copy), "sha256": sha256, "rows": rows}
     emit(Answer(f"Copied {rows} rows to {copy} (SHA-256 {sha256}).", document), as_json=as_json)
 
@@ -35,5 +37,5 @@ def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> N
 @json_option
 def restore(copy: Path, store_path: Path, as_json: bool) -> None:
     """Put a copy in the place of the store; the store that was there is kept beside it."""
-    rows = copies.restore(opened(store_path), copy)
+    rows = copies.restore(Store(store_path), copy)
     emit(Answer(f"{store_path} holds the {rows} rows of {copy.name} again.", {"rows": rows}), as_json=as_json)

@@ -1,60 +1,76 @@
 """The outer edge of the command line: every error becomes a sentence and an exit code, here and nowhere else."""
 
-import json
-import os
+import ast
+import logging
 import sys
 import traceback
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
 
 import click
 
-from collection.commands import backup as backup_command
-from collection.commands import dashboard as dashboard_command
-from collection.commands import demo as demo_command
-from collection.commands import dictionary as dictionary_command
-from collection.commands import explain as explain_command
-from collection.commands import export as export_command
-from collection.commands import intake as intake_command
-from collection.commands import journal as journal_command
-from collection.commands import report as report_command
-from collection.commands import triage as triage_command
-from collection.commands import verify as verify_command
 from schemas.errors import RegisterError, WrongUsage
 
 INTERRUPTED = 130
+# In the order of a person's day; each is a function of that name in the module of the same name, or of the one named.
+COMMANDS = {
+    "demo": "demo",
+    "intake": "intake",
+    "triage": "triage",
+    "dashboard": "dashboard",
+    "explain": "explain",
+    "report": "report",
+    "verify": "verify",
+    "export": "export",
+    "journal": "journal",
+    "backup": "backup",
+    "restore": "backup",
+    "dictionary": "dictionary",
+}
+PACKAGE = "collection.commands"
+log = logging.getLogger("enamels")
 
 
-class InOrder(click.Group):
-    """Commands listed in the order of a person's day."""
+class Commands(click.Group):
+    """Commands loaded when they are asked for: reading the whole register's code takes longer than most answers."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Names in the order they were added."""
-        return list(self.commands)
+        """Names in the order of a person's day."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        """The command of this name, loaded; None where there is none."""
+        if name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"{PACKAGE}.{COMMANDS[name]}"), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Each command with its first sentence, read from its file without loading it."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, summary(name)) for name in COMMANDS])
 
 
-@click.group(cls=InOrder, context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 110})
+def summary(name: str) -> str:
+    """The first sentence of a command's help."""
+    spec = find_spec(f"{PACKAGE}.{COMMANDS[name]}")
+    tree = ast.parse(Path(str(spec.origin if spec else "")).read_text("utf-8"))
+    functions = [node for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == name]
+    first, _, _ = (ast.get_docstring(functions[0]) or "").replace("\n", " ").partition(". ")
+    return first.rstrip(".") + "."
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 110})
 @click.version_option(package_name="enamel-register", prog_name="enamels")
 def enamels() -> None:
     """A condition register for enamelled metalwork: what is damaged, what is getting worse, what to treat first.
 
     Start with `enamels demo`, or bring in your own catalogue with `enamels intake FILE`.
     """
+    from schemas.agreement import require_agreement
 
-
-for _command in (
-    demo_command.demo,
-    intake_command.intake,
-    triage_command.triage,
-    dashboard_command.dashboard,
-    explain_command.explain,
-    report_command.report,
-    verify_command.verify,
-    export_command.export,
-    journal_command.journal,
-    backup_command.backup,
-    backup_command.restore,
-    dictionary_command.dictionary,
-):
-    enamels.add_command(_command)
+    require_agreement()
 
 
 def main() -> None:
@@ -65,12 +81,13 @@ def main() -> None:
 def run(arguments: list[str]) -> int:
     """Run one command; returns 0 done, 1 a bug, 2 wrong usage, 3 input refused, 4 store unusable, 5 not there."""
     try:
+        _log_to_standard_error()
         done = enamels.main(arguments, prog_name="enamels", standalone_mode=False)
         return done if isinstance(done, int) else 0
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
-    except click.Abort:
-        click.echo("Stopped.", err=True)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped. What was written before stays written: `enamels journal` shows it.", err=True)
         return INTERRUPTED
     except click.UsageError as error:
         return _say(_usage(error), arguments)
@@ -80,20 +97,31 @@ def run(arguments: list[str]) -> int:
         return _say(_bug(error), arguments)
 
 
+def _log_to_standard_error() -> None:
+    """What happens at the edges, without the content of records, where ENAMELS_TRACE is set."""
+    from collection.settings import Environment
+
+    if Environment.read().trace:
+        logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
+
+
 def _usage(error: click.UsageError) -> RegisterError:
     path = error.ctx.command_path if error.ctx else "enamels"
     return WrongUsage(path, error.format_message().rstrip("."), "", f"See `{path} --help`.")
 
 
 def _bug(error: Exception) -> RegisterError:
-    if os.environ.get("ENAMELS_TRACE"):
+    if log.isEnabledFor(logging.INFO):
         traceback.print_exc()
     what = f"this is a fault of the register itself ({type(error).__name__}: {error})"
-    return RegisterError("enamels", what, "", "Nothing was written. Please report it with ENAMELS_TRACE=1 set.")
+    to_do = "`enamels journal` shows whether anything was written. Please report it with ENAMELS_TRACE=1 set."
+    return RegisterError("enamels", what, "", to_do)
 
 
 def _say(error: RegisterError, arguments: list[str]) -> int:
+    from collection.commands.output import json_text, visible
+
     if "--json" in arguments:
-        click.echo(json.dumps(error.as_dict(), ensure_ascii=False))
-    click.echo(str(error), err=True)
+        click.echo(json_text(error.as_dict()))
+    click.echo(visible(str(error)), err=True)
     return error.code

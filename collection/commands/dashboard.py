@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from collection.commands.output import store_option
+from collection.commands.options import store_option
 from schemas.errors import WrongUsage
 
 ADDRESS, PORT = "127.0.0.1", 8501

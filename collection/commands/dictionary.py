@@ -2,7 +2,8 @@
 
 import click
 
-from collection.commands.output import Answer, emit, json_option
+from collection.commands.options import json_option
+from collection.commands.output import Answer, emit
 from schemas.dictionary import dictionary as make
 from schemas.dictionary import dictionary_text
 

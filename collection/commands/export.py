@@ -4,7 +4,9 @@ from pathlib import Path
 
 import click
 
-from collection.commands.output import Answer, emit, json_option, opened, store_option
+from collection.commands.options import json_option, store_option
+from collection.commands.output import Answer, emit
+from collection.store import Store
 
 
 @click.command(epilog="Example: enamels export --to package --format csv")
@@ -19,6 +21,6 @@ def export(folder: Path, form: str, store_path: Path, as_json: bool) -> None:
 
     `enamels intake FOLDER/datapackage.json` reads it back into an empty store. It holds what must not leave the house.
     """
-    listed = opened(store_path).publish(folder, form)
+    listed = Store(store_path).publish(folder, form)
     words = "\n".join(f"{r['file']}: {r['rows']} rows" for r in listed.iter_rows(named=True))
     emit(Answer(f"{words}\nWritten to {folder}.", {"folder": str(folder), "files": listed}), as_json=as_json)

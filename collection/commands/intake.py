@@ -7,12 +7,13 @@ from pathlib import Path
 import click
 import polars as pl
 
-from collection.commands.output import Answer, by_option, emit, json_option, opened, store_option
+from collection.commands.options import by_option, json_option, store_option
+from collection.commands.output import Answer, emit
 from collection.intake import pipeline as pipeline
 from collection.intake.files.refused_workbook import write_workbook
 from collection.intake.mapping import mapping as mappings
 from collection.intake.mapping.suggest import BROUGHT_IN
-from collection.store import Written
+from collection.store import Store, Written
 from collection.validation.problems import rules
 from schemas.errors import WrongUsage
 
@@ -53,7 +54,7 @@ def intake(
 
     Every row that is not blank is accepted, unchanged, refused with a reason, or said not to be enamel on metal.
     """
-    store = opened(store_path)
+    store = Store(store_path)
     packages = [f for f in files if f.name == pipeline.PACKAGE]
     if packages:
         emit(_package(store.import_package(packages[0].parent)), as_json=as_json)

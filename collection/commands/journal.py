@@ -5,7 +5,9 @@ from pathlib import Path
 import click
 import polars as pl
 
-from collection.commands.output import Answer, emit, json_option, opened, store_option
+from collection.commands.options import json_option, store_option
+from collection.commands.output import Answer, emit
+from collection.store import Store
 
 
 @click.command(epilog="Example: enamels journal --last 20 --record damage")
@@ -16,7 +18,7 @@ from collection.commands.output import Answer, emit, json_option, opened, store_
 @json_option
 def journal(last: int, record: str | None, number: str | None, store_path: Path, as_json: bool) -> None:
     """Show who changed what, when, from what to what; newest last."""
-    rows = opened(store_path).read_journal()
+    rows = Store(store_path).read_journal()
     if record:
         rows = rows.filter(pl.col("record_name") == record)
     if number:

@@ -1,24 +1,16 @@
-"""What a command gives back, and the options every command has."""
+"""What a command answers: words for people, one JSON document for programs, and an exit code."""
 
-import getpass
-import json
 import math
-import os
-from collections.abc import Callable, Mapping, Sequence
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
-from pathlib import Path
-from typing import Any, TypeVar
 
 import click
 import polars as pl
+from pydantic_core import to_json
 
-from collection.snapshot import Collection
-from collection.store import Store
-from schemas.errors import WrongUsage
-
-F = TypeVar("F", bound=Callable[..., Any])
-DEFAULT_STORE = "enamels.duckdb"
+# Control characters but the line feed, and marks that change the direction of writing: shown, never sent to a terminal.
+UNSHOWN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True)
@@ -33,82 +25,29 @@ class Answer:
 def emit(answer: Answer, *, as_json: bool) -> None:
     """Print an answer: with `--json` one document on standard output and the words on standard error."""
     if as_json:
-        click.echo(json.dumps(plain(answer.document), ensure_ascii=False, allow_nan=False))
+        click.echo(json_text(answer.document))
     if answer.words:
-        click.echo(answer.words, err=as_json)
+        click.echo(visible(answer.words), err=as_json)
     if answer.code:
         raise click.exceptions.Exit(answer.code)
 
 
-def plain(value: object) -> object:
-    """Anything as JSON can say it: dates as text, frames as rows, no NaN."""
+def visible(text: str) -> str:
+    r"""Text with its control characters written out, a bell as \x07: a terminal obeys none of them."""
+    return UNSHOWN.sub(lambda sign: sign[0].encode("unicode_escape").decode(), text)
+
+
+def json_text(value: object) -> str:
+    """One JSON document: frames as lists of rows, dates as text, no NaN and no infinity."""
+    return to_json(value, inf_nan_mode="null", fallback=_as_plain).decode()
+
+
+def _as_plain(value: object) -> object:
+    """What JSON has no form for."""
     if isinstance(value, pl.DataFrame):
-        return [plain(row) for row in value.iter_rows(named=True)]
-    if isinstance(value, Mapping):
-        return {str(k): plain(v) for k, v in value.items()}
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, str | int | bool | None):
-        return value
-    return [plain(v) for v in value] if isinstance(value, Sequence) else str(value)
+        return [{name: _finite(cell) for name, cell in row.items()} for row in value.iter_rows(named=True)]
+    return str(value)
 
 
-def store_option(command: F) -> F:
-    """`--store`: the store file."""
-    return click.option(
-        "--store",
-        "store_path",
-        type=click.Path(path_type=Path, dir_okay=False),
-        envvar="ENAMELS_STORE",
-        default=DEFAULT_STORE,
-        show_default=True,
-        help="The store file (or ENAMELS_STORE).",
-    )(command)
-
-
-def json_option(command: F) -> F:
-    """`--json`: one JSON document on standard output."""
-    return click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")(command)
-
-
-def by_option(command: F) -> F:
-    """`--by`: who writes."""
-    return click.option(
-        "--by",
-        envvar="ENAMELS_PERSON",
-        default=login_name,
-        help="Who does this (or ENAMELS_PERSON, else your login name).",
-    )(command)
-
-
-def as_of_option(command: F) -> F:
-    """`--as-of`: the day the question is asked for."""
-    return click.option("--as-of", "as_of", metavar="DATE", help="As things stood on this day, such as 2026-11-25.")(
-        command
-    )
-
-
-def login_name() -> str:
-    """The name a person is logged in under."""
-    try:
-        return getpass.getuser()
-    except (KeyError, OSError):
-        return f"user {os.getuid()}"
-
-
-def resolve_as_of(stated: str | None, collection: Collection) -> date:
-    """The day asked for; else the store's own day (a demonstration has one); else today."""
-    if stated:
-        try:
-            return date.fromisoformat(stated)
-        except ValueError:
-            raise WrongUsage(
-                "--as-of", f"'{stated}' is no day", "a day such as 2026-11-25", "Write year-month-day."
-            ) from None
-    kept = collection["setting"].filter(pl.col("name") == "today")["value"]
-    return date.fromisoformat(kept[0]) if kept.len() else date.today()
-
-
-def opened(path: Path) -> Store:
-    """The store at a path."""
-    return Store(path)
+def _finite(cell: object) -> object:
+    return None if isinstance(cell, float) and not math.isfinite(cell) else cell

@@ -5,9 +5,12 @@ from pathlib import Path
 
 import click
 
-from collection.commands.output import Answer, as_of_option, emit, json_option, opened, resolve_as_of, store_option
+from collection.commands.options import as_of_option, json_option, store_option
+from collection.commands.output import Answer, emit
 from collection.documents.batch import ReportRequest, ReportResult, reports
 from collection.documents.sections.photographs import FOLDER
+from collection.settings import as_of_day
+from collection.store import Store
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.vocabularies import vocabulary
 
@@ -38,7 +41,7 @@ def report(
     as_json: bool,
 ) -> None:
     """Write condition reports: PDFs with the same content attached as data, and a code that `enamels verify` checks."""
-    collection = opened(store_path).read()
+    collection = Store(store_path).read()
     every = collection["object"]["object_id"].sort().to_list()
     wanted = list(dict.fromkeys([*object_ids, *_listed(from_file), *(every if everything else [])]))
     if not wanted:
@@ -46,7 +49,7 @@ def report(
     _made_folder(out)
     pictures = photographs or store_path.parent / FOLDER
     made = _with_progress(
-        reports(collection, wanted, ReportRequest(_state(state), resolve_as_of(as_of, collection), out, pictures)),
+        reports(collection, wanted, ReportRequest(_state(state), as_of_day(as_of, collection), out, pictures)),
         len(wanted),
     )
     emit(_answer(made), as_json=as_json)

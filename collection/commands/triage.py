@@ -1,66 +1,102 @@
 """`enamels triage`: the collection ranked, with reasons, and first of all how much of it has been looked at."""
 
+import shutil
 from pathlib import Path
+from typing import Any
 
 import click
 import polars as pl
+from rich.console import Console
+from rich.table import Table
 
 from collection import pipeline
-from collection.commands.output import Answer, as_of_option, emit, json_option, opened, resolve_as_of, store_option
-from collection.questions.places import place_called
-from collection.questions.triage import OBJECT_COLUMNS, Triage
-from collection.questions.words import coverage_sentence, need_sentence, object_line
-from schemas.errors import NotFound, WrongUsage
+from collection.commands.options import as_of_option, filter_options, json_option, selection_of, store_option
+from collection.commands.output import Answer, emit, visible
+from collection.questions.ranking import RANKED, ranking
+from collection.questions.selection import asked_words, select
+from collection.questions.triage import Triage
+from collection.questions.words import count, coverage_sentence, need_sentence, shown_sentence
+from collection.settings import as_of_day
+from collection.store import Store
 from schemas.vocabularies import vocabulary
 
 SHOWN = 20
+NARROWEST, WIDEST = 60, 160  # columns of a terminal [characters]
+OBJECT_COLUMNS = [
+    "object_id", "title", "magnitude", "annual_loss", "unseen_loss", "chance_12_months", "collection_magnitude",
+    "attention", "first_step", "reasons", "look", "assumed", "location_id", "last_checked_on",
+]  # fmt: skip
 
 
 @click.command(epilog="Examples: enamels triage --top 30; enamels triage --location E1 --attention now_secure")
 @click.option("--top", type=click.IntRange(1), help=f"How many objects to list (default: {SHOWN}; with --json all).")
-@click.option("--location", help="Only this place and what lies in it.")
-@click.option("--attention", "attention_class", help="Only objects of this class of attention.")
-@click.option("--seen/--unseen", "seen", default=None, help="Only objects that were, or were not, looked at.")
+@filter_options
 @as_of_option
 @store_option
 @json_option
-def triage(
-    top: int | None,
-    location: str | None,
-    attention_class: str | None,
-    seen: bool | None,
-    as_of: str | None,
-    store_path: Path,
-    as_json: bool,
-) -> None:
+def triage(top: int | None, as_of: str | None, store_path: Path, as_json: bool, **typed: Any) -> None:
     """Rank the collection: what needs attention, why, and the first step."""
-    _known_class(attention_class)
-    found = pipeline.triage(opened(store_path), lambda c: resolve_as_of(as_of, c))
-    place = None if location is None else _place(found, location)
-    matching = found.matching(location=place, attention=attention_class, seen=seen)
-    listed = found.listed(matching, top=top or (None if as_json else SHOWN))
-    emit(_answer(found, listed, matching.height), as_json=as_json)
+    assessed = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
+    selection = selection_of(assessed, typed)
+    chosen = select(assessed, selection)
+    rows = chosen if top is None and as_json else chosen.head(top or SHOWN)
+    document = {
+        "as_of": assessed.as_of.isoformat(),
+        "coverage": assessed.coverage(chosen),
+        "objects": objects(assessed, rows),
+    }
+    words = [*assessed.warnings, *sentences(assessed, chosen, asked_words(assessed, selection)), ""]
+    words += ["" if as_json else table(assessed, rows)]
+    words += [f"... and {chosen.height - rows.height:,} more (--top N)."] if chosen.height > rows.height else []
+    emit(Answer("\n".join(words), document), as_json=as_json)
 
 
-def _place(found: Triage, said: str) -> str:
-    place = place_called(found.collection["location"], said)
-    if place is None:
-        known = ", ".join(sorted(found.places)[:SHOWN])
-        raise NotFound("--location", f"there is no place '{said}'", known, "Choose one, by number or name.")
-    return place
+def objects(assessed: Triage, rows: pl.DataFrame) -> pl.DataFrame:
+    """The rows with title and reasons: what `--json` lists."""
+    titles = assessed.collection["object"].select("object_id", "title")
+    named = assessed.with_reasons(rows).join(titles, on="object_id", how="left", maintain_order="left")
+    return named.select(OBJECT_COLUMNS)
 
 
-def _known_class(name: str | None) -> None:
-    known = list(vocabulary("attention").term)
-    if name is not None and name not in known:
-        raise WrongUsage("--attention", f"'{name}' is no class of attention", ", ".join(known), "Choose one of them.")
+def sentences(assessed: Triage, chosen: pl.DataFrame, asked: str) -> list[str]:
+    """Coverage of what was asked for, what of the whole is shown, what needs attention; or that nothing was found."""
+    if chosen.is_empty() and asked:
+        return [f"No object found ({asked}); the register holds {count(assessed.objects.height, 'object')}."]
+    shown = shown_sentence(assessed, chosen, asked)
+    return [*([shown] if shown else []), coverage_sentence(assessed.coverage(chosen)), need_sentence(assessed, chosen)]
 
 
-def _answer(found: Triage, listed: pl.DataFrame, matching: int) -> Answer:
-    """The document has every row that is listed, the words no more than a person reads."""
-    document = {"as_of": found.as_of.isoformat(), "coverage": found.coverage, "objects": listed.select(OBJECT_COLUMNS)}
-    said = listed.head(SHOWN) if listed.height == matching else listed
-    lines = [coverage_sentence(found.coverage), need_sentence(found), ""]
-    lines += [object_line(row, found.rates) for row in said.iter_rows(named=True)]
-    lines += [f"... and {matching - said.height} more (--top N)."] if matching > said.height else []
-    return Answer("\n".join(lines), document)
+def table(assessed: Triage, rows: pl.DataFrame) -> str:
+    """The rows as a table that fits the window, grouped by class in the order of the list."""
+    width = min(max(shutil.get_terminal_size((WIDEST, 0)).columns, NARROWEST), WIDEST)
+    console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
+    with console.capture() as captured:
+        for label, group in _groups(assessed, rows):
+            console.print(f"{label} ({count(group.height, 'object')})")
+            console.print(_grid(group))
+    return "\n".join(line.rstrip() for line in captured.get().splitlines())
+
+
+def _groups(assessed: Triage, rows: pl.DataFrame) -> list[tuple[str, pl.DataFrame]]:
+    """Runs of one class, as they follow each other in the list."""
+    listed = ranking(assessed, rows)
+    labels = vocabulary("attention").labels()
+    runs = listed.with_columns(run=pl.col("attention").rle_id())
+    return [(labels[run["attention"][0]], run.select(RANKED.names())) for run in runs.partition_by("run")]
+
+
+def _grid(group: pl.DataFrame) -> Table:
+    grid = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
+    for heading, ratio in (("Number", 3), ("Title", 5), ("Place", 4), ("What", 10), ("First step", 8)):
+        grid.add_column(heading, ratio=ratio, overflow="fold")
+    for row in group.iter_rows(named=True):
+        first, *_ = (row["reasons"] or "nothing recorded against it").split("; ")
+        cells = (row["object_id"], _short(row["title"]), row["place"], first, row["first_step"])
+        grid.add_row(*(visible(cell or "") for cell in cells))
+    return grid
+
+
+def _short(title: str | None, most: int = 40) -> str:
+    """A title that leaves room: to its first comma, or cut."""
+    head = (title or "").split(",")[0]
+    return head if len(head) <= most else f"{head[: most - 1]}\N{HORIZONTAL ELLIPSIS}"

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from collection.commands.output import Answer, emit, json_option
+from collection.commands.options import json_option
+from collection.commands.output import Answer, emit
 from collection.documents.attachment import Reading, read_report
 from schemas.errors import SourceRefused
 

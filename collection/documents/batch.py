@@ -5,8 +5,10 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 from pathlib import Path
 
+from collection.as_of import as_known
 from collection.documents.fonts import FontSet
 from collection.documents.loan_report import loan_report
 from collection.documents.public import public
@@ -15,7 +17,8 @@ from collection.documents.typeset import typeset
 from collection.snapshot import Collection
 from schemas.errors import NotFound, RegisterError, SourceRefused
 
-UNSAFE = re.compile(r"[^\w.\-]+")
+UNSAFE = re.compile(r"[^A-Za-z0-9.\-]+")
+LONGEST_STEM = 80
 
 
 @dataclass(frozen=True)
@@ -37,41 +40,43 @@ class ReportRequest:
     out: Path
     photographs: Path
     fonts: FontSet | None = None
+    loan_id: str | None = None
 
 
-def reports(collection: Collection, object_ids: Sequence[str], order: ReportRequest) -> Iterator[ReportResult]:
+def reports(collection: Collection, object_ids: Sequence[str], request: ReportRequest) -> Iterator[ReportResult]:
     """One outcome an object, in the order given, as soon as it is there."""
-    taken: set[str] = set()
+    known = as_known(collection, request.made_on)
     for object_id in object_ids:
-        path = order.out / _name(object_id, order, taken)
+        path = request.out / file_name(object_id, request)
         try:
-            yield _one(collection, object_id, order, path)
+            yield _one(known, object_id, request, path)
         except RegisterError as error:
             yield ReportResult(object_id, error=error)
         except OSError as error:
             yield ReportResult(object_id, error=_unwritten(path, error))
 
 
-def _one(collection: Collection, object_id: str, order: ReportRequest, path: Path) -> ReportResult:
+def _one(collection: Collection, object_id: str, request: ReportRequest, path: Path) -> ReportResult:
     if object_id not in collection["object"]["object_id"]:
         raise NotFound(object_id, "the register has no object of this number", "", "Look it up in `enamels triage`.")
-    document = loan_report(public(collection, object_id), object_id, order.state, order.made_on)
-    made = typeset(document, pictures.found(document, order.photographs), order.fonts)
+    document = loan_report(public(collection, object_id), object_id, request.state, request.made_on, request.loan_id)
+    pdf = typeset(document, pictures.found(document, request.photographs), request.fonts)
     part = path.with_name(f".{path.name}.part")
-    part.write_bytes(made)
+    part.write_bytes(pdf)
     os.replace(part, path)
     return ReportResult(object_id, path, document.content_hash())
 
 
-def _name(object_id: str, order: ReportRequest, taken: set[str]) -> str:
-    """A file name of its own for each object, whatever signs its number holds."""
-    stem = f"{UNSAFE.sub('_', object_id).strip('._') or 'object'}_{order.state}_{order.made_on}"
-    name, n = f"{stem}.pdf", 1
-    while name.casefold() in taken:
-        n += 1
-        name = f"{stem}_{n}.pdf"
-    taken.add(name.casefold())
-    return name
+def file_name(object_id: str, request: ReportRequest) -> str:
+    """A file name that is safe on any system and never that of another number, in this run or a later one."""
+    safe = UNSAFE.sub("_", object_id).strip("._")[:LONGEST_STEM]
+    mark = "" if safe == object_id == object_id.upper() else f"-{digest_of(object_id)}"
+    return f"{safe or 'object'}{mark}_{request.state}_{request.made_on}.pdf"
+
+
+def digest_of(object_id: str) -> str:
+    """Eight signs that tell numbers apart which look the same as file names."""
+    return sha256(object_id.encode()).hexdigest()[:8]
 
 
 def _unwritten(path: Path, error: OSError) -> SourceRefused:

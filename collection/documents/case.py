@@ -1,4 +1,4 @@
-"""Everything the blocks of one report are made from: one object, one state, one day."""
+"""Everything the blocks of one report are made from: one object, one stage, of a register cut to one day."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ import narwhals as nw
 import polars as pl
 
 from collection.documents.cells import Row
-from collection.risk.hazards import counted_checks, open_damage, open_repairs
+from collection.risk.hazards import checks_in_order, open_damage, open_repairs
 from collection.risk.inspections import looks
 from collection.risk.series import Lazy
 from collection.snapshot import Collection
@@ -19,12 +19,13 @@ from schemas.vocabularies import vocabulary
 
 @dataclass(frozen=True)
 class Case:
-    """The public records of one object, read for one state on one day."""
+    """The public records of one object as known on `made_on`, read for one stage; `loan_id` where one was named."""
 
     public: Collection
     object_id: str
     state: str
     made_on: date
+    loan_id: str | None = None
 
     def rows(self, record: str, *by: str) -> Sequence[Row]:
         """Rows of a record, sorted by its key unless said otherwise."""
@@ -36,12 +37,12 @@ class Case:
         )
 
     @cached_property
-    def thing(self) -> Row:
-        """The object itself."""
-        found = self.rows("object")
-        if not found:
+    def object_row(self) -> Row:
+        """The object itself. Raises NotFound."""
+        rows = self.rows("object")
+        if not rows:
             raise NotFound(self.object_id, "the register has no object of this number", "", "Look it up.")
-        return found[0]
+        return rows[0]
 
     def setting(self, name: str) -> str:
         """What the museum set, or nothing."""
@@ -49,11 +50,16 @@ class Case:
 
     @cached_property
     def loan(self) -> Row | None:
-        """The loan this report is for: the first that has not ended on the day."""
-        ends = {row["loan_id"]: row["ends_on"] for row in self.rows("loan_leg", "leg")}
-        starts = {row["loan_id"]: row["starts_on"] or date.max for row in reversed(self.rows("loan_leg", "leg"))}
-        coming = [r for r in self.rows("loan", "loan_id") if (ends.get(r["loan_id"]) or date.max) >= self.made_on]
-        return min(coming, key=lambda r: (starts.get(r["loan_id"], date.max), r["loan_id"]), default=None)
+        """The loan this report is for: the one named, else the first with a leg that has not ended on the day.
+
+        A loan nobody gave a leg has no day, so it is only taken by its number.
+        """
+        loans = {row["loan_id"]: row for row in self.rows("loan", "loan_id")}
+        if self.loan_id is not None:
+            return loans.get(self.loan_id)
+        legs = [leg for leg in self.rows("loan_leg", "leg") if (leg["ends_on"] or date.max) >= self.made_on]
+        first = min(legs, key=lambda leg: (leg["starts_on"] or date.max, leg["loan_id"]), default=None)
+        return loans.get(first["loan_id"]) if first else None
 
     def of_loan(self, record: str, *by: str) -> Sequence[Row]:
         """Rows of a record that belong to this loan."""
@@ -66,25 +72,24 @@ class Case:
 
     @cached_property
     def stated(self) -> Row | None:
-        """The entry of this very state, if somebody made one by the day."""
-        made = [r for r in self.of_loan("loan_state", "stated_on") if r["stated_on"].date() <= self.made_on]
-        return next((r for r in reversed(made) if r["state"] == self.state), None)
+        """The entry of this very stage, if somebody made one."""
+        entries = self.of_loan("loan_state", "stated_on")
+        return next((r for r in reversed(entries) if r["state"] == self.state), None)
 
     @cached_property
     def earlier(self) -> Sequence[Row]:
-        """Entries of other states of this loan by the day, oldest first."""
-        made = [r for r in self.of_loan("loan_state", "stated_on") if r["stated_on"].date() <= self.made_on]
-        return [r for r in made if r["state"] != self.state]
+        """Entries of other stages of this loan, oldest first."""
+        return [r for r in self.of_loan("loan_state", "stated_on") if r["state"] != self.state]
 
     @cached_property
-    def _counted(self) -> Lazy:
-        return counted_checks(_lazy(self.public, "condition_check"), self.made_on)
+    def _checks(self) -> Lazy:
+        return checks_in_order(_lazy(self.public, "condition_check"))
 
     @cached_property
     def check(self) -> Row | None:
         """The look the report rests on: the one the state names, else the last in person."""
         named = self.stated["check_id"] if self.stated else None
-        last = looks(_collected(self._counted)).filter(pl.col("last_checked_on").is_not_null())["look_check_id"]
+        last = looks(_collected(self._checks)).filter(pl.col("last_checked_on").is_not_null())["look_check_id"]
         wanted = named or (last[0] if last.len() else None)
         return next((row for row in self.rows("condition_check") if row["check_id"] == wanted), None)
 
@@ -92,28 +97,28 @@ class Case:
     def damages(self) -> Sequence[Row]:
         """Open damage with what was last seen of it, numbered from 1."""
         f = _lazy(self.public, "damage", "observation")
-        found = _collected(open_damage(f, self._counted, self.made_on))
-        return _numbered(_beside(found, self, "damage", "observation", "damage_id"), "")
+        rows = _collected(open_damage(f, self._checks))
+        return _numbered(_with_lines(rows, self, "damage", "observation", "damage_id"), "")
 
     @cached_property
     def flaws(self) -> Sequence[Row]:
         """Flaws of making, which are no damage."""
         flaws = vocabulary("origin").terms_where("flaw")
-        kept = [r for r in self.rows("damage", "part", "damage_id") if r["origin"] in flaws and r["closed_on"] is None]
-        return _numbered(kept, "F")
+        rows = [r for r in self.rows("damage", "part", "damage_id") if r["origin"] in flaws and r["closed_on"] is None]
+        return _numbered(rows, "F")
 
     @cached_property
     def repairs(self) -> Sequence[Row]:
         """Old repairs in place with what was last seen of them, numbered from R1."""
         f = _lazy(self.public, "repair", "repair_state")
-        found = _collected(open_repairs(f, self._counted, self.made_on))
-        return _numbered(_beside(found, self, "repair", "repair_state", "repair_id"), "R")
+        rows = _collected(open_repairs(f, self._checks))
+        return _numbered(_with_lines(rows, self, "repair", "repair_state", "repair_id"), "R")
 
     @cached_property
     def numbers(self) -> Mapping[str, str]:
         """The number printed for each damage and repair, by its key."""
-        kept = {row["damage_id"]: row["no"] for row in (*self.damages, *self.flaws)}
-        return kept | {row["repair_id"]: row["no"] for row in self.repairs}
+        damages = {row["damage_id"]: row["no"] for row in (*self.damages, *self.flaws)}
+        return damages | {row["repair_id"]: row["no"] for row in self.repairs}
 
 
 def _lazy(public: Collection, *records: str) -> Mapping[str, Lazy]:
@@ -125,12 +130,12 @@ def _collected(frame: Lazy) -> pl.DataFrame:
     return lazy.collect(engine="in-memory")
 
 
-def _beside(found: pl.DataFrame, case: Case, thing: str, line: str, key: str) -> Sequence[Row]:
-    """Each open thing as declared, its state, and the line of the check that said so."""
-    states = found.select(key, "check_id", "seen_on", "state", "state_assumed")
-    things = case.public[thing].join(states, on=key)
+def _with_lines(rows: pl.DataFrame, case: Case, record: str, line: str, key: str) -> Sequence[Row]:
+    """Each open damage or repair as declared, its state, and the line of the check that said so."""
+    states = rows.select(key, "check_id", "seen_on", "state", "state_assumed")
+    declared = case.public[record].join(states, on=key)
     lines = case.public[line].drop("row_version", "withdrawn_on", strict=False)
-    joined = things.join(lines, on=["check_id", key], how="left").sort("part", "side", key, nulls_last=True)
+    joined = declared.join(lines, on=["check_id", key], how="left").sort("part", "side", key, nulls_last=True)
     return list(joined.iter_rows(named=True))
 
 

@@ -5,12 +5,7 @@ from datetime import date
 
 from collection.documents.case import Case
 from collection.documents.document import Block, Document
-from collection.documents.sections import added_material as added
-from collection.documents.sections import care as care
-from collection.documents.sections import condition as condition
-from collection.documents.sections import identity as identity
-from collection.documents.sections import photographs as pictures
-from collection.documents.sections import signatures as sign
+from collection.documents.sections import added_material, care, condition, identity, photographs, signatures
 from collection.documents.words import title, words
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
@@ -21,30 +16,30 @@ BLOCKS: tuple[Callable[[Case], Iterator[Block]], ...] = (
     identity.occasion,
     care.dangers,
     care.falls_off,
-    pictures.pictures,
+    photographs.pictures,
     condition.overall,
     condition.damage,
     condition.watch,
     identity.not_examined,
-    added.added,
-    added.treatments,
-    added.fragments,
+    added_material.added,
+    added_material.treatments,
+    added_material.fragments,
     identity.parts,
-    added.documents,
+    added_material.documents,
     care.limits,
     care.standing,
     care.packing,
-    sign.states,
-    sign.sign,
-    sign.code,
-    sign.entries,
+    signatures.states,
+    signatures.sign,
+    signatures.code,
+    signatures.entries,
 )
 
 
-def loan_report(public: Collection, object_id: str, state: str, made_on: date) -> Document:
+def loan_report(public: Collection, object_id: str, state: str, made_on: date, loan_id: str | None = None) -> Document:
     """The report of one object; `public` holds its public records only (see `collection.documents.public`)."""
-    case = Case(public, object_id, state, made_on)
-    name = case.thing["title"]
+    case = Case(public, object_id, state, made_on, loan_id)
+    name = case.object_row["title"]
     return Document(
         number=object_id,
         title=f"{title('report')}: {object_id}" + (f", {name}" if name else ""),

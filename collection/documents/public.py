@@ -5,6 +5,7 @@ New records and new Private columns are met without an edit here: everything is 
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 
 import polars as pl
@@ -75,7 +76,7 @@ def public(collection: Collection, object_id: str) -> Collection:
     mine = about(collection, object_id)
     hidden = private_values(collection, mine)
     frames = {name: _told(RECORDS[name], frame) for name, frame in mine.items()}
-    return Collection(collection.version, {n: screened(RECORDS[n], f, hidden) for n, f in frames.items()})
+    return replace(collection, frames={n: screened(RECORDS[n], f, hidden) for n, f in frames.items()})
 
 
 def about(collection: Collection, object_id: str) -> Mapping[str, pl.DataFrame]:

@@ -5,7 +5,7 @@ import polars as pl
 from collection.questions.storeroom import UNPLACED, branches
 from collection.questions.triage import Triage
 from schemas.tables import RECORDS
-from schemas.vocabularies import load_parameters, vocabulary
+from schemas.vocabularies import vocabulary
 
 GRADES = pl.Schema({"grade": pl.String(), "label": pl.String(), "objects": pl.UInt32()})
 DAMAGE = pl.Schema(
@@ -19,16 +19,14 @@ DAMAGE = pl.Schema(
 )
 BY_GROUP = pl.Schema({"group": pl.String(), "seen": pl.UInt32(), "damaged": pl.UInt32(), "share_damaged": pl.Float64()})
 GROUPS = ("technique", "base_metal", "period", "place")
-CENTURY = load_parameters("lines")["told"]["years_a_century"]
+CENTURY = 100  # years
 DAMAGED = RECORDS["damage"].name  # the source of a hazard that comes from damage
 
 
-def grades(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+def grades(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects by their grade at the last look that gave one, in the order of the grades; schema GRADES."""
-    checks = found.collection["condition_check"].filter(
-        pl.col("grade").is_not_null(), pl.col("checked_on_latest") <= found.as_of
-    )
-    last = checks.sort("checked_on_latest", "check_id").group_by("object_id").agg(pl.col("grade").last())
+    checks = triage.risk.checks.filter(pl.col("grade").is_not_null()).sort("place_in_order")
+    last = checks.group_by("object_id").agg(pl.col("grade").last())
     counted = chosen.join(last, on="object_id").group_by("grade").agg(objects=pl.len())
     terms = vocabulary("grade").labels()
     order = pl.DataFrame({"grade": list(terms), "label": list(terms.values())})
@@ -38,10 +36,10 @@ def grades(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     return joined.select(pl.col(n).cast(t) for n, t in GRADES.items())
 
 
-def damage(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+def damage(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects with each kind of open damage, most frequent first; schema DAMAGE. share_of_seen [1]."""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null())
-    open_rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
+    open_rows = triage.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
     moving = list(vocabulary("activity").terms_where("moving"))
     counted = open_rows.group_by("term").agg(
         objects=pl.col("object_id").n_unique(),
@@ -56,32 +54,32 @@ def damage(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     return told.select(pl.col(n).cast(t) for n, t in DAMAGE.items()).sort("objects", "label", descending=[True, False])
 
 
-def by_group(found: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
+def by_group(triage: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
     """Share of the objects seen that have open damage, by technique, base metal, period or place; schema BY_GROUP."""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null()).select("object_id")
-    open_damage = found.risk.hazards.filter(pl.col("source") == DAMAGED)
+    open_damage = triage.risk.hazards.filter(pl.col("source") == DAMAGED)
     hurt = open_damage.select("object_id").unique().with_columns(hurt=pl.lit(value=True))
-    named = seen.join(_named(found, group), on="object_id").join(hurt, on="object_id", how="left")
+    named = seen.join(_named(triage, group), on="object_id").join(hurt, on="object_id", how="left")
     counted = named.group_by("group").agg(seen=pl.len(), damaged=pl.col("hurt").fill_null(value=False).sum())
     told = counted.with_columns(share_damaged=pl.col("damaged") / pl.col("seen"))
     return told.select(pl.col(n).cast(t) for n, t in BY_GROUP.items()).sort("seen", "group", descending=[True, False])
 
 
-def sentence(found: Triage, chosen: pl.DataFrame) -> str:
+def sentence(triage: Triage, chosen: pl.DataFrame) -> str:
     """*261 of the 400 objects looked at have open damage; in 24 of them change is under way.*"""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null())
     if seen.is_empty():
         return "Nobody has looked at any object here yet, so nothing can be said of its condition."
-    rows = found.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
+    rows = triage.risk.hazards.filter(pl.col("source") == DAMAGED).join(seen, on="object_id", how="semi")
     moving = rows.filter(pl.col("state").is_in(list(vocabulary("activity").terms_where("moving"))))
     hurt, active = rows["object_id"].n_unique(), moving["object_id"].n_unique()
     under_way = f"in {active} of them change is under way" if active else "in none of them is change under way"
     return f"{hurt:,} of the {seen.height:,} objects looked at have open damage; {under_way}."
 
 
-def _named(found: Triage, group: str) -> pl.DataFrame:
+def _named(triage: Triage, group: str) -> pl.DataFrame:
     """object_id and group, as labelled; an object of two techniques counts under each."""
-    objects = found.collection["object"]
+    objects = triage.collection["object"]
     unknown, unplaced = pl.lit("not recorded"), pl.lit(UNPLACED)
     if group == GROUPS[0]:
         labels = vocabulary("technique").labels()
@@ -99,13 +97,13 @@ def _named(found: Triage, group: str) -> pl.DataFrame:
         return objects.select(
             "object_id", group=pl.coalesce(pl.format("{} to {}", since, since + CENTURY - 1), unknown)
         )
-    return objects.select("object_id", group=_rooms(found, unplaced))
+    return objects.select("object_id", group=_rooms(triage, unplaced))
 
 
-def _rooms(found: Triage, unplaced: pl.Expr) -> pl.Expr:
+def _rooms(triage: Triage, unplaced: pl.Expr) -> pl.Expr:
     """The room an object is in, by name."""
-    rooms = branches(found.collection["location"])
-    named = rooms.join(found.collection["location"].select(branch="location_id", name="name"), on="branch")
+    rooms = branches(triage.collection["location"])
+    named = rooms.join(triage.collection["location"].select(branch="location_id", name="name"), on="branch")
     names = named.select("location_id", pl.coalesce("name", "branch"))
     return pl.col("location_id").replace_strict(
         names["location_id"], names["name"], default=unplaced, return_dtype=pl.String

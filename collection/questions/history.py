@@ -10,14 +10,14 @@ LOOKED, TREATED, DECIDED, MOVED = "Looked at", "Treated", "Decided", "Moved"
 CHANGING, STILL, ACT = "change under way", "seen", "done or decided"
 
 
-def events(found: Triage, object_id: str) -> pl.DataFrame:
+def events(triage: Triage, object_id: str) -> pl.DataFrame:
     """Schema EVENTS, looks first, then damage, repairs and acts, each by day.
 
     `on` and `until` are the first and last day it can have been. `mark` says which of three kinds it is: something
     seen, something seen to be changing, something done or decided.
     """
     every = [_looks, _damage, _repairs, _treatments, _decisions, _moves]
-    made = [make(found, object_id).select(_cast()).drop_nulls("on").sort("lane", "on", "what") for make in every]
+    made = [make(triage, object_id).select(_cast()).drop_nulls("on").sort("lane", "on", "what") for make in every]
     return pl.concat([pl.DataFrame(schema=EVENTS), *made])
 
 
@@ -25,8 +25,8 @@ def _cast() -> list[pl.Expr]:
     return [pl.col(n).cast(t) for n, t in EVENTS.items()]
 
 
-def _of(found: Triage, record: str, object_id: str) -> pl.DataFrame:
-    return found.collection[record].filter(pl.col("object_id") == object_id)
+def _of(triage: Triage, record: str, object_id: str) -> pl.DataFrame:
+    return triage.collection[record].filter(pl.col("object_id") == object_id)
 
 
 def _label(name: str, column: str) -> pl.Expr:
@@ -37,14 +37,14 @@ def _dates(name: str) -> dict[str, pl.Expr]:
     return {"on": pl.col(f"{name}_earliest"), "until": pl.col(f"{name}_latest")}
 
 
-def _dated(found: Triage, record: str) -> pl.DataFrame:
+def _dated(triage: Triage, record: str) -> pl.DataFrame:
     """Rows of a record of checks, with the days of the check."""
-    days = found.collection["condition_check"].select("check_id", "checked_on_earliest", "checked_on_latest")
-    return found.collection[record].join(days, on="check_id")
+    days = triage.collection["condition_check"].select("check_id", "checked_on_earliest", "checked_on_latest")
+    return triage.collection[record].join(days, on="check_id")
 
 
-def _looks(found: Triage, object_id: str) -> pl.DataFrame:
-    return _of(found, "condition_check", object_id).select(
+def _looks(triage: Triage, object_id: str) -> pl.DataFrame:
+    return _of(triage, "condition_check", object_id).select(
         **_dates("checked_on"),
         lane=pl.lit(LOOKED),
         what=pl.format("{}, {}", _label("look", "look"), _label("occasion", "occasion")),
@@ -53,11 +53,11 @@ def _looks(found: Triage, object_id: str) -> pl.DataFrame:
     )
 
 
-def _damage(found: Triage, object_id: str) -> pl.DataFrame:
+def _damage(triage: Triage, object_id: str) -> pl.DataFrame:
     moving = list(vocabulary("activity").terms_where("moving"))
-    mine = _of(found, "damage", object_id).select("damage_id", "kind", "part")
+    mine = _of(triage, "damage", object_id).select("damage_id", "kind", "part")
     return (
-        _dated(found, "observation")
+        _dated(triage, "observation")
         .join(mine, on="damage_id")
         .select(
             **_dates("checked_on"),
@@ -69,16 +69,16 @@ def _damage(found: Triage, object_id: str) -> pl.DataFrame:
     )
 
 
-def _repairs(found: Triage, object_id: str) -> pl.DataFrame:
+def _repairs(triage: Triage, object_id: str) -> pl.DataFrame:
     stability = vocabulary("stability")
     failing = [
         *stability.terms_where("lets_go"),
         *stability.terms_where("no_longer_works"),
         *stability.terms_where("does_harm"),
     ]
-    mine = _of(found, "repair", object_id).select("repair_id", "material", "part")
+    mine = _of(triage, "repair", object_id).select("repair_id", "material", "part")
     return (
-        _dated(found, "repair_state")
+        _dated(triage, "repair_state")
         .join(mine, on="repair_id")
         .select(
             **_dates("checked_on"),
@@ -90,9 +90,9 @@ def _repairs(found: Triage, object_id: str) -> pl.DataFrame:
     )
 
 
-def _treatments(found: Triage, object_id: str) -> pl.DataFrame:
+def _treatments(triage: Triage, object_id: str) -> pl.DataFrame:
     steps = vocabulary("treatment_step").labels()
-    return _of(found, "treatment", object_id).select(
+    return _of(triage, "treatment", object_id).select(
         on=pl.coalesce("started_on", "finished_on"),
         until=pl.coalesce("finished_on", "started_on"),
         lane=pl.lit(TREATED),
@@ -102,8 +102,8 @@ def _treatments(found: Triage, object_id: str) -> pl.DataFrame:
     )
 
 
-def _decisions(found: Triage, object_id: str) -> pl.DataFrame:
-    return _of(found, "decision", object_id).select(
+def _decisions(triage: Triage, object_id: str) -> pl.DataFrame:
+    return _of(triage, "decision", object_id).select(
         on="decided_on",
         until="decided_on",
         lane=pl.lit(DECIDED),
@@ -113,8 +113,8 @@ def _decisions(found: Triage, object_id: str) -> pl.DataFrame:
     )
 
 
-def _moves(found: Triage, object_id: str) -> pl.DataFrame:
-    return _of(found, "move", object_id).select(
+def _moves(triage: Triage, object_id: str) -> pl.DataFrame:
+    return _of(triage, "move", object_id).select(
         on="moved_on",
         until="moved_on",
         lane=pl.lit(MOVED),

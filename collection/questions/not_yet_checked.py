@@ -12,15 +12,15 @@ UNSEEN = pl.Schema(
 )
 
 
-def unseen(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+def unseen(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects never looked at in person, by what may be lost unseen, largest first; schema UNSEEN.
 
     unseen_worth_a_year [objects/year]: unseen_loss in objects of mean value, as in `storeroom.by_location`.
     """
-    objects = found.collection["object"].select("object_id", "title", remark="condition_remark")
-    places = found.collection["location"].select("location_id", place=pl.coalesce("name", "location_id"))
+    objects = triage.collection["object"].select("object_id", "title", remark="condition_remark")
+    places = triage.collection["location"].select("location_id", place=pl.coalesce("name", "location_id"))
     rows = never_seen(chosen).join(objects, on="object_id", how="left", maintain_order="left")
-    worth = found.objects.height * pl.col("value_share") * pl.col("unseen_loss")
+    worth = triage.here * pl.col("value_share") * pl.col("unseen_loss")
     told = rows.join(places, on="location_id", how="left", maintain_order="left").with_columns(
         unseen_worth_a_year=worth,
         label=pl.col("attention").replace_strict(vocabulary("attention").labels(), return_dtype=pl.String),

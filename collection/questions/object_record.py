@@ -25,9 +25,9 @@ def title_of_record(record: str) -> str:
     return record.replace("_", " ").capitalize()
 
 
-def identity(found: Triage, object_id: str) -> pl.DataFrame:
+def identity(triage: Triage, object_id: str) -> pl.DataFrame:
     """What the catalogue says of the object, one line a column that is filled; schema IDENTITY."""
-    rows = rows_of(found, OBJECT, object_id)
+    rows = rows_of(triage, OBJECT, object_id)
     filled = [
         (heading, f"{value:g}" if isinstance(value, float) else str(value))
         for heading, value in (rows.row(0, named=True) if rows.height else {}).items()
@@ -35,20 +35,20 @@ def identity(found: Triage, object_id: str) -> pl.DataFrame:
     return pl.DataFrame(filled, schema=IDENTITY, orient="row")
 
 
-def rows_of(found: Triage, record: str, object_id: str) -> pl.DataFrame:
+def rows_of(triage: Triage, record: str, object_id: str) -> pl.DataFrame:
     """Rows of one record that belong to the object, under headings in words; empty columns are left out."""
     spec = RECORDS[record]
-    rows = _mine(found, spec, object_id)
+    rows = _mine(triage, spec, object_id)
     shown = [c for c in spec.columns if c.name != KEY_OF_OBJECT or record == OBJECT]
     filled = [c for c in shown if rows[c.name].null_count() < rows.height]
     return rows.select(_told(c).alias(name) for c, name in zip(filled, _headings(filled), strict=True))
 
 
-def not_seen(found: Triage, object_id: str) -> pl.DataFrame:
+def not_seen(triage: Triage, object_id: str) -> pl.DataFrame:
     """Parts and sides that no look on record has seen, with the reason last given; schema NOT_SEEN."""
     looked = list(vocabulary("seen").terms_where("looked"))
-    covered = _mine(found, RECORDS["coverage"], object_id)
-    checks = found.collection["condition_check"].select("check_id", "checked_on_latest")
+    covered = _mine(triage, RECORDS["coverage"], object_id)
+    checks = triage.collection["condition_check"].select("check_id", "checked_on_latest")
     dated = covered.join(checks, on="check_id", how="left").sort("checked_on_latest")
     each = dated.group_by("part", "side", maintain_order=True).agg(
         ever=pl.col("seen").is_in(looked).any(), why=pl.col("why").drop_nulls().last()
@@ -57,7 +57,7 @@ def not_seen(found: Triage, object_id: str) -> pl.DataFrame:
     missed = each.filter(~pl.col("ever")).with_columns(
         side=pl.col("side").replace_strict(sides, default=pl.col("side"), return_dtype=pl.String)
     )
-    parts = _mine(found, RECORDS["part"], object_id).join(covered, on="part", how="anti").select("part")
+    parts = _mine(triage, RECORDS["part"], object_id).join(covered, on="part", how="anti").select("part")
     never = parts.with_columns(side=pl.lit("every side"), why=pl.lit("no look says that it saw this part"))
     both = pl.concat(
         [missed.select(NOT_SEEN.names()), never if covered.height else never.clear()], how="vertical_relaxed"
@@ -65,39 +65,39 @@ def not_seen(found: Triage, object_id: str) -> pl.DataFrame:
     return both.select(pl.col(n).cast(t) for n, t in NOT_SEEN.items()).sort("part", "side")
 
 
-def not_seen_sentence(found: Triage, object_id: str) -> str:
+def not_seen_sentence(triage: Triage, object_id: str) -> str:
     """What can be said of what no look has seen."""
-    covered = _mine(found, RECORDS["coverage"], object_id)
+    covered = _mine(triage, RECORDS["coverage"], object_id)
     if covered.is_empty():
         return "No look says what it saw and what it did not: nothing can be taken for examined."
-    missed = not_seen(found, object_id).height
+    missed = not_seen(triage, object_id).height
     return f"{missed} parts or sides were never seen." if missed else "Every part and side on record was seen once."
 
 
-def title(found: Triage, object_id: str) -> str:
+def title(triage: Triage, object_id: str) -> str:
     """Title of an object; empty where it has none."""
-    titles = found.collection[OBJECT].filter(pl.col(KEY_OF_OBJECT) == object_id)["title"]
+    titles = triage.collection[OBJECT].filter(pl.col(KEY_OF_OBJECT) == object_id)["title"]
     return str(titles[0] or "") if titles.len() else ""
 
 
-def kinds(found: Triage, object_id: str) -> Mapping[str, tuple[str, ...]]:
+def kinds(triage: Triage, object_id: str) -> Mapping[str, tuple[str, ...]]:
     """Terms that cautions depend on: agents of danger to people, kinds of damage not closed."""
-    dangers = _mine(found, RECORDS["danger_to_people"], object_id)["agent"]
-    damage = _mine(found, RECORDS["damage"], object_id).filter(pl.col("closed_on").is_null())["kind"]
+    dangers = _mine(triage, RECORDS["danger_to_people"], object_id)["agent"]
+    damage = _mine(triage, RECORDS["damage"], object_id).filter(pl.col("closed_on").is_null())["kind"]
     return {
         "danger_agent": tuple(dangers.unique(maintain_order=True)),
         "damage": tuple(damage.unique(maintain_order=True)),
     }
 
 
-def _mine(found: Triage, spec: TableSpec, object_id: str) -> pl.DataFrame:
+def _mine(triage: Triage, spec: TableSpec, object_id: str) -> pl.DataFrame:
     """Rows that belong to the object, in the order of their key."""
-    rows, way = found.collection[spec.name], _way(spec)
+    rows, way = triage.collection[spec.name], _way(spec)
     if spec.name == OBJECT or way is None or way.name == KEY_OF_OBJECT:
         return rows.filter(pl.col(KEY_OF_OBJECT) == object_id).sort(spec.key)
     points = way.mark(ForeignKey)
     target = RECORDS[points.record if points else OBJECT]
-    theirs = _mine(found, target, object_id)
+    theirs = _mine(triage, target, object_id)
     return rows.join(theirs, left_on=way.name, right_on=target.key[0], how="semi").sort(spec.key)
 
 

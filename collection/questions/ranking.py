@@ -33,36 +33,32 @@ class Reach:
     without: int
 
 
-def ranked(found: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
-    """Schema RANKED: classes that cannot wait first, in their order; then by rank. `reach` follows the hours down."""
-    order = {term: n for n, term in enumerate(found.now)}
-    last = pl.lit(len(order))
-    rows = chosen.with_columns(
-        first=pl.col("attention").replace_strict(order, default=last, return_dtype=pl.Int64)
-    ).sort("first", maintain_order=True)
-    full = rows.join(found.told, on="object_id", how="left", maintain_order="left").with_row_index("line", offset=1)
-    full = _with_names(found, full).join(_fewest_hours(found), on="object_id", how="left", maintain_order="left")
+def ranking(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+    """Schema RANKED: the chosen objects in the one order, with words. hours [h]; `reach` follows the hours down."""
+    joined = chosen.join(triage.reasons_of_all, on="object_id", how="left", maintain_order="left")
+    full = joined.with_row_index("line", offset=1)
+    full = _with_names(triage, full).join(_fewest_hours(triage), on="object_id", how="left", maintain_order="left")
     worded = full.with_columns(
         risk=pl.Series([risk_words(row) for row in full.iter_rows(named=True)], dtype=pl.String),
         reasons=pl.col("reasons").list.join("; "),
         label=pl.col("attention").replace_strict(vocabulary("attention").labels(), return_dtype=pl.String),
-        reach=_reach(found),
+        reach=_reach(triage),
     )
     return worded.select(pl.col(n).cast(t) for n, t in RANKED.items())
 
 
-def reach(found: Triage, listed: pl.DataFrame) -> Reach:
+def reach(triage: Triage, listed: pl.DataFrame) -> Reach:
     """Of the listed objects that need attention now, how many a year's hours reach."""
-    now = listed.filter(pl.col("attention").is_in(found.now))
+    now = listed.filter(pl.col("attention").is_in(triage.now))
     known = now.filter(pl.col("hours").is_not_null())
     reached = known.filter(pl.col("reach") == REACHED).height
-    return Reach(hours_a_week(found), reached, known.height, now.height - known.height)
+    return Reach(hours_a_week(triage), reached, known.height, now.height - known.height)
 
 
-def answer(found: Triage, listed: pl.DataFrame) -> str:
+def answer(triage: Triage, listed: pl.DataFrame) -> str:
     """*31 objects need attention now, 12 to secure and 19 to move; at 3 hours a week you reach 24 within a year.*"""
     need = need_words(listed)
-    got = reach(found, listed)
+    got = reach(triage, listed)
     if not need:
         return "No object here needs attention now."
     if got.hours_a_week is None:
@@ -70,8 +66,9 @@ def answer(found: Triage, listed: pl.DataFrame) -> str:
     if not got.with_hours:
         return f"{need}; none of them has an option with hours yet."
     which = "them" if not got.without else f"the {got.with_hours} whose hours are known"
-    rest = f"; {got.without} have no hours yet" if got.without else ""
-    return f"{need}; at {got.hours_a_week:g} hours a week you reach {got.reached} of {which} within a year{rest}."
+    rest = f"; {got.without} {'has' if got.without == 1 else 'have'} no estimate yet" if got.without else ""
+    week = f"{got.hours_a_week:g} {'hour' if got.hours_a_week == 1 else 'hours'}"
+    return f"{need}; at {week} a week you reach {got.reached} of {which} within a year{rest}."
 
 
 def by_class(listed: pl.DataFrame) -> Mapping[str, int]:
@@ -80,9 +77,9 @@ def by_class(listed: pl.DataFrame) -> Mapping[str, int]:
     return {term: counts[term] for term in vocabulary("attention").term if term in counts}
 
 
-def cut_sentence(found: Triage, listed: pl.DataFrame) -> str:
+def cut_sentence(triage: Triage, listed: pl.DataFrame) -> str:
     """*A year of 3 hours a week is 156 hours: it ends after object 1959.7.* What is not known is said."""
-    week = hours_a_week(found)
+    week = hours_a_week(triage)
     if week is None:
         return "Hours a week are not set, so the list is not cut: set hours_a_week."
     inside = listed.filter(pl.col("reach") == REACHED)
@@ -92,27 +89,27 @@ def cut_sentence(found: Triage, listed: pl.DataFrame) -> str:
     return f"{year}: down this list it ends after {inside['object_id'][-1]}. Objects without hours are not counted."
 
 
-def one(found: Triage, object_id: str) -> Mapping[str, Any]:
+def one(triage: Triage, object_id: str) -> Mapping[str, Any]:
     """The row of one object, schema RANKED; its reach is not known, since it follows from the list."""
-    return ranked(found, found.objects.filter(pl.col("object_id") == object_id)).row(0, named=True)
+    return ranking(triage, triage.objects.filter(pl.col("object_id") == object_id)).row(0, named=True)
 
 
-def _with_names(found: Triage, rows: pl.DataFrame) -> pl.DataFrame:
-    titles = found.collection["object"].select("object_id", "title")
-    places = found.collection["location"].select("location_id", place=pl.coalesce("name", "location_id"))
+def _with_names(triage: Triage, rows: pl.DataFrame) -> pl.DataFrame:
+    titles = triage.collection["object"].select("object_id", "title")
+    places = triage.collection["location"].select("location_id", place=pl.coalesce("name", "location_id"))
     both = rows.join(titles, on="object_id", how="left", maintain_order="left")
     return both.join(places, on="location_id", how="left", maintain_order="left")
 
 
-def _fewest_hours(found: Triage) -> pl.DataFrame:
+def _fewest_hours(triage: Triage) -> pl.DataFrame:
     """object_id and hours [h] of its open option with fewest likely hours."""
-    options = waiting_options(found).drop_nulls("hours_likely")
+    options = waiting_options(triage).drop_nulls("hours_likely")
     return options.group_by("object_id", maintain_order=True).agg(hours=pl.col("hours_likely").first())
 
 
-def _reach(found: Triage) -> pl.Expr:
+def _reach(triage: Triage) -> pl.Expr:
     """Adding hours down the list: what lies within a year's, what comes after."""
-    week = hours_a_week(found)
+    week = hours_a_week(triage)
     known = pl.col("hours").is_not_null()
     if week is None:
         return pl.when(known).then(pl.lit(NOT_SET)).otherwise(pl.lit(NO_HOURS))

@@ -44,9 +44,9 @@ def refused_sentence(rows: pl.DataFrame) -> str:
     return f"{rows.height:,} {were} not taken, each with its reason; {waiting:,} of them still to be settled."
 
 
-def file_sentence(found: Triage) -> str:
+def file_sentence(triage: Triage) -> str:
     """*34 files were read so far.*"""
-    return f"{found.collection['intake_file'].height:,} files were read so far."
+    return f"{triage.collection['intake_file'].height:,} files were read so far."
 
 
 def _read(row: Mapping[str, Any]) -> tuple[str, str, str]:

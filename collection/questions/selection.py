@@ -1,90 +1,164 @@
-"""What a person asked to see: a frozen value that travels in the address, and the objects it leaves, in rank order."""
+"""What a person asked to see: the filters, once for pages, addresses and commands, and the objects they leave."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 
 import polars as pl
 
 from collection.questions.places import below
+from collection.questions.search import matching
 from collection.questions.triage import Triage
 from schemas.vocabularies import vocabulary
 
 BETWEEN = "~"  # between several values in an address; no term and no place needs it
+CHECKED, NOT_CHECKED = "yes", "no"
+PLACE = "location_id"
+Values = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Filter:
+    """One way to narrow a list.
+
+    name : in the address. option : at the command line. vocabulary : whose terms are the choices, where they are terms.
+    holds : the rows of `Triage.objects` that stay, given what was asked.
+    """
+
+    name: str
+    option: str
+    label: str
+    holds: Callable[[Triage, Values], pl.Expr]
+    vocabulary: str = ""
+    choices: Mapping[str, str] | None = None
+
+    def labels(self) -> Mapping[str, str]:
+        """Choices with their labels; empty where anything may be asked."""
+        return vocabulary(self.vocabulary).labels() if self.vocabulary else self.choices or {}
+
+    def choice(self, text: str) -> str | None:
+        """The value a person means by a term or its label; None where there is none such."""
+        labels = self.labels()
+        by_label = {label.lower(): value for value, label in labels.items()}
+        return text if text in labels or not labels else by_label.get(text.strip().lower())
+
+
+def _in_place(triage: Triage, values: Values) -> pl.Expr:
+    places = [below(triage.collection["location"], place) for place in values]
+    return pl.col("location_id").is_in(pl.concat(places).implode())
+
+
+def _of_term(column: str, name: str) -> Callable[[Triage, Values], pl.Expr]:
+    """Objects whose catalogue names one of the terms or a narrower one."""
+
+    def holds(triage: Triage, values: Values) -> pl.Expr:
+        terms = pl.col(column).is_in(_narrower(name, values))
+        objects = triage.collection["object"].explode(column, empty_as_null=True) if _several(triage, column) else (
+            triage.collection["object"]
+        )  # fmt: skip
+        return pl.col("object_id").is_in(objects.filter(terms)["object_id"].unique().implode())
+
+    return holds
+
+
+def _several(triage: Triage, column: str) -> bool:
+    return isinstance(triage.collection["object"].schema[column], pl.List)
+
+
+def _is_checked(_: Triage, values: Values) -> pl.Expr:
+    state = pl.when(pl.col("last_checked_on").is_null()).then(pl.lit(NOT_CHECKED)).otherwise(pl.lit(CHECKED))
+    return state.is_in(values)
+
+
+def _matches(triage: Triage, values: Values) -> pl.Expr:
+    return pl.col("object_id").is_in(matching(triage, values).implode())
+
+
+FILTERS: tuple[Filter, ...] = (
+    Filter("find", "find", "Find", _matches),
+    Filter(PLACE, "location", "Place", _in_place),
+    Filter("technique", "technique", "Technique", _of_term("technique", "technique"), vocabulary="technique"),
+    Filter("base_metal", "metal", "Base metal", _of_term("base_metal", "metal"), vocabulary="metal"),
+    Filter("attention", "attention", "Attention", lambda _, values: pl.col("attention").is_in(values),
+           vocabulary="attention"),
+    Filter("checked", "checked", "Checked", _is_checked,
+           choices={CHECKED: "Checked by somebody", NOT_CHECKED: "Never checked, or only a remark"}),
+)  # fmt: skip
+BY_NAME: Mapping[str, Filter] = {its.name: its for its in FILTERS}
 
 
 @dataclass(frozen=True)
 class Selection:
-    """Empty fields ask for nothing. `to_query` and `of_query` undo each other."""
+    """What was asked of each filter, in the order of FILTERS; nothing where nothing was asked.
 
-    location_id: str = ""
-    technique: tuple[str, ...] = ()
-    base_metal: tuple[str, ...] = ()
-    attention: tuple[str, ...] = ()
-    find: str = ""
+    `to_query` and `of_query` undo each other.
+    """
+
+    asked: tuple[tuple[str, Values], ...] = ()
+
+    @classmethod
+    def of(cls, **values: str | Iterable[str]) -> "Selection":
+        """From the values of filters by name; empty ones ask for nothing."""
+        several = {name: (v,) if isinstance(v, str) else tuple(v) for name, v in values.items()}
+        stripped = {name: tuple(v.strip() for v in each if v.strip()) for name, each in several.items()}
+        return cls(tuple((name, stripped[name]) for name in BY_NAME if stripped.get(name)))
+
+    def __getitem__(self, name: str) -> Values:
+        """What was asked of one filter."""
+        return dict(self.asked).get(name, ())
 
     def to_query(self) -> dict[str, str]:
         """As parameters of an address; what was not asked is left out."""
-        said = {f.name: getattr(self, f.name) for f in fields(self)}
-        return {k: v if isinstance(v, str) else BETWEEN.join(v) for k, v in said.items() if v}
+        return {name: _joined(name, values) for name, values in self.asked}
 
     @classmethod
     def of_query(cls, query: Mapping[str, str]) -> "Selection":
         """From parameters of an address; others are ignored here (`unknown_values` names what the register has not)."""
-        texts = {n: query.get(n, "").strip() for n in ("location_id", "find")}
-        several = {
-            n: tuple(v for v in query.get(n, "").split(BETWEEN) if v) for n in ("technique", "base_metal", "attention")
-        }
-        return cls(**texts, **several)  # type: ignore[arg-type]
+        return cls.of(**{name: _taken_apart(name, query[name]) for name in BY_NAME if name in query})
 
 
-def unknown_values(found: Triage, selection: Selection) -> list[str]:
+def _joined(name: str, values: Values) -> str:
+    return BETWEEN.join(values) if BY_NAME[name].labels() else values[0]
+
+
+def _taken_apart(name: str, text: str) -> Iterable[str]:
+    return text.split(BETWEEN) if BY_NAME[name].labels() else (text,)
+
+
+def unknown_values(triage: Triage, selection: Selection) -> list[str]:
     """A sentence for each value asked for that the register does not have."""
-    known: Mapping[str, Sequence[str] | frozenset[str]] = {
-        "technique": list(vocabulary("technique").term),
-        "base_metal": list(vocabulary("metal").term),
-        "attention": list(vocabulary("attention").term),
-    }
     lost = [
-        f"'{v}' is no {n.replace('_', ' ')} the register knows"
-        for n in known
-        for v in getattr(selection, n)
-        if v not in known[n]
+        f"'{value}' is no {BY_NAME[name].label.lower()} the register knows"
+        for name, values in selection.asked
+        for value in values
+        if (labels := BY_NAME[name].labels()) and value not in labels
     ]
-    if selection.location_id and selection.location_id not in found.places:
-        lost.append(f"'{selection.location_id}' is no place the register knows")
-    return lost
+    places = [value for value in selection[PLACE] if value not in triage.places]
+    return lost + [f"'{place}' is no place the register knows" for place in places]
 
 
-def select(found: Triage, selection: Selection) -> pl.DataFrame:
-    """Objects that were asked for, in rank order; columns of `Triage.objects`. Rows are picked: no figure changes."""
-    rows = found.in_order
-    if selection.location_id:
-        rows = rows.filter(
-            pl.col("location_id").is_in(below(found.collection["location"], selection.location_id).implode())
-        )
-    if selection.attention:
-        rows = rows.filter(pl.col("attention").is_in(list(selection.attention)))
-    wanted = _of_kind(found, selection)
-    return rows if wanted is None else rows.join(wanted, on="object_id", how="semi", maintain_order="left")
+def select(triage: Triage, selection: Selection) -> pl.DataFrame:
+    """Objects that were asked for, in the one order; schema of `Triage.objects`. Rows are picked: no figure changes."""
+    holding = [BY_NAME[name].holds(triage, values) for name, values in selection.asked]
+    return triage.objects.filter(*(its.fill_null(value=False) for its in holding)) if holding else triage.objects
 
 
-def _of_kind(found: Triage, selection: Selection) -> pl.DataFrame | None:
-    """object_id of those whose catalogue row fits; a broader term takes in its narrower ones."""
-    objects = found.collection["object"]
-    if selection.technique:
-        asked = _narrower("technique", selection.technique)
-        objects = objects.filter(
-            pl.col("technique").list.eval(pl.element().is_in(asked)).list.any().fill_null(value=False)
-        )
-    if selection.base_metal:
-        objects = objects.filter(pl.col("base_metal").is_in(_narrower("metal", selection.base_metal)))
-    if selection.find:
-        texts = pl.concat_str([pl.col(c).fill_null("") for c in ("object_id", "title", "other_numbers")], separator=" ")
-        objects = objects.filter(texts.str.to_lowercase().str.contains(selection.find.lower(), literal=True))
-    return objects.select("object_id") if objects.height < found.objects.height else None
+def asked_words(triage: Triage, selection: Selection) -> str:
+    """What was asked for, as a person says it: *East Store, room E1; Cloisonné*. Empty where nothing was."""
+    named = triage.collection["location"].select("location_id", pl.coalesce("name", "location_id"))
+    places = dict(named.iter_rows())
+    words = [_words(BY_NAME[name], values, places) for name, values in selection.asked]
+    return "; ".join(filter(None, words))
 
 
-def _narrower(name: str, asked: Sequence[str]) -> list[str]:
+def _words(its: Filter, values: Values, places: Mapping[str, str]) -> str:
+    labels = its.labels() or (places if its.name == PLACE else {})
+    if not labels and its.name != PLACE:
+        return f"\u201c{values[0]}\u201d"
+    return " or ".join(labels[value] for value in values if value in labels)
+
+
+def _narrower(name: str, asked: Values) -> list[str]:
+    """The terms asked for and all that are narrower."""
     terms = vocabulary(name)
     return [key for key in terms.term if {key, *_above(name, key)} & set(asked)]
 
@@ -92,14 +166,3 @@ def _narrower(name: str, asked: Sequence[str]) -> list[str]:
 def _above(name: str, key: str) -> list[str]:
     broader = vocabulary(name).term[key].broader
     return [] if broader is None else [broader, *_above(name, broader)]
-
-
-def asked_words(found: Triage, selection: Selection) -> str:
-    """What was asked for, as a person says it: *East Store, room E1; Cloisonné*. Empty where nothing was."""
-    places = found.collection["location"].select("location_id", pl.coalesce("name", "location_id"))
-    said = [dict(places.iter_rows()).get(selection.location_id, "")] if selection.location_id else []
-    for name, values in (("technique", "technique"), ("base_metal", "metal"), ("attention", "attention")):
-        labels = vocabulary(values).labels()
-        said.append(" or ".join(labels[t] for t in getattr(selection, name) if t in labels))
-    said.append(f"\u201c{selection.find}\u201d" if selection.find else "")
-    return "; ".join(filter(None, said))

@@ -18,7 +18,7 @@ BY_LOCATION = pl.Schema(
 UNPLACED = "no place recorded"
 
 
-def by_location(found: Triage, chosen: pl.DataFrame, within: str = "") -> pl.DataFrame:
+def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.DataFrame:
     """Risk of the places that lie directly in `within` (empty: the topmost rooms), each with all that lies below it.
 
     Parameters
@@ -30,19 +30,19 @@ def by_location(found: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Dat
     Schema BY_LOCATION, largest first. objects_worth_a_year [objects/year]: expected loss in objects of mean value, the
     sum of annual_loss x value_share x number of objects in the collection; unseen_worth_a_year likewise of unseen_loss.
     """
-    branch = branches(found.collection["location"], within)
+    branch = branches(triage.collection["location"], within)
     placed = chosen.join(branch, on="location_id", how="left", maintain_order="left")
     kept = placed.filter(pl.col("branch").is_not_null()) if within else placed
-    worth = found.objects.height * pl.col("value_share")
+    worth = triage.here * pl.col("value_share")
     counted = kept.group_by("branch").agg(
         objects=pl.len(),
-        need_attention=pl.col("attention").is_in(found.now).sum(),
+        need_attention=pl.col("attention").is_in(triage.now).sum(),
         objects_worth_a_year=(worth * pl.col("annual_loss")).sum(),
         unseen_worth_a_year=(worth * pl.col("unseen_loss")).sum(),
     )
-    names = found.collection["location"].select(branch="location_id", name="name")
+    names = triage.collection["location"].select(branch="location_id", name="name")
     told = counted.join(names, on="branch", how="left").with_columns(
-        location_id=pl.col("branch").fill_null(""), name=_told_apart(found.collection["location"], within)
+        location_id=pl.col("branch").fill_null(""), name=_told_apart(triage.collection["location"], within)
     )
     return told.select(pl.col(n).cast(t) for n, t in BY_LOCATION.items()).sort(
         pl.col("objects_worth_a_year") + pl.col("unseen_worth_a_year"), "location_id", descending=[True, False]

@@ -1,4 +1,4 @@
-"""The ranked list: every object with its class of attention and first step, and reasons where they are asked for."""
+"""The collection assessed on one day: every object with its class of attention and first step, in the one order."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -8,26 +8,27 @@ from functools import cached_property
 import polars as pl
 
 from collection.attention.classify import attention, reasons
-from collection.questions.places import below
+from collection.questions.order import in_order
 from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
+from collection.settings import Settings, unusable
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
-
-OBJECT_COLUMNS = [
-    "object_id", "magnitude", "annual_loss", "unseen_loss", "chance_12_months", "collection_magnitude", "attention",
-    "first_step", "reasons", "look", "assumed", "location_id", "last_checked_on",
-]  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Triage:
-    """The collection assessed on one day. `classes`: object_id, attention, first_step."""
+    """A collection cut to a day, and what follows from it. `classes`: schema ATTENTION of `attention.classify`."""
 
     collection: Collection
     risk: Risk
     rates: RatesTable
     classes: pl.DataFrame
+
+    @classmethod
+    def of(cls, collection: Collection, rates: RatesTable, risk: Risk) -> "Triage":
+        """Classes of every object beside its risk."""
+        return cls(collection, risk, rates, attention(risk, collection, rates))
 
     @property
     def as_of(self) -> date:
@@ -35,20 +36,30 @@ class Triage:
         return self.risk.as_of
 
     @cached_property
+    def settings(self) -> Settings:
+        """What the museum has set."""
+        return Settings.of(self.collection)
+
+    @cached_property
+    def warnings(self) -> list[str]:
+        """A sentence for each stored setting that cannot be used."""
+        return unusable(self.collection)
+
+    @cached_property
     def objects(self) -> pl.DataFrame:
-        """Every object in rank order, with class and first step."""
-        return self.risk.objects.join(self.classes, on="object_id", how="left", maintain_order="left")
+        """Every object in the one order (`questions.order`): schema RISK, attention, first_step."""
+        return in_order(self.risk.objects.join(self.classes, on="object_id", how="left", maintain_order="left"))
 
     @cached_property
     def places(self) -> frozenset[str]:
         """Places the register knows."""
         return frozenset(self.collection["location"]["location_id"])
 
-    @cached_property
-    def coverage(self) -> Mapping[str, int]:
-        """objects, looked_at, never_seen: how much of the collection the figures are about."""
-        looked = self.objects["last_checked_on"].len() - self.objects["last_checked_on"].null_count()
-        return {"objects": self.objects.height, "looked_at": looked, "never_seen": self.objects.height - looked}
+    def coverage(self, rows: pl.DataFrame | None = None) -> Mapping[str, int]:
+        """objects, checked, not_checked: how many of the rows (else of all objects) somebody has looked at."""
+        rows = self.objects if rows is None else rows
+        checked = rows["last_checked_on"].len() - rows["last_checked_on"].null_count()
+        return {"objects": rows.height, "checked": checked, "not_checked": rows.height - checked}
 
     @property
     def now(self) -> tuple[str, ...]:
@@ -56,57 +67,28 @@ class Triage:
         return vocabulary("attention").terms_where("now")
 
     @cached_property
+    def here(self) -> int:
+        """Number of objects that are here: those the shares of value add up over."""
+        return self.objects.filter(pl.col("value_share") > 0).height
+
+    @cached_property
     def by_class(self) -> pl.DataFrame:
         """attention, objects: counts in the order of the classes, zeros included."""
         order = pl.DataFrame({"attention": list(vocabulary("attention").term)})
         counts = self.objects.group_by("attention").agg(objects=pl.len().cast(pl.Int64))
-        return order.join(counts, on="attention", how="left", maintain_order="left").with_columns(
-            pl.col("objects").fill_null(0)
-        )
+        joined = order.join(counts, on="attention", how="left", maintain_order="left")
+        return joined.with_columns(pl.col("objects").fill_null(0))
 
-    def setting(self, name: str) -> str:
-        """What the museum has set; empty where it has set nothing."""
-        kept = self.collection["setting"].filter(pl.col("name") == name)["value"]
-        return str(kept[0]) if kept.len() else ""
-
-    def matching(
-        self, *, location: str | None = None, attention: str | None = None, seen: bool | None = None
-    ) -> pl.DataFrame:
-        """Objects that were asked for, in rank order."""
-        rows = self.in_order
-        if location is not None:
-            rows = rows.filter(pl.col("location_id").is_in(below(self.collection["location"], location).implode()))
-        if attention is not None:
-            rows = rows.filter(pl.col("attention") == attention)
-        if seen is not None:
-            rows = rows.filter(pl.col("last_checked_on").is_not_null() == seen)
-        return rows
-
-    def listed(
-        self, rows: pl.DataFrame | None = None, *, top: int | None = None, only: Sequence[str] | None = None
-    ) -> pl.DataFrame:
-        """Rows (else all, in rank order) with the reasons for their class."""
-        rows = self.in_order if rows is None else rows
-        if only is not None:
-            rows = rows.filter(pl.col("object_id").is_in(list(only)))
-        rows = rows if top is None else rows.head(top)
-        told = reasons(self.classes, self.risk, self.collection, self.rates, rows["object_id"].to_list())
-        return rows.join(told.select("object_id", "reasons"), on="object_id", how="left", maintain_order="left")
+    def with_reasons(self, rows: pl.DataFrame) -> pl.DataFrame:
+        """The rows with `reasons`, a list of sentences on why each has its class."""
+        words = self._reasons(rows["object_id"].to_list())
+        return rows.join(words, on="object_id", how="left", maintain_order="left")
 
     @cached_property
-    def told(self) -> pl.DataFrame:
+    def reasons_of_all(self) -> pl.DataFrame:
         """object_id and reasons of every object: worked out once where a page lists them all."""
-        everyone = self.objects["object_id"].to_list()
-        return reasons(self.classes, self.risk, self.collection, self.rates, everyone).select("object_id", "reasons")
+        return self._reasons(self.objects["object_id"].to_list())
 
-    @cached_property
-    def in_order(self) -> pl.DataFrame:
-        """As ranked: magnitude, largest first; those without one by unseen loss."""
-        none = pl.col("magnitude").is_null()
-        rest = self.objects.filter(none).sort("unseen_loss", "object_id", descending=[True, False], nulls_last=True)
-        return pl.concat([self.objects.filter(~none), rest])
-
-
-def triage(collection: Collection, rates: RatesTable, risk: Risk) -> Triage:
-    """Classes of every object beside its risk."""
-    return Triage(collection, risk, rates, attention(risk, collection, rates))
+    def _reasons(self, object_ids: Sequence[str]) -> pl.DataFrame:
+        rows = reasons(self.classes, self.risk, self.collection, self.rates, object_ids)
+        return rows.select("object_id", "reasons")

@@ -8,30 +8,46 @@ import polars as pl
 from collection.attention.classify import attention_classes
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
-from schemas.vocabularies import load_parameters, vocabulary
+from schemas.vocabularies import vocabulary
 
-HUNDRED, LEAST_PERCENT = (load_parameters("lines")["told"][name] for name in ("percent", "smallest_percent"))
+LEAST_PERCENT = 0.01  # below this share nobody can tell figures apart
 
 
 def coverage_sentence(coverage: Mapping[str, int]) -> str:
     """*2,140 of 9,000 objects have been looked at; what follows is about those.*"""
-    if not coverage["looked_at"]:
-        nobody = f"None of the {coverage['objects']:,} objects has been looked at yet"
-        return f"{nobody}; what follows is what may be lost unseen."
-    some = f"{coverage['looked_at']:,} of {coverage['objects']:,} objects have been looked at"
-    return f"{some}; what follows is about those."
+    if not coverage["checked"]:
+        return f"{_nobody(coverage['objects'])}; what follows is what may be lost unseen."
+    return f"{_looked(coverage)}; what follows is about {'it' if coverage['checked'] == 1 else 'those'}."
 
 
 def rest_sentence(coverage: Mapping[str, int]) -> str:
     """*400 of 640 objects have been looked at; what follows is about the other 240.*"""
-    some = f"{coverage['looked_at']:,} of {coverage['objects']:,} objects have been looked at"
-    return f"{some}; what follows is about the other {coverage['never_seen']:,}."
+    rest = coverage["not_checked"]
+    if not rest:
+        return f"{_looked(coverage)}; none is left."
+    return f"{_looked(coverage)}; what follows is about the other {f'{rest:,}' if rest > 1 else 'one'}."
 
 
-def need_sentence(found: Triage, chosen: pl.DataFrame | None = None) -> str:
+def count(number: int, noun: str, several: str = "") -> str:
+    """*1 object*, *2,140 objects*; `several` where the plural does not end in s."""
+    return f"{number:,} {noun if number == 1 else several or f'{noun}s'}"
+
+
+def _looked(coverage: Mapping[str, int]) -> str:
+    have = "has" if coverage["checked"] == 1 else "have"
+    return f"{coverage['checked']:,} of {count(coverage['objects'], 'object')} {have} been looked at"
+
+
+def _nobody(objects: int) -> str:
+    return "The one object has not been looked at yet" if objects == 1 else (
+        f"None of the {objects:,} objects has been looked at yet"
+    )  # fmt: skip
+
+
+def need_sentence(triage: Triage, chosen: pl.DataFrame | None = None) -> str:
     """*31 objects need attention now, 12 to secure and 19 to move to a better place.*"""
-    told = need_words(found.objects if chosen is None else chosen)
-    return f"{told}." if told else "No object needs attention now."
+    need = need_words(triage.objects if chosen is None else chosen)
+    return f"{need}." if need else "No object needs attention now."
 
 
 def need_words(chosen: pl.DataFrame) -> str:
@@ -41,12 +57,12 @@ def need_words(chosen: pl.DataFrame) -> str:
     now = [(counts.get(k, 0), str(e.to_do_words)) for k, e in terms.items() if e.now]
     total = sum(n for n, _ in now)
     parts = " and ".join(f"{n:,} {words}" for n, words in now if n)
-    return f"{total:,} {'object needs' if total == 1 else 'objects need'} attention now, {parts}" if total else ""
+    return f"{count(total, 'object needs', 'objects need')} attention now, {parts}" if total else ""
 
 
-def shown_sentence(found: Triage, chosen: pl.DataFrame, asked: str) -> str:
+def shown_sentence(triage: Triage, chosen: pl.DataFrame, asked: str) -> str:
     """*Shown: 45 of 640 objects (East Store, room E1; Cloisonné).* Empty where nothing was asked for."""
-    return f"Shown: {chosen.height:,} of {found.objects.height:,} objects ({asked})." if asked else ""
+    return f"Shown: {chosen.height:,} of {count(triage.objects.height, 'object')} ({asked})." if asked else ""
 
 
 def object_line(row: Mapping[str, Any], rates: RatesTable) -> str:
@@ -68,5 +84,5 @@ def risk_words(row: Mapping[str, Any]) -> str:
 
 def percent(share: float) -> str:
     """Two figures, never more."""
-    value = HUNDRED * share
+    value = 100 * share
     return f"about {value:.2g} %" if value >= LEAST_PERCENT else f"under {LEAST_PERCENT} %"

@@ -3,9 +3,10 @@
 import narwhals as nw
 import polars as pl
 
-from collection.attention.facts import thing, traits
+from collection.attention.facts import hazard_phrase, traits
 from collection.risk.hazards import HAZARDS
 from collection.risk.object_risk import Risk
+from collection.risk.parameters import PERCENT
 from collection.risk.rates import RatesTable
 from collection.risk.series import expm1
 
@@ -37,7 +38,7 @@ def explain(object_id: str, hazards: pl.DataFrame, rates: RatesTable) -> pl.Data
     return worded.select(*EXPLAINED).sort("contribution", "hazard_id", descending=[True, False])
 
 
-def beside(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
+def risk_summary(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
     """The risk row of one object with `words`: its loss if left, and beside it what nobody has looked at."""
     row = risk.objects.filter(c("object_id") == object_id)
     found = pl.format("{} of this object's value a year, if left", _percent(c("annual_loss"), rates))
@@ -82,7 +83,7 @@ def _sentence(rates: RatesTable) -> pl.Expr:
         pl.format(", and {} a year from moves", c("handling_rate").round_sig_figs(2))
     )
     return pl.concat_str(
-        thing(),
+        hazard_phrase(),
         pl.format(": {} of the object's value a year", _percent(c("expected_loss"), rates)),
         pl.format("; years {} to {} ({})", _years("years_short"), _years("years_long"), "basis"),
         climate.otherwise(pl.lit("")),
@@ -92,7 +93,7 @@ def _sentence(rates: RatesTable) -> pl.Expr:
 
 def _percent(share: pl.Expr, rates: RatesTable) -> pl.Expr:
     """A share as per cent with two figures, in words a person would use."""
-    percent, least = share * rates.scale.percent, rates.scale.smallest_percent
+    percent, least = share * PERCENT, rates.scale.smallest_percent
     return (
         pl.when(percent < least)
         .then(pl.lit(f"less than {least} %"))

@@ -6,19 +6,21 @@ import narwhals as nw
 
 from collection.risk.rates import RatesTable
 from collection.risk.series import Lazy, LazyFrames
+from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
+ACROSS = "across_mm"  # what lines.toml calls the measure across a round thing
 MEASURED, BAND, COUNT, ASSUMED = "measured", "band", "count", "assumed"
 
 
-def with_affected(found: Lazy, rates: RatesTable) -> Lazy:
+def with_affected(findings: Lazy, rates: RatesTable) -> Lazy:
     """Adds affected_low, affected_share, affected_high [fraction of the part] and extent_basis.
 
-    `found` has one row a damage or repair with its figures, its part's area and its row of the rates. Length, area and
-    count are never added for one damage: the first that fits the kind's `at_risk` is taken, then the band, then the
+    `findings` has one row a damage or repair with its figures, its part's area and its row of the rates. Length, area
+    and count are never added for one damage: the first that fits the kind's `at_risk` is taken, then the band, then the
     count alone, then what the rates assume. Never more than the enamel that is left.
     """
-    figures = found.with_columns(measured=_measured(rates), counted=_counted(rates)).with_columns(
+    figures = findings.with_columns(measured=_measured(rates), counted=_counted(rates)).with_columns(
         extent_basis=_first_known(*(nw.lit(word) for word in (MEASURED, BAND, COUNT, ASSUMED))),
         factor=_factor(rates),
         left_share=_left(),
@@ -33,10 +35,10 @@ def with_affected(found: Lazy, rates: RatesTable) -> Lazy:
     high = _first_known(
         measured * nw.col("factor"), nw.col("band_high") * rim, counted * area_guess, nw.col("else_high") * rim
     )
-    told = figures.with_columns(affected_share=likely, affected_low=low, affected_high=high)
+    shares = figures.with_columns(affected_share=likely, affected_low=low, affected_high=high)
     names = ("affected_low", "affected_share", "affected_high")
     by_area = nw.col("extent_basis").is_in([MEASURED, COUNT])
-    return told.with_columns(
+    return shares.with_columns(
         *(nw.min_horizontal(nw.col(name), nw.col("left_share")).alias(name) for name in names),
         area_assumed=nw.col("area_assumed") & by_area,
     )
@@ -81,9 +83,13 @@ def _round_pieces(area: nw.Expr) -> nw.Expr:
 def _factor(rates: RatesTable) -> nw.Expr:
     """Factor within which a measured share is right: wider where the part's area is a guess."""
     figure = nw.coalesce(nw.col("length_mm"), nw.col("area_mm2"))
-    own = 1 + rates.assumed.limit_90 * nw.col("measurement_error") / figure
+    error = nw.coalesce(
+        1 + rates.assumed.limit_90 * nw.col("measurement_error") / figure, nw.lit(rates.assumed.measured_factor)
+    )
+    from_area = (nw.col("at_risk") == "edge") & nw.col("length_mm").is_null()  # an edge grows with the root of an area
+    own = nw.when(from_area).then(error.sqrt()).otherwise(error)
     guess = nw.when(nw.col("area_assumed")).then(rates.assumed.area_factor).otherwise(1.0)
-    return nw.coalesce(own, nw.lit(rates.assumed.measured_factor)) * guess
+    return own * guess
 
 
 def _left() -> nw.Expr:
@@ -91,22 +97,26 @@ def _left() -> nw.Expr:
     by_area = nw.coalesce(nw.col("area_mm2") / nw.col("part_area_mm2"), nw.col("measured"))
     by_count = nw.col("count") * nw.col("typical_mm2") / nw.col("part_area_mm2")
     gone = _first_known(by_area, nw.col("band_likely"), by_count, nw.col("else_likely"))
-    taken = nw.when(nw.col("enamel_gone")).then(gone).otherwise(0.0).sum().over("object_id", "part")
-    return 1 - nw.min_horizontal(taken, nw.lit(1.0))
+    lost = nw.when(nw.col("enamel_gone")).then(gone).otherwise(0.0).sum().over("object_id", "part")
+    return 1 - nw.min_horizontal(lost, nw.lit(1.0))
 
 
 def parts(f: LazyFrames, rates: RatesTable) -> Lazy:
     """One row a part of an object that is here, and of any part that a damage or repair names.
 
-    Returns object_id, part, location_id, part_share (shares of an object sum to 1), share_assumed, part_area_mm2 [mm²],
-    area_assumed.
+    The part *whole* of an object with named parts has no share of its own. Returns object_id, part, location_id,
+    part_share (shares of an object sum to 1), share_assumed, part_area_mm2 [mm²], area_assumed, whole_area_mm2 (of the
+    object), spread (a finding on the whole is one on this part too).
     """
-    known = f["part"].select("object_id", "part", "value_share", "enamel_area_mm2", "location_id")
+    known = f["part"].select("object_id", "part", "part_kind", "value_share", "enamel_area_mm2", "location_id")
     named = nw.concat([f[record].select("object_id", "part") for record in ("damage", "repair")])
-    empty = {"value_share": nw.Float64, "enamel_area_mm2": nw.Float64, "location_id": nw.String}
+    empty = {"part_kind": nw.String, "value_share": nw.Float64, "enamel_area_mm2": nw.Float64, "location_id": nw.String}
     unlisted = named.join(known.select("object_id", "part"), on=["object_id", "part"], how="anti").unique()
     every = nw.concat([known, unlisted.with_columns(*(nw.lit(None).cast(t()).alias(n) for n, t in empty.items()))])
-    return _with_area(_with_share(every, rates.assumed.trace_share), objects_here(f, rates))
+    alone = every.filter(nw.col("part") != WHOLE).select("object_id", named=nw.lit(True)).unique()
+    marked = every.join(alone, on="object_id", how="left").with_columns(nw.col("named").fill_null(False))
+    shared = _with_share(marked.filter((nw.col("part") != WHOLE) | ~nw.col("named")), rates.assumed.trace_share)
+    return _with_area(shared, objects_here(f, rates))
 
 
 def objects_here(f: LazyFrames, rates: RatesTable) -> Lazy:
@@ -138,7 +148,9 @@ def _products(rates: RatesTable, shape: str) -> nw.Expr:
 
 
 def _size(dimension: str) -> nw.Expr:
-    """The dimension, or where it is empty another one [mm]."""
+    """The dimension, or where it is empty another one; across a round thing it is the largest there is [mm]."""
+    if dimension == ACROSS:
+        return nw.max_horizontal("diameter_mm", "width_mm", "height_mm", "depth_mm")
     others = ("width_mm", "diameter_mm", "height_mm")
     return nw.coalesce(dimension, *(name for name in others if name != dimension))
 
@@ -168,10 +180,17 @@ def _with_share(every: Lazy, trace: float) -> Lazy:
 
 
 def _with_area(shared: Lazy, here: Lazy) -> Lazy:
-    area = nw.coalesce(nw.col("enamel_area_mm2"), nw.col("object_area_mm2") * nw.col("part_share"))
+    enamelled = nw.col("part_kind").is_in(vocabulary("part_kind").terms_where("enamelled"))
+    any_known = nw.when(enamelled).then(1).otherwise(0).max().over("object_id") > 0
+    carries = enamelled | ~any_known
+    joined = shared.join(here, on="object_id", how="inner").with_columns(carries=carries)
+    of_carrying = nw.when("carries").then("part_share").otherwise(0.0).sum().over("object_id")
+    share = nw.when(nw.col("carries") & (of_carrying > 0)).then(nw.col("part_share") / of_carrying)
+    joined = joined.with_columns(of_enamel=share.otherwise(nw.col("part_share")))
+    area = nw.coalesce(nw.col("enamel_area_mm2"), nw.col("object_area_mm2") * nw.col("of_enamel"))
     assumed = nw.col("enamel_area_mm2").is_null() & (nw.col("area_estimated") | (nw.col("parts") > 1))
     whole = nw.when(area > 0).then(area).otherwise(nw.col("object_area_mm2"))
-    return shared.join(here, on="object_id", how="inner").select(
+    return joined.select(
         "object_id",
         "part",
         "part_share",
@@ -179,4 +198,6 @@ def _with_area(shared: Lazy, here: Lazy) -> Lazy:
         location_id=nw.coalesce("location_id", "object_location"),
         part_area_mm2=whole,
         area_assumed=assumed,
+        whole_area_mm2="object_area_mm2",
+        spread=nw.col("named") & nw.col("carries"),
     )

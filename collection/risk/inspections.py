@@ -1,9 +1,9 @@
 """The last look at each object, and what each is worth beside the others."""
 
-from datetime import date
-
+import narwhals as nw
 import polars as pl
 
+from collection.risk.hazards import checks_in_order
 from collection.risk.rates import RatesTable
 from collection.risk.unchecked import unseen_group, with_technique_key, with_unseen
 from collection.snapshot import Collection
@@ -11,25 +11,32 @@ from schemas.vocabularies import vocabulary
 
 LOOKS = pl.Schema(
     {"object_id": pl.String, "look": pl.String, "last_checked_on": pl.Date, "look_check_id": pl.String}
-    | {"visit": pl.String, "next_check_on": pl.Date}
+    | {"visit": pl.String, "grade": pl.String, "next_check_on": pl.Date}
 )
 
 
+def inspections(collection: Collection) -> pl.DataFrame:
+    """Checks that no later one corrects, in the order they were made; schema CHECKS of `collection.risk.hazards`."""
+    records = {"condition_check": nw.from_native(collection["condition_check"].lazy())}
+    ordered: pl.LazyFrame = checks_in_order(records).to_native()
+    return ordered.sort("place_in_order").collect(engine="in-memory")
+
+
 def looks(checks: pl.DataFrame) -> pl.DataFrame:
-    """Last look at each object that had any, schema LOOKS; `checks` are those that count (`checks_counted`).
+    """Last look at each object that had any, schema LOOKS; `checks`: schema CHECKS.
 
     last_checked_on is null where the only looks are remarks, or where nobody could reach the object.
     """
-    made = checks.lazy().with_columns(in_person=_in_person())
     order = pl.col("place_in_order") + pl.when("in_person").then(pl.len()).otherwise(0)
-    last = made.with_columns(order=order)
+    last = checks.lazy().with_columns(in_person=in_person()).with_columns(order=order)
     best = last.group_by("object_id").agg(pl.col("order").max())
     chosen = last.join(best, on=["object_id", "order"])
     named = chosen.with_columns(last_checked_on=pl.when("in_person").then("seen_on"), look_check_id="check_id")
     return named.select(*LOOKS).collect(engine="in-memory")
 
 
-def _in_person() -> pl.Expr:
+def in_person() -> pl.Expr:
+    """True for a check in which somebody saw the object itself."""
     near, reached = vocabulary("look").terms_where("in_person"), vocabulary("visit").terms_where("reached")
     return pl.col("look").is_in(near) & pl.col("visit").is_in(reached).fill_null(True)
 
@@ -39,7 +46,7 @@ def with_value(objects: pl.LazyFrame, collection: Collection, rates: RatesTable)
 
     Value points, or insured value if the museum chose so; where empty the median of the known, else what is assumed.
     """
-    insured = rates.value_basis is not None and rates.value_basis != "value_points"
+    insured = rates.value_basis != "value_points"
     judged = collection["significance"].lazy().sort("judged_on", "judged_by").group_by("object_id")
     last = judged.agg(judged=pl.col("value_points").last())
     own = pl.col("insured_value").cast(pl.Float64) if insured else pl.col("value_points").fill_null(pl.col("judged"))
@@ -57,12 +64,12 @@ KNOWN = pl.Schema(
 
 
 def known(
-    collection: Collection, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable, as_of: date
+    collection: Collection, checks: pl.DataFrame, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable
 ) -> pl.DataFrame:
-    """One row an object, schema KNOWN: what `object_risk()` reads beside the hazards."""
+    """One row an object, schema KNOWN: what `object_risk()` reads beside the hazards. Shares of 1."""
     record = with_technique_key(collection["object"])
     away = pl.col("status").is_in(vocabulary("object_status").terms_where("away")).fill_null(False)
     objects = record.lazy().with_columns(away=away, group=unseen_group(record))
     seen = objects.join(looks.lazy(), on="object_id", how="left")
     worth = with_value(seen, collection, rates)
-    return with_unseen(worth, collection, looks, hazards, rates, as_of).select(*KNOWN).collect(engine="in-memory")
+    return with_unseen(worth, collection, checks, hazards, rates).select(*KNOWN).collect(engine="in-memory")

@@ -6,6 +6,7 @@ from datetime import date
 import narwhals as nw
 import polars as pl
 
+from collection.risk.parameters import TEN
 from collection.risk.rates import RatesTable
 from collection.risk.series import Lazy, expm1, log_left
 
@@ -62,7 +63,7 @@ def _parts(hazards: Lazy, rates: RatesTable) -> Lazy:
     flags = ("state_assumed", "share_assumed", "area_assumed", "extent_assumed")
     return (
         hazards.with_columns(
-            width=_width(rates.scale.base),
+            width=_width(TEN),
             counted_rate=nw.when(counts).then(nw.col("loss_rate")).otherwise(0.0),
             extent_assumed=nw.col("extent_basis") == "assumed",
         )
@@ -104,29 +105,19 @@ def _width(base: float) -> nw.Expr:
 def _magnitude(loss: nw.Expr, rates: RatesTable) -> nw.Expr:
     """The scale's ceiling plus log10 of the loss, rounded; null where the loss is 0."""
     some = nw.when(loss > 0).then(loss)
-    return (rates.scale.ceiling + some.log(rates.scale.base)).round(rates.scale.decimals)
-
-
-def ranked(risk: pl.DataFrame) -> pl.DataFrame:
-    """Objects in rank order: magnitude descending, empty last, then object_id."""
-    return risk.sort("magnitude", "object_id", descending=[True, False], nulls_last=True)
-
-
-def unseen_first(risk: pl.DataFrame) -> pl.DataFrame:
-    """Objects nobody has looked at, largest unseen_loss first, then object_id."""
-    unseen = risk.filter(pl.col("last_checked_on").is_null(), pl.col("unseen_loss") > 0)
-    return unseen.sort("unseen_loss", "object_id", descending=[True, False])
+    return (rates.scale.ceiling + some.log(TEN)).round(rates.scale.decimals)
 
 
 @dataclass(frozen=True)
 class Risk:
     """Risk of the whole collection on one day.
 
-    hazards : schema HAZARDS, in no order. objects : schema RISK, in rank order. looks : schema LOOKS.
-    targets : schema OUTSIDE_TARGET.
+    hazards : schema HAZARDS. objects : schema RISK. checks : schema CHECKS. looks : schema LOOKS.
+    targets : schema OUTSIDE_TARGET. None is in an order that means anything but `checks`.
     """
 
     as_of: date
+    checks: pl.DataFrame
     hazards: pl.DataFrame
     objects: pl.DataFrame
     looks: pl.DataFrame

@@ -10,6 +10,9 @@ from schemas.errors import VocabularyError
 from schemas.vocabularies import load_parameters
 
 T = TypeVar("T")
+PERCENT = 100  # in a whole
+DAYS_A_YEAR = 365.25
+TEN = 10  # base of the published scale
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Fraction = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Three = tuple[Positive, Positive, Positive]
@@ -84,7 +87,7 @@ class Lines(BaseModel):
     """The museum's lines that the risk model reads; others in the table belong to other questions."""
 
     model_config = ConfigDict(extra="ignore", frozen=True)
-    magnitude_line: float
+    treat_from: Annotated[float, Field(gt=0, lt=1)]
     width_line: Positive
     common_share: Fraction
     growth_beyond: Positive
@@ -99,14 +102,11 @@ class Lines(BaseModel):
 
 
 class Scale(Strict):
-    """Ceiling and rounding of the magnitude."""
+    """Ceiling and rounding of the magnitude; `smallest_percent` [%] is the least that words tell."""
 
     ceiling: Positive
     decimals: int
-    base: Positive
-    percent: Positive
     smallest_percent: Positive
-    days_a_year: Positive
 
 
 class Assumed(Strict):
@@ -128,10 +128,10 @@ class NeedsItsTarget(Strict):
 
 
 class Climate(Strict):
-    """How climate is compared: days [d], hours [h]."""
+    """How climate is compared: days [d]; `rise_hours` [h]."""
 
     days_compared: int
-    fewest_hours: int
+    fewest_days: int
     rise_hours: int
 
 

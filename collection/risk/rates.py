@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from collection.risk.parameters import (
+    PERCENT,
     Assumed,
     AtRiskFigures,
     Lines,
@@ -19,6 +20,7 @@ from collection.risk.parameters import (
     YearsRow,
     read,
 )
+from collection.settings import Settings
 from collection.snapshot import Collection
 from schemas.errors import VocabularyError
 from schemas.terms import Activity, Damage, Stability
@@ -123,7 +125,7 @@ def _figures(own: Own, table: str, name: str, state: str, states: Mapping[str, Y
 
 def _fixed(row: Row, handling_row: str) -> dict[str, Any]:
     """What a row says whatever the state."""
-    percent = read(Scale, "lines", "scale").percent
+    percent = PERCENT
     low, likely, high = (p / percent for p in row.assumed_percent)
     chances = read(dict[str, Positive | dict[str, Positive]], "rates", "per_move")[row.handling]
     return {
@@ -161,13 +163,13 @@ class RatesTable:
     lines: Lines
     scale: Scale
     assumed: Assumed
-    value_basis: str | None
+    value_basis: str
 
     @classmethod
     def of(cls, collection: Collection) -> "RatesTable":
         """The table for this collection: `own_rate` rows over the starting values, `setting` rows over the lines."""
         own = _own(collection["own_rate"])
-        settings = dict(collection["setting"].select("name", "value").iter_rows())
+        settings = Settings.of(collection)
         damage = pl.DataFrame(list(damage_rows(own)), schema=RATES).with_columns(rate_row=_numbered(0))
         shapes = dict(read(dict[str, str | tuple[Product, ...]], "lines", "shape"))
         return cls(
@@ -181,7 +183,7 @@ class RatesTable:
             lines=_lines(settings),
             scale=read(Scale, "lines", "scale"),
             assumed=read(Assumed, "lines", "assumed"),
-            value_basis=settings.get("value_basis"),
+            value_basis=settings.value_basis,
         )
 
     @property
@@ -200,10 +202,10 @@ def _numbered(first: int) -> pl.Expr:
     return pl.int_range(first, pl.len() + first, dtype=pl.Int32)
 
 
-def _lines(settings: Mapping[str, str]) -> Lines:
+def _lines(settings: Settings) -> Lines:
     lines = read(Lines, "lines", "lines")
-    given = {name: settings[name] for name in Lines.model_fields if name in settings}
-    return Lines.model_validate(lines.model_dump() | given)
+    own = {name: value for name, value in settings if name in Lines.model_fields and value is not None}
+    return lines.model_copy(update=own)
 
 
 def _own(rows: pl.DataFrame) -> Own:
@@ -212,7 +214,7 @@ def _own(rows: pl.DataFrame) -> Own:
 
 
 def _extent() -> pl.DataFrame:
-    percent = read(Scale, "lines", "scale").percent
+    percent = PERCENT
     rows = [
         (term, *(p / percent for p in three)) for term, three in vocabulary("extent_band").properties("percent").items()
     ]

@@ -5,7 +5,7 @@ from datetime import date
 
 import polars as pl
 
-from collection.risk.parameters import Group, Remark, Unseen, read
+from collection.risk.parameters import DAYS_A_YEAR, Group, Remark, Unseen, read
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
@@ -58,10 +58,9 @@ def _broader(key: str) -> set[str]:
 def with_unseen(
     objects: pl.LazyFrame,
     collection: Collection,
-    looks: pl.DataFrame,
+    checks: pl.DataFrame,
     hazards: pl.DataFrame,
     rates: RatesTable,
-    as_of: date,
 ) -> pl.LazyFrame:
     """Adds unseen_loss, the expected loss of what nobody has looked at [fraction of the object's value a year].
 
@@ -70,11 +69,11 @@ def with_unseen(
     objects (Beta prior). Looked at t years ago: that x (1 - exp(-t x new_active / chance)); parts and sides that the
     last look did not see count as never seen for their share.
     """
-    beside = objects.join(_found(hazards), on="object_id", how="left")
-    covered = beside.join(_not_covered(collection, looks), on="object_id", how="left")
+    of_hazards = objects.join(_of_hazards(hazards), on="object_id", how="left")
+    covered = of_hazards.join(_not_covered(collection, checks), on="object_id", how="left")
     known = covered.join(_group_frame(_rows()), on="group", how="left")
     chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
-    loss = pl.col("chance_active") * pl.col("loss_if_active") * _left(as_of, rates)
+    loss = pl.col("chance_active") * pl.col("loss_if_active") * _left(collection.day, rates)
     return known.with_columns(chance_active=chance).with_columns(unseen_loss=pl.when("away").then(0.0).otherwise(loss))
 
 
@@ -101,7 +100,7 @@ def _group_frame(rows: tuple[Unseen, ...]) -> pl.LazyFrame:
     return pl.LazyFrame(figures, schema=names, orient="row")
 
 
-def _found(hazards: pl.DataFrame) -> pl.LazyFrame:
+def _of_hazards(hazards: pl.DataFrame) -> pl.LazyFrame:
     """Objects with any hazard, and whether one of them is moving."""
     moving = pl.col("state").is_in(vocabulary("activity").terms_where("moving"))
     return hazards.lazy().group_by("object_id").agg(any_moving=moving.any(), named=pl.lit(True))
@@ -115,9 +114,13 @@ def _learned(prior: float) -> pl.Expr:
 
 
 def _with_remark(chance: pl.Expr) -> pl.Expr:
-    """Odds raised where a remark names damage, lowered where it names none; looks in person change nothing here."""
+    """Odds raised where a remark names damage, lowered where one that was understood names none; checks change nothing.
+
+    A remark is understood where it gave a grade; where it gave nothing, nothing is known of it.
+    """
     remark = read(Remark, "unseen", "remark_odds")
-    factor = pl.when("named").then(remark.damage_named).otherwise(remark.nothing_named)
+    understood = pl.col("grade").is_not_null()
+    factor = pl.when("named").then(remark.damage_named).when(understood).then(remark.nothing_named).otherwise(1.0)
     only_remark = pl.col("look").is_not_null() & pl.col("last_checked_on").is_null()
     odds = chance / (1 - chance) * factor
     return pl.when(only_remark & (chance < 1)).then(odds / (1 + odds)).otherwise(chance)
@@ -125,18 +128,19 @@ def _with_remark(chance: pl.Expr) -> pl.Expr:
 
 def _left(as_of: date, rates: RatesTable) -> pl.Expr:
     """Share of the chance that is not answered by the last look."""
-    years = (pl.lit(as_of) - pl.col("last_checked_on")).dt.total_days().clip(0) / rates.scale.days_a_year
-    since = 1 - (-(years * pl.col("new") / pl.col("chance_active"))).exp()
+    years = (pl.lit(as_of) - pl.col("last_checked_on")).dt.total_days().clip(0) / DAYS_A_YEAR
+    some = pl.when(pl.col("chance_active") > 0).then(pl.col("chance_active"))
+    since = (1 - (-(years * pl.col("new") / some)).exp()).fill_null(0.0)
     aside = pl.col("not_covered").fill_null(0.0)
     return pl.when(pl.col("last_checked_on").is_null()).then(1.0).otherwise(aside + (1 - aside) * since)
 
 
-def _not_covered(collection: Collection, looks: pl.DataFrame) -> pl.LazyFrame:
-    """Share of the object that its last look did not cover: sides not seen, weighted by their part's share."""
+def _not_covered(collection: Collection, checks: pl.DataFrame) -> pl.LazyFrame:
+    """Share of the object that the last check which says so did not cover: sides not seen, by their part's share."""
     looked = vocabulary("seen").terms_where("looked")
-    sides = (
-        collection["coverage"].lazy().join(looks.lazy().select("object_id", check_id="look_check_id"), on="check_id")
-    )
+    says = checks.lazy().select("check_id", "object_id", "place_in_order")
+    spoken = collection["coverage"].lazy().join(says, on="check_id")
+    sides = spoken.filter(pl.col("place_in_order") == pl.col("place_in_order").max().over("object_id"))
     by_part = sides.group_by("object_id", "part").agg(blind=(~pl.col("seen").is_in(looked)).mean())
     parts = collection["part"].lazy().select("object_id", "part", "value_share")
     several = parts.with_columns(share=pl.col("value_share").fill_null(1 / pl.len().over("object_id")))

@@ -5,10 +5,10 @@ from dashboard import charts, data, filters
 from dashboard.views import parts
 
 state = data.state()
-found = state.found
-rows = filters.chosen(found)
-by_class = backlog.backlog(found, rows)
-parts.head(found, "Backlog", backlog.backlog_sentence(found, by_class))
+triage = state.triage
+rows = filters.chosen(triage)
+by_class = backlog.backlog(triage, rows)
+parts.head(triage, "Backlog", backlog.backlog_sentence(triage, by_class))
 parts.section("Hours by class")
 parts.picture(
     "backlog",
@@ -19,5 +19,5 @@ parts.picture(
     f" Estimates, {parts.as_of(state)}.",
 )
 parts.section("What waits", "In order of rank. Choose a row to open its object.")
-waiting = backlog.waiting_objects(found, rows)
+waiting = backlog.waiting_objects(triage, rows)
 parts.table("waiting", waiting, alt="Objects with open options and their hours", hours="Hours")

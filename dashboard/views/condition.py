@@ -7,11 +7,11 @@ from dashboard import charts, data, filters, text
 from dashboard.views import parts
 
 state = data.state()
-found = state.found
-rows = filters.chosen(found)
-grades = condition.grades(found, rows)
-damage = condition.damage(found, rows)
-parts.head(found, "Condition", condition.sentence(found, rows))
+triage = state.triage
+rows = filters.chosen(triage)
+grades = condition.grades(triage, rows)
+damage = condition.damage(triage, rows)
+parts.head(triage, "Condition", condition.sentence(triage, rows))
 parts.section("Grades")
 parts.picture(
     "grades",
@@ -35,7 +35,7 @@ parts.section(
 )
 left, right = st.columns(2, gap="large")
 for number, group in enumerate(condition.GROUPS):
-    frame = condition.by_group(found, rows, group)
+    frame = condition.by_group(triage, rows, group)
     with right if number % 2 else left:
         st.html(text.heading(f"By {group.replace('_', ' ')}", level=3))
         parts.picture(

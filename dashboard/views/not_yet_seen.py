@@ -1,18 +1,17 @@
 """What nobody has looked at yet, by what may be lost there unseen."""
 
-from collection.questions import not_yet_checked as unseen
-from collection.questions import storeroom
+from collection.questions import not_yet_checked, storeroom
 from dashboard import charts, data, filters
 from dashboard.views import parts
 
 state = data.state()
-found = state.found
-chosen = filters.chosen(found)
-rows = unseen.unseen(found, chosen)
-parts.head(found, "Not yet seen", unseen.unseen_sentence(rows), unseen=True)
+triage = state.triage
+chosen = filters.chosen(triage)
+rows = not_yet_checked.unseen(triage, chosen)
+parts.head(triage, "Not yet seen", not_yet_checked.unseen_sentence(rows), unseen=True)
 if not rows.is_empty():
     parts.section("Where they are")
-    places = storeroom.by_location(found, unseen.never_seen(chosen), filters.place(found))
+    places = storeroom.by_location(triage, not_yet_checked.never_seen(chosen), filters.place(triage))
     parts.picture(
         "unseen_where",
         charts.by_location_chart,

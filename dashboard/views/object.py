@@ -3,39 +3,38 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import cautions, history, object_record
-from collection.questions import ranking as ranked
+from collection.questions import cautions, history, object_record, ranking
 from collection.questions.triage import Triage
-from collection.risk.explain import beside, explain
+from collection.risk.explain import explain, risk_summary
 from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
 
 LISTED = "views/storeroom.py"
 
 
-def choose(found: Triage) -> str:
+def choose(triage: Triage) -> str:
     """The object the address names; a way to name another."""
     asked = st.query_params.get(filters.OBJECT, "")
     label, hint = "Object number", "As the museum writes it"
     st.sidebar.text_input(label, key="object_number", placeholder=hint, on_change=filters.to_object)
-    if asked and asked not in found.objects[filters.OBJECT]:
+    if asked and asked not in triage.objects[filters.OBJECT]:
         parts.say(f"The address asks for object '{asked}', and the register has no object of this number.", "warn")
         return ""
     return asked
 
 
-def answer(found: Triage, object_id: str) -> None:
+def answer(triage: Triage, object_id: str) -> None:
     """Class, risk in words, reasons, first step."""
-    row = ranked.one(found, object_id)
+    row = ranking.one(triage, object_id)
     why = row["reasons"] or "nothing is recorded against it"
-    risk = beside(object_id, found.risk, found.rates)["words"][0]
+    risk = risk_summary(object_id, triage.risk, triage.rates)["words"][0]
     parts.say(f"{theme.marked(row['attention'])}. {text.sentence(why)}", "answer")
     parts.say(f"{text.sentence(risk)} First step: {row['first_step']}.")
 
 
-def people(found: Triage, object_id: str) -> None:
+def people(triage: Triage, object_id: str) -> None:
     """Dangers to people, what to keep away from it."""
-    told = cautions.cautions(object_record.kinds(found, object_id))
+    told = cautions.cautions(object_record.kinds(triage, object_id))
     parts.section("Before it is touched", cautions.defer())
     st.html(
         text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in told.iter_rows(named=True)])
@@ -44,9 +43,9 @@ def people(found: Triage, object_id: str) -> None:
     parts.folded(label, "cautions", told, alt="Dangers to people and what is kept away from such an object")
 
 
-def why(found: Triage, object_id: str) -> None:
+def why(triage: Triage, object_id: str) -> None:
     """What the rank is made of."""
-    rows = explain(object_id, found.risk.hazards, found.rates).select("contribution", "words", "assumed")
+    rows = explain(object_id, triage.risk.hazards, triage.rates).select("contribution", "words", "assumed")
     parts.section("Why it stands where it stands")
     if rows.is_empty():
         parts.say("Nothing on record that could cost it material.")
@@ -58,10 +57,10 @@ def why(found: Triage, object_id: str) -> None:
     parts.folded("As a table, with what was assumed", "why", rows, alt="What contributes to the risk, largest first")
 
 
-def seen(found: Triage, object_id: str) -> None:
+def seen(triage: Triage, object_id: str) -> None:
     """History on a time axis; what was never examined."""
     parts.section("What happened to it")
-    events = history.events(found, object_id)
+    events = history.events(triage, object_id)
     if events.is_empty():
         parts.say("Nobody has looked at it yet, and nothing was done to it.")
     else:
@@ -69,34 +68,34 @@ def seen(found: Triage, object_id: str) -> None:
         caption = "Each mark is one look, act or decision; a line shows that only a month, year or span is known."
         parts.picture("history", charts.history_chart, events, alt=alt, caption=caption)
     parts.section("What was never examined")
-    missed = object_record.not_seen(found, object_id)
-    parts.say(object_record.not_seen_sentence(found, object_id))
+    missed = object_record.not_seen(triage, object_id)
+    parts.say(object_record.not_seen_sentence(triage, object_id))
     if not missed.is_empty():
         parts.table("not_seen", missed, alt="Parts and sides that no look has seen", link=False)
 
 
-def records(found: Triage, object_id: str) -> None:
+def records(triage: Triage, object_id: str) -> None:
     """All rows of all records, as plain tables."""
     parts.section("All that is on record")
     for record in object_record.records_of_objects():
-        rows: pl.DataFrame = object_record.rows_of(found, record, object_id)
+        rows: pl.DataFrame = object_record.rows_of(triage, record, object_id)
         if not rows.is_empty():
             title = object_record.title_of_record(record)
             parts.folded(f"{title}, {rows.height}", f"record_{record}", rows, alt=title)
 
 
-found = data.state().found
-object_id = filters.object_asked(found)
-title = object_record.title(found, object_id)
+triage = data.state().triage
+object_id = filters.object_asked(triage)
+title = object_record.title(triage, object_id)
 st.title(text.escaped(f"{object_id}  {title}") if object_id else "Object", anchor=False)
 st.page_link(LISTED, label="Back to the list", query_params=filters.query())
-if choose(found) and object_id:
-    answer(found, object_id)
-    people(found, object_id)
-    why(found, object_id)
-    seen(found, object_id)
+if choose(triage) and object_id:
+    answer(triage, object_id)
+    people(triage, object_id)
+    why(triage, object_id)
+    seen(triage, object_id)
     parts.section("What it is")
-    st.html(text.facts(list(object_record.identity(found, object_id).iter_rows())))
-    records(found, object_id)
+    st.html(text.facts(list(object_record.identity(triage, object_id).iter_rows())))
+    records(triage, object_id)
 elif not st.query_params.get(filters.OBJECT):
     parts.say("Name an object by its number, or choose one in the storeroom's list.")

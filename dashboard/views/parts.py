@@ -24,11 +24,15 @@ def look() -> theme.Tones:
     return theme.tones(st.context.theme.type)
 
 
-def head(found: Triage, title: str, answer: str, *, unseen: bool = False, more: str = "") -> None:
+def head(triage: Triage, title: str, answer: str, *, unseen: bool = False, more: str = "") -> None:
     """Title, coverage, what is shown of the collection, the answer; `more` is HTML of ours. One element: it is fast."""
     st.title(title, anchor=False)
-    covered = rest_sentence(found.coverage) if unseen else coverage_sentence(found.coverage)
-    lines = [(covered, "said"), *filters.said(found), (answer, "answer")]
+    covered = (
+        rest_sentence(triage.coverage(filters.chosen(triage)))
+        if unseen
+        else coverage_sentence(triage.coverage(filters.chosen(triage)))
+    )
+    lines = [(covered, "said"), *filters.sentences(triage), (answer, "answer")]
     st.html("".join(text.paragraph(words, kind) for words, kind in lines) + more)
 
 
@@ -86,7 +90,7 @@ def link_to(object_id: str, title: str | None) -> None:
 
 def as_of(state: data.Snapshot) -> str:
     """*as of 2026-09-30* for captions."""
-    return f"as of {state.found.as_of:%Y-%m-%d}"
+    return f"as of {state.triage.as_of:%Y-%m-%d}"
 
 
 @st.cache_data(max_entries=SPECS, show_spinner=False, hash_funcs={FunctionType: attrgetter("__qualname__")})

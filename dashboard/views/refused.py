@@ -34,10 +34,10 @@ def _told(what: str) -> None:
     st.rerun()
 
 
-found = data.state().found
+triage = data.state().triage
 st.title("Refused rows", anchor=False)
-rows = refused_rows.refused_rows(found.collection)
-parts.say(refused_rows.file_sentence(found))
+rows = refused_rows.refused_rows(triage.collection)
+parts.say(refused_rows.file_sentence(triage))
 parts.say(refused_rows.refused_sentence(rows), "answer")
 if told := st.session_state.pop("told", ""):
     parts.say(told, "warn")
@@ -47,7 +47,7 @@ if not rows.is_empty():
         "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
         " any file: enamels intake refused.xlsx.",
     )
-    book = partial(refusals.workbook, found.collection)  # made when asked for: every book bears the time of its making
+    book = partial(refusals.workbook, triage.collection)  # made when asked for: every book bears the time of its making
     st.download_button(
         "Download the rows to correct (XLSX)", book, "refused.xlsx", WORKBOOK, key="book", on_click="ignore"
     )

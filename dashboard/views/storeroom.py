@@ -3,8 +3,7 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import ranking as ranked
-from collection.questions import storeroom
+from collection.questions import ranking, storeroom
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters, text, theme
@@ -13,12 +12,12 @@ from dashboard.views import parts
 PAGE = "views/storeroom.py"
 
 
-def where(state: data.Snapshot, found: Triage) -> None:
+def where(state: data.Snapshot, triage: Triage) -> None:
     """The picture, with the way back up; a click on a bar goes one step down."""
     parts.section("Where the risk lies")
-    here = filters.place(found)
-    _way_up(found, here)
-    frame = storeroom.by_location(found, filters.chosen(found), here)
+    here = filters.place(triage)
+    _way_up(triage, here)
+    frame = storeroom.by_location(triage, filters.chosen(triage), here)
     if frame.is_empty():
         parts.say("Nothing is kept here that was asked for.")
         return
@@ -36,12 +35,12 @@ def where(state: data.Snapshot, found: Triage) -> None:
     filters.follow(event, charts.PICKED, here)
 
 
-def _way_up(found: Triage, here: str) -> None:
+def _way_up(triage: Triage, here: str) -> None:
     """Links to the places this one lies in."""
     if not here:
         return
-    within = dict(found.collection["location"].select("location_id", "within").iter_rows())
-    names = dict(found.collection["location"].select("location_id", "name").iter_rows())
+    within = dict(triage.collection["location"].select("location_id", "within").iter_rows())
+    names = dict(triage.collection["location"].select("location_id", "name").iter_rows())
     with st.container(horizontal=True):
         st.page_link(PAGE, label="All places", query_params=filters.without_place())
         for place in above(within, here):
@@ -49,7 +48,7 @@ def _way_up(found: Triage, here: str) -> None:
             st.page_link(PAGE, label=words, query_params={**filters.query(), "location_id": place})
 
 
-def cards(found: Triage, listed: pl.DataFrame) -> None:
+def cards(triage: Triage, listed: pl.DataFrame) -> None:
     """The first objects of the list, told in full."""
     look = parts.look()
     for row in listed.head(theme.CARDS).iter_rows(named=True):
@@ -66,16 +65,16 @@ def cards(found: Triage, listed: pl.DataFrame) -> None:
 def classes(rows: pl.DataFrame) -> str:
     """How many objects are in each class of attention, as HTML."""
     look = parts.look()
-    return text.classes([(n, theme.marked(k), theme.tone(k, look)) for k, n in ranked.by_class(rows).items()])
+    return text.classes([(n, theme.marked(k), theme.tone(k, look)) for k, n in ranking.by_class(rows).items()])
 
 
 state = data.state()
-everything = state.found
+everything = state.triage
 shown = filters.chosen(everything)
-rows = ranked.ranked(everything, shown)
-parts.head(everything, "Storeroom", ranked.answer(everything, rows), more=classes(rows))
+rows = ranking.ranking(everything, shown)
+parts.head(everything, "Storeroom", ranking.answer(everything, rows), more=classes(rows))
 where(state, everything)
-parts.section("What to do first", ranked.cut_sentence(everything, rows))
+parts.section("What to do first", ranking.cut_sentence(everything, rows))
 cards(everything, rows)
 parts.section("The whole list", "Choose a row to open its object.")
 parts.table("list", rows, alt="Objects in the order to work down, with attention, reasons, first step and hours")

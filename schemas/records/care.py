@@ -35,6 +35,7 @@ class Decision(Record):
 
     record = "decision"
     key = ("decision_id",)
+    known_from = ("decided_on",)
     decision_id: Annotated[Key, Field(description="Number of the decision")]
     object_id: ObjectId
     damage_id: Annotated[Key | None, ForeignKey("damage"), Field(description="Damage it is about")] = None
@@ -104,6 +105,8 @@ class Treatment(Record):
 
     record = "treatment"
     key = ("treatment_id",)
+    known_from = ("started_on", "finished_on")
+    ended_by = {"finished_on": ("hours", "materials_cost")}
     treatment_id: Annotated[Key, Field(description="Number of the treatment")]
     option_id: Annotated[Key | None, ForeignKey("option"), Field(description="Option it carried out")] = None
     object_id: ObjectId

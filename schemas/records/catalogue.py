@@ -169,6 +169,7 @@ class Fragment(Record):
 
     record = "fragment"
     key = ("fragment_id",)
+    known_from = ("from_damage_id",)
     fragment_id: Annotated[Key, Field(description="Number of the fragment")]
     object_id: ObjectId
     part: Annotated[Key | None, Field(description="Part it came from")] = None
@@ -206,6 +207,7 @@ class Significance(Record):
 
     record = "significance"
     key = ("object_id", "judged_by", "judged_on")
+    known_from = ("judged_on",)
     object_id: ObjectId
     value_points: Annotated[
         float,

@@ -48,6 +48,7 @@ class ConditionCheck(Record):
 
     record = "condition_check"
     key = ("check_id",)
+    known_from = ("checked_on",)
     check_id: Annotated[Key, Field(description="Number of the check")]
     object_id: ObjectId
     survey_id: Annotated[Key | None, ForeignKey("survey"), Field(description="Survey it belongs to")] = None
@@ -93,6 +94,8 @@ class Damage(Record):
 
     record = "damage"
     key = ("damage_id",)
+    known_from = ("first_seen_on",)
+    ended_by = {"closed_on": ("closed_by",)}
     damage_id: Annotated[Key, Field(description="Number of the damage")]
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it is on")]
@@ -141,6 +144,7 @@ class DangerToPeople(Record):
 
     record = "danger_to_people"
     key = ("object_id", "part", "agent")
+    ended_by = {"made_safe_on": (), "measured_on": ("measured", "unit", "measured_by")}
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it sits in")]
     agent: Annotated[str, FromVocabulary("danger_agent"), Field(description="What the danger is")]
@@ -159,6 +163,7 @@ class Evidence(Record):
 
     record = "evidence"
     key = ("evidence_id", "object_id")
+    known_from = ("dated",)
     evidence_id: Annotated[Key, Field(description="Number or hash of the document")]
     object_id: ObjectId
     kind: Annotated[str | None, FromVocabulary("evidence_kind"), Field(description="What it is")] = None

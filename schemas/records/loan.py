@@ -81,6 +81,7 @@ class LoanState(Record):
 
     record = "loan_state"
     key = ("loan_id", "object_id", "state", "stated_on")
+    known_from = ("stated_on",)
     loan_id: LoanId
     object_id: ObjectId
     state: Annotated[str, FromVocabulary("loan_state"), Field(description="Outgoing, incoming, ...")]

@@ -13,6 +13,7 @@ class Photo(Record):
 
     record = "photo"
     key = ("photo_id", "object_id")
+    known_from = ("taken_on",)
     photo_id: Annotated[Digest, Field(description="SHA-256 of the file")]
     object_id: ObjectId
     check_id: Annotated[Key | None, ForeignKey("condition_check"), Field(description="Check it was taken at")] = None

@@ -49,6 +49,8 @@ class PlaceCheck(Record):
 
     record = "place_check"
     key = ("location_id", "seen_on", "fault")
+    known_from = ("seen_on",)
+    ended_by = {"mended_on": ()}
     location_id: Annotated[Key, ForeignKey("location"), LOCATION_IS_PRIVATE]
     seen_on: Annotated[Day, Field(description="Day it was seen")]
     examiner: Annotated[PersonName | None, Field(description="Who looked")] = None
@@ -63,6 +65,7 @@ class Move(Record):
 
     record = "move"
     key = ("move_id",)
+    known_from = ("moved_on",)
     move_id: Annotated[Key, Field(description="Number of the move")]
     object_id: ObjectId
     part: Annotated[Key | None, Field(description="Part, or the whole")] = None
@@ -100,6 +103,7 @@ class Target(Record):
 
     record = "target"
     key = ("target_id",)
+    known_from = ("set_on",)
     target_id: Annotated[Key, Field(description="Number of the target")]
     object_id: Annotated[Key | None, ForeignKey("object"), Field(description="Object it is for")] = None
     location_id: Annotated[

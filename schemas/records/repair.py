@@ -14,6 +14,8 @@ class Repair(Record):
 
     record = "repair"
     key = ("repair_id",)
+    known_from = ("done_on",)
+    ended_by = {"closed_on": ("removed_by",)}
     repair_id: Annotated[Key, Field(description="Number of the repair")]
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it is on")]

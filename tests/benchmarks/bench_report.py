@@ -12,11 +12,11 @@ from PIL import Image
 from pypdf import PdfReader
 
 from collection.commands.demo import build
-from collection.commands.output import resolve_as_of
 from collection.documents.batch import ReportRequest, reports
 from collection.documents.loan_report import loan_report
 from collection.documents.public import public
 from collection.documents.typeset import typeset
+from collection.settings import as_of_day
 from collection.snapshot import Collection
 from collection.store import Store
 from schemas.vocabularies import vocabulary
@@ -39,7 +39,7 @@ def photographs(object_id: str) -> tuple[pl.DataFrame, dict[str, bytes]]:
 def one(collection: Collection, object_id: str) -> None:
     shown, made = photographs(object_id)
     with_pictures = Collection.of(dict(collection.frames) | {"photo": shown})
-    day = resolve_as_of(None, collection)
+    day = as_of_day(None, collection)
     start = time.perf_counter()
     document = loan_report(public(with_pictures, object_id), object_id, STATE, day)
     written = time.perf_counter()
@@ -56,7 +56,7 @@ def many(collection: Collection) -> None:
     wanted = (ids * (MANY // len(ids) + 1))[:MANY]
     with tempfile.TemporaryDirectory() as out:
         start = time.perf_counter()
-        order = ReportRequest(STATE, resolve_as_of(None, collection), Path(out), Path(out))
+        order = ReportRequest(STATE, as_of_day(None, collection), Path(out), Path(out))
         failed = [made for made in reports(collection, wanted, order) if made.error]
         print(f"{MANY} reports: {time.perf_counter() - start:.1f} s, {len(failed)} failed, peak {peak():.0f} MB")
 

@@ -12,6 +12,7 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from collection.as_of import as_known
 from collection.attention.classify import attention
 from collection.pipeline import assess
 from collection.risk.rates import RatesTable
@@ -26,7 +27,7 @@ MOST = 1.5  # times the hand-written query
 
 def ranked_frame(collection: Collection, rates: RatesTable) -> pl.DataFrame:
     """The ranked frame with attention classes, as triage uses it."""
-    risk = assess(collection, rates, PolarsEngine(), AS_OF)
+    risk = assess(as_known(collection, AS_OF), rates, PolarsEngine())
     classes = attention(risk, collection, rates)
     assert classes["object_id"].equals(risk.objects["object_id"])
     return risk.objects.with_columns(classes["attention"])

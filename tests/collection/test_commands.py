@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from collection.commands import cli as edge
-from collection.commands.output import plain
+from collection.commands.output import json_text
 from collection.store import Store
 from schemas.errors import NotFound, RegisterError, SourceRefused, StoreUnusable, WrongUsage
 
@@ -88,8 +88,8 @@ def test_triage_puts_the_coverage_first_and_says_not_yet_seen(filled):
     listed = json.loads(filled("triage", "--json")[1])
 
     assert code == 0
-    assert out.startswith("None of the 1 objects has been looked at yet")
-    assert listed["coverage"] == {"objects": 1, "looked_at": 0, "never_seen": 1}
+    assert out.startswith("The one object has not been looked at yet")
+    assert listed["coverage"] == {"objects": 1, "checked": 0, "not_checked": 1}
     assert listed["objects"][0]["attention"] == "not_yet_seen"
     assert listed["objects"][0]["magnitude"] is None
 
@@ -153,7 +153,7 @@ def test_a_bug_is_a_sentence_too(enamels, monkeypatch):
     def broken() -> None:
         raise ZeroDivisionError("a bug")
 
-    monkeypatch.setitem(edge.enamels.commands, "broken", broken)
+    monkeypatch.setattr(edge.enamels, "get_command", lambda ctx, name: broken)
 
     code, _, err = enamels("broken")
 
@@ -176,7 +176,7 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
 
     assert {"object", "part", "intake_file", "refused_row"} <= set(journal["record_name"])
     assert journal["after"].null_count() == 0
-    assert set(edge.enamels.commands) - WRITING == {
+    assert set(edge.COMMANDS) - WRITING == {
         "triage",
         "explain",
         "dashboard",
@@ -197,7 +197,7 @@ def test_the_journal_shows_who(filled):
 
 
 def test_no_nan_reaches_json():
-    assert plain({"a": math.nan, "b": [math.inf, 1.0]}) == {"a": None, "b": [None, 1.0]}
+    assert json_text({"a": math.nan, "b": [math.inf, 1.0]}) == '{"a":null,"b":[null,1.0]}'
 
 
 def test_the_demonstration_is_built_once_ranked_and_never_into_a_strange_folder(enamels, tmp_path):

@@ -8,8 +8,8 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from collection import pipeline
-from collection.commands.output import resolve_as_of
 from collection.questions.triage import Triage
+from collection.settings import as_of_day
 from collection.store import Store
 
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
@@ -17,7 +17,7 @@ APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 
 @pytest.fixture(scope="session")
 def found(demonstration: Store) -> Triage:
-    return pipeline.triage(demonstration, lambda c: resolve_as_of(None, c))
+    return pipeline.assess_store(demonstration, lambda c: as_of_day(None, c))
 
 
 @pytest.fixture(autouse=True)

@@ -29,7 +29,9 @@ KINDS = {"find": "text_input", "location_id": "selectbox"}  # the others: multis
 SHOWN = re.compile(r"Shown: ([\d,]+) of 640 objects \([^<]*")
 FIGURES = "_figures"
 AWKWARD = "50% & #1 + ä=\u201c~?/"  # what an address has to write otherwise
-EACH = pytest.mark.parametrize(("name", "which"), [(n, f) for n in PAGES for f in KEYS])
+# Checked or not narrows to nothing on pages about one of the two: it has a test of its own.
+NARROWING = [which for which in KEYS if which != "checked"]
+EACH = pytest.mark.parametrize(("name", "which"), [(n, f) for n in PAGES for f in NARROWING])
 
 
 @dataclass(frozen=True)
@@ -183,10 +185,20 @@ def test_several_filters_with_several_values_travel_together(page, fresh, sight,
         _set(app, which, values)
     here, address = sight(app), _address(app)
 
-    asked = Selection(**{k: v if isinstance(v, str) else tuple(v) for k, v in wanted.items()})
+    asked = Selection.of(**{k: v if isinstance(v, str) else tuple(v) for k, v in wanted.items()})
     assert 0 < _count(here.sentence) == select(found, asked).height < 640
     assert _alike(fresh(name, **address), here)
     assert all(_count(fresh(o, **_links(app)[o]).sentence) == _count(here.sentence) for o in PAGES)
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("value", ["yes", "no"])
+def test_checked_or_not_is_a_filter_like_the_others(page, found, said, name, value):
+    app = page(name)
+    _set(app, "checked", value)
+
+    assert _address(app) == {"checked": value}
+    assert _count(_sentence(said(app))) == found.coverage()["checked" if value == "yes" else "not_checked"]
 
 
 def test_words_an_address_cannot_hold_as_they_are_travel_too(page, said):
@@ -263,7 +275,7 @@ def _fits(found: Any, which: str, value: str) -> bool:
 
 
 def _asked(which: str, value: str) -> Selection:
-    return Selection(**{which: value if which in KINDS else (value,)})
+    return Selection.of(**{which: value if which in KINDS else (value,)})
 
 
 def _as_set(which: str, value: str) -> str | list[str]:

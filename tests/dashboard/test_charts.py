@@ -81,7 +81,7 @@ def test_the_axis_says_its_unit(draw, schema):
 
 
 def test_a_picture_draws_its_frame_itself(found):
-    frame = storeroom.by_location(found, found.in_order)
+    frame = storeroom.by_location(found, found.objects)
 
     spec = charts.by_location_chart(frame).to_dict()
     rows = next(iter(spec["datasets"].values()))
@@ -91,7 +91,7 @@ def test_a_picture_draws_its_frame_itself(found):
 
 
 def test_the_unseen_is_told_apart_by_more_than_colour(found):
-    spec = json.dumps(charts.by_location_chart(storeroom.by_location(found, found.in_order)).to_dict())
+    spec = json.dumps(charts.by_location_chart(storeroom.by_location(found, found.objects)).to_dict())
 
     assert "strokeDash" in spec
     assert "nobody has seen" in spec

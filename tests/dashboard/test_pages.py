@@ -5,8 +5,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection import pipeline
-from collection.questions import condition
-from collection.questions import ranking as ranked
+from collection.questions import condition, ranking
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
 from dashboard import refusals, tables
@@ -51,9 +50,9 @@ def test_coverage_is_said_before_anything_else(page, name):
 
 
 def test_the_answer_is_made_from_the_data(page, found, answer):
-    rows = ranked.ranked(found, found.in_order)
+    rows = ranking.ranking(found, found.objects)
 
-    assert ranked.answer(found, rows) in answer(page())
+    assert ranking.answer(found, rows) in answer(page())
     assert "36 objects need attention now, 19 to secure and 17" in answer(page())
 
 
@@ -61,10 +60,11 @@ def test_the_answer_is_made_from_the_data(page, found, answer):
 def test_a_filter_narrows_and_keeps_the_denominator(page, found, name, said, answer):
     app = page(name, location_id="E1")
 
-    narrowed = select(found, Selection(location_id="E1")).height
+    narrowed = select(found, Selection.of(location_id="E1")).height
     assert 0 < narrowed < 640
     assert f"Shown: {narrowed} of 640 objects (East Store, room E1)" in said(app)
-    assert "of 640 objects have been looked at" in said(app)
+    coverage = found.coverage(select(found, Selection.of(location_id="E1")))
+    assert f"{coverage['checked']} of {narrowed} objects have been looked at" in said(app)
     assert answer(app) != answer(page(name))
 
 
@@ -123,11 +123,11 @@ def test_every_table_downloads_exactly_as_shown(page, name, monkeypatch):
 
 
 def test_a_column_of_names_says_what_they_name(found):
-    rows = found.in_order
+    rows = found.objects
 
     assert tables.shown(condition.grades(found, rows)).columns[0] == "Grade"
     assert tables.shown(condition.damage(found, rows)).columns[0] == "Damage"
-    assert "Attention" in tables.shown(ranked.ranked(found, rows)).columns
+    assert "Attention" in tables.shown(ranking.ranking(found, rows)).columns
 
 
 def test_a_row_is_settled_with_a_name_through_the_store(page, store, put):
@@ -173,7 +173,7 @@ def test_while_another_process_writes_the_last_state_stays_with_its_time(
         raise StoreBusy("x", "another process holds the store", "", "")
 
     monkeypatch.setattr("collection.store.Store.version", lambda self: ("changed",))
-    monkeypatch.setattr("collection.pipeline.triage", busy)
+    monkeypatch.setattr("collection.pipeline.assess_store", busy)
 
     app.run()
 
@@ -185,7 +185,7 @@ def test_a_store_that_is_held_before_anything_was_read_is_said_with_what_to_do(p
     def busy(*_):
         raise StoreBusy("x", "another process holds the store", "", "Wait until it has finished.")
 
-    monkeypatch.setattr("collection.pipeline.triage", busy)
+    monkeypatch.setattr("collection.pipeline.assess_store", busy)
 
     words = said(page())
 
@@ -194,8 +194,8 @@ def test_a_store_that_is_held_before_anything_was_read_is_said_with_what_to_do(p
 
 
 def test_the_collection_is_assessed_once_for_each_state(page, monkeypatch):
-    calls, real = [], pipeline.triage
-    monkeypatch.setattr("collection.pipeline.triage", lambda *a, **k: calls.append(1) or real(*a, **k))
+    calls, real = [], pipeline.assess_store
+    monkeypatch.setattr("collection.pipeline.assess_store", lambda *a, **k: calls.append(1) or real(*a, **k))
 
     app = page()
     app.run()

@@ -53,7 +53,7 @@ def register(brought_in):
 
 @pytest.fixture(scope="session")
 def ranked(brought_in):
-    return pipeline.triage(brought_in.store, lambda _: TODAY, PolarsEngine())
+    return pipeline.assess_store(brought_in.store, lambda _: TODAY, PolarsEngine())
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection.commands.cli import run
-from collection.commands.output import plain
+from collection.commands.output import json_text
 from collection.risk.explain import explain
 from collection.store import Store, journal
 
@@ -26,7 +26,7 @@ def recomputed(hazards: list[dict[str, object]]) -> float:
 def test_every_object_is_explained_to_the_last_digits(ranked):
     with_hazards = 0
     for object_id, annual_loss in ranked.objects.select("object_id", "annual_loss").iter_rows():
-        printed = json.loads(json.dumps(plain(explain(object_id, ranked.risk.hazards, ranked.rates)), allow_nan=False))
+        printed = json.loads(json_text(explain(object_id, ranked.risk.hazards, ranked.rates)))
         if printed:
             with_hazards += 1
             assert sum(h["contribution"] for h in printed) == pytest.approx(1, abs=1e-9)
@@ -39,7 +39,7 @@ def test_every_object_is_explained_to_the_last_digits(ranked):
 
 
 def test_the_list_holds_every_object_once(ranked):
-    assert sorted(ranked.in_order["object_id"]) == sorted(ranked.collection["object"]["object_id"])
+    assert sorted(ranked.objects["object_id"]) == sorted(ranked.collection["object"]["object_id"])
 
 
 def test_the_command_prints_what_triage_ranks_by(brought_in, capsys, ranked):

@@ -87,11 +87,7 @@ def _soluble(row: Row) -> str:
 def _unnamed(case: Case) -> list[Row]:
     """Materials of finished treatments that no repair of the same treatment already names."""
     named = {(r["treatment_id"], r["part"], r["material"], r["function"]) for r in case.rows("repair")}
-    done = {
-        row["treatment_id"]
-        for row in case.rows("treatment")
-        if not row["started_on"] or row["started_on"] <= case.made_on
-    }
+    done = {row["treatment_id"] for row in case.rows("treatment")}
     used = case.rows("material_use", "treatment_id", "part", "material", "function")
     rows = [r for r in used if r["treatment_id"] in done]
     return [r for r in rows if (r["treatment_id"], r["part"], r["material"], r["function"]) not in named]

@@ -9,8 +9,7 @@ from collection.documents.document import Block
 from collection.documents.sections.condition import letting_go, loose, moving
 from collection.documents.words import columns, say, text, texts, title
 from collection.questions.cautions import of_danger
-from schemas.terms import DangerAgent, DangerBasis
-from schemas.vocabularies import terms, vocabulary
+from schemas.vocabularies import vocabulary
 
 
 def dangers(case: Case) -> Iterator[Block]:
@@ -67,10 +66,10 @@ def packing(case: Case) -> Iterator[Block]:
 
 
 def _danger(row: Row) -> Mapping[str, str]:
-    agent = terms("danger_agent", DangerAgent).get(row["agent"])
-    basis = terms("danger_basis", DangerBasis).get(row["basis"])
+    keeps_out = row["agent"] in vocabulary("danger_agent").terms_where("keeps_out")
+    not_sure = row["basis"] in vocabulary("danger_basis").terms_where("not_made_safe")
     safe, measured = row["made_safe_on"], row["measured"]
-    open_question = bool(agent and agent.keeps_out and basis and basis.not_made_safe and not safe)
+    open_question = keeps_out and not_sure and not safe
     value = joined(figure(measured), row["unit"], by=" ") if measured is not None else ""
     printed = {
         "danger": joined(term("danger_to_people", "agent", row["agent"]), part(row["part"])),
@@ -99,8 +98,8 @@ def _caution(agent: str) -> Iterator[str]:
 
 def _target(case: Case) -> Row:
     """The object's own target that was set last; a default of a room is not told."""
-    made = [t for t in case.rows("target", "set_on", "target_id") if t["set_on"] is None or t["set_on"] <= case.made_on]
-    return made[-1] if made else {}
+    targets = case.rows("target", "set_on", "target_id")
+    return targets[-1] if targets else {}
 
 
 def _pair(asked: Row, target: Row, low: str, high: str) -> tuple[Any, Any]:
@@ -127,7 +126,7 @@ def _within(high: float | None, unit: str) -> str:
 def _unstable(case: Case) -> bool:
     """By its class or by a damage that only unstable glass has."""
     kinds = vocabulary("damage").terms_where("unstable_glass")
-    known = case.thing["glass_stability"] in vocabulary("glass_stability").terms_where("unstable")
+    known = case.object_row["glass_stability"] in vocabulary("glass_stability").terms_where("unstable")
     return known or any(row["kind"] in kinds for row in case.damages)
 
 

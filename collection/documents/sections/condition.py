@@ -14,7 +14,7 @@ LINES = ("no", "where", "what", "extent", "state", "meaning")
 
 def overall(case: Case) -> Iterator[Block]:
     """Grade, what was seen, and apart from it what it is taken to mean."""
-    check, thing = case.check, case.thing
+    check, thing = case.check, case.object_row
     remark = joined(thing["condition_remark"], f"({thing['condition_remark_on'] or say('undated')})", by=" ")
     known = vocabulary("grade").term.get(check["grade"]) if check and check["grade"] else None
     grade = f"{known.label}: {known.definition[0].lower()}{known.definition[1:]}" if known else say("not_said")

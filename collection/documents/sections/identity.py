@@ -14,7 +14,7 @@ SIZES = (("size_h", "height_mm"), ("size_w", "width_mm"), ("size_d", "depth_mm")
 
 def identity(case: Case) -> Iterator[Block]:
     """Number, title, making, material, dimensions, what it belongs with."""
-    thing = case.thing
+    thing = case.object_row
     rows = facts(
         ("number", thing["object_id"]),
         ("other_numbers", thing["other_numbers"]),

@@ -13,8 +13,8 @@ from collection.documents.words import say, text, title, words
 
 
 def pictures(case: Case) -> Iterator[Block]:
-    """One picture of each view, the latest by the day; outlines carry the numbers of the tables."""
-    latest = {row["view"]: row for row in case.rows("photo", "taken_on", "photo_id") if _by_then(case, row)}
+    """One picture of each view, the latest; outlines carry the numbers of the tables."""
+    latest = {row["view"]: row for row in case.rows("photo", "taken_on", "photo_id")}
     if latest:
         rows = tuple(
             _picture(case, row) for row in sorted(latest.values(), key=lambda r: (r["view"] or "", r["photo_id"]))
@@ -22,10 +22,6 @@ def pictures(case: Case) -> Iterator[Block]:
         yield Block("pictures", title("pictures"), rows)
     else:
         yield Block("text", title("pictures"), paragraphs([text("no_picture")]))
-
-
-def _by_then(case: Case, row: Row) -> bool:
-    return row["taken_on_earliest"] is None or row["taken_on_earliest"] <= case.made_on
 
 
 def _picture(case: Case, row: Row) -> Mapping[str, str]:

@@ -6,12 +6,13 @@ from typing import Any
 import polars as pl
 import pytest
 
+from collection.as_of import as_known
 from collection.attention.classify import attention, reasons
 from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
-from tests.collection.risk.builders import assessed, check, register
+from tests.collection.risk.builders import AS_OF, assessed, check, register
 
 SECURE, PLACE, UNSEEN, LEFT, PLAN, AGAIN, WATCH, ORDER = vocabulary("attention").term
 SMALL = {"extent_band": "under_0_1"}
@@ -107,7 +108,7 @@ CASES: dict[str, Case] = {
         AGAIN,
         "said to be unchanged, but length [mm] 9.0 after 4.0",
     ),
-    "dormant weeping": (seen("weeping", "dormant"), WATCH, "quiet while its climate is held"),
+    "dormant weeping nobody measured": (seen("weeping", "dormant"), AGAIN, "a kind that can move fast"),
     "repair letting go": (repaired("fills", "failing"), WATCH, "letting go"),
     "lifting, not moving": (seen("lifting", "stable"), WATCH, "parted from metal"),
     "made safe and sound": (looked() | danger(**SAFE), ORDER, "nothing active"),
@@ -158,7 +159,7 @@ def whole() -> tuple[Collection, Risk, RatesTable]:
             records.setdefault(record, []).extend(plain | row for row in rows)
         records["part"].append({"object_id": name, "part": "whole"})
     collection = register(**records)
-    return collection, assessed(collection), RatesTable.of(collection)
+    return as_known(collection, AS_OF), assessed(collection), RatesTable.of(collection)
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,9 @@ from datetime import date
 import polars as pl
 import pytest
 
+from collection.as_of import as_known
 from collection.questions.triage import Triage
+from collection.risk.inspections import inspections
 from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
@@ -63,8 +65,8 @@ def made() -> Callable[..., Triage]:
     )
 
     def make(**records: pl.DataFrame) -> Triage:
-        collection = Collection.of({"object": OBJECTS, "location": PLACES, **records})
-        risk = Risk(DAY, HAZARDS, RISK, pl.DataFrame(), pl.DataFrame())
+        collection = as_known(Collection.of({"object": OBJECTS, "location": PLACES, **records}), DAY)
+        risk = Risk(DAY, inspections(collection), HAZARDS, RISK, pl.DataFrame(), pl.DataFrame())
         return Triage(collection, risk, RatesTable.of(collection), classes)
 
     return make

@@ -4,8 +4,7 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from collection.questions import backlog, condition, places, storeroom, words
-from collection.questions import ranking as ranked
+from collection.questions import backlog, condition, places, ranking, storeroom, words
 from collection.questions.selection import Selection, asked_words, select, unknown_values
 
 
@@ -72,7 +71,7 @@ def test_a_century_begins_with_its_first_year(made):
 
 def test_a_filter_changes_no_figure(made):
     found = made()
-    chosen = select(found, Selection(location_id="R1"))
+    chosen = select(found, Selection.of(location_id="R1"))
 
     whole = storeroom.by_location(found, found.objects)
     some = storeroom.by_location(found, chosen)
@@ -100,7 +99,7 @@ def test_alternatives_count_once_and_no_hours_are_not_none(made):
     assert told["objects"].to_list() == [1, 1]
     assert told["hours_likely"].to_list() == [None, 4.0]
     assert told["no_hours"].to_list() == [1, 0]
-    assert "1 has no hours yet" in backlog.backlog_sentence(found, told)
+    assert "1 has no estimate yet" in backlog.backlog_sentence(found, told)
 
 
 def setting(hours):
@@ -110,7 +109,7 @@ def setting(hours):
 @pytest.mark.parametrize(
     ("hours", "says"),
     [
-        ("1", "at 1 hours a week you reach 1 of the 1 whose hours are known within a year; 1 have no hours yet."),
+        ("1", "at 1 hour a week you reach 1 of the 1 whose hours are known within a year; 1 has no estimate yet."),
         ("0.05", "you reach 0 of the 1 whose hours are known"),  # 2.6 hours a year, 4 are needed
         ("some", "hours a week are not set"),
         ("-1", "hours a week are not set"),
@@ -121,7 +120,7 @@ def setting(hours):
 def test_the_answer_says_how_far_the_hours_go(made, in_rank_order, hours, says):
     found = made(option=OPTIONS, setting=setting(hours))
 
-    told = ranked.answer(found, ranked.ranked(found, found.in_order))
+    told = ranking.answer(found, ranking.ranking(found, found.objects))
 
     assert told.startswith("2 objects need attention now, 1 to secure and 1 to move to a better place; ")
     assert says in told
@@ -130,18 +129,25 @@ def test_the_answer_says_how_far_the_hours_go(made, in_rank_order, hours, says):
 def test_what_cannot_wait_comes_first_in_the_order_of_its_classes(made, in_rank_order):
     found = made(option=OPTIONS, setting=setting("1"))
 
-    told = ranked.ranked(found, found.in_order)
+    told = ranking.ranking(found, found.objects)
 
     assert told["object_id"].to_list() == ["C", "A", "B", "D"]
-    assert told["reach"].to_list() == [ranked.NO_HOURS, ranked.REACHED, ranked.NO_HOURS, ranked.NO_HOURS]
+    assert told["reach"].to_list() == [ranking.NO_HOURS, ranking.REACHED, ranking.NO_HOURS, ranking.NO_HOURS]
 
 
 @pytest.mark.parametrize(
     "selection",
     [
         Selection(),
-        Selection("R1", ("cloisonne", "champleve"), ("copper",), ("watch",), "Box & = ~ ? ü"),
-        Selection(find="a~b"),
+        Selection.of(
+            location_id="R1",
+            technique=("cloisonne", "champleve"),
+            base_metal="copper",
+            attention="watch",
+            find="Box & = ~ ? ü",
+            checked="no",
+        ),
+        Selection.of(find="a~b"),
     ],
 )
 def test_an_address_and_a_selection_undo_each_other(selection):
@@ -151,15 +157,15 @@ def test_an_address_and_a_selection_undo_each_other(selection):
 def test_a_narrower_term_is_found_under_its_broader_one_and_two_filters_narrow_twice(made):
     found = made()
 
-    assert select(found, Selection(technique=("cloisonne",)))["object_id"].to_list() == ["A", "D"]
-    assert select(found, Selection(technique=("cloisonne",), base_metal=("copper",)))["object_id"].to_list() == ["A"]
+    assert select(found, Selection.of(technique=("cloisonne",)))["object_id"].to_list() == ["A", "D"]
+    assert select(found, Selection.of(technique=("cloisonne",), base_metal=("copper",)))["object_id"].to_list() == ["A"]
 
 
 def test_what_was_asked_is_told_and_what_is_unknown_too(made):
     found = made()
-    asked = Selection("R1", ("cloisonne", "knitting"), find="x")
+    asked = Selection.of(location_id="R1", technique=("cloisonne", "knitting"), find="x")
 
-    assert asked_words(found, asked) == "Room 1; Cloisonné; \u201cx\u201d"
+    assert asked_words(found, asked) == "\u201cx\u201d; Room 1; Cloisonné"
     assert unknown_values(found, asked) == ["'knitting' is no technique the register knows"]
 
 
@@ -172,6 +178,6 @@ def test_places_that_lie_in_each_other_end(made):
 
 
 def test_sentences_of_coverage():
-    assert words.rest_sentence({"objects": 1000, "looked_at": 400, "never_seen": 600}) == (
+    assert words.rest_sentence({"objects": 1000, "checked": 400, "not_checked": 600}) == (
         "400 of 1,000 objects have been looked at; what follows is about the other 600."
     )

@@ -7,6 +7,7 @@ from typing import Any
 import narwhals as nw
 import polars as pl
 
+from collection.as_of import as_known
 from collection.pipeline import assess
 from collection.risk.hazards import with_loss
 from collection.risk.object_risk import Risk, loss_over, object_risk
@@ -44,7 +45,8 @@ def check(check_id: str, object_id: str, day: str = "2026-06-01", **more: Any) -
 
 def assessed(collection: Collection, hours: pl.DataFrame | None = None, as_of: date = AS_OF) -> Risk:
     """The collection's risk with starting values, in Polars."""
-    return assess(collection, RatesTable.of(collection), PolarsEngine(), as_of, hours)
+    known = as_known(collection, as_of)
+    return assess(known, RatesTable.of(known), PolarsEngine(), hours)
 
 
 def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:

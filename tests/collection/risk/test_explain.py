@@ -5,8 +5,9 @@ import math
 
 import pytest
 
+from collection.as_of import as_known
 from collection.pipeline import assess
-from collection.risk.explain import EXPLAINED, beside, explain
+from collection.risk.explain import EXPLAINED, explain, risk_summary
 from collection.risk.rates import RatesTable
 from collection.store.engines import PolarsEngine
 from tests.benchmarks.made_up import AS_OF, made_up
@@ -30,7 +31,7 @@ def recomputed(printed: str) -> float:
 def test_contributions_sum_to_1_and_the_printed_rows_give_the_number_for_every_object():
     collection = made_up(300, 3000, 600)
     rates = RatesTable.of(collection)
-    risk = assess(collection, rates, PolarsEngine(), AS_OF)
+    risk = assess(as_known(collection, AS_OF), rates, PolarsEngine())
     found = risk.objects.filter(risk.objects["hazards"] > 0)
     assert found.height > 200
 
@@ -70,13 +71,13 @@ def test_the_sentence_is_one_a_person_would_say():
     assert row["assumed"] == ""
 
 
-def test_what_nobody_has_seen_stands_beside():
+def test_what_nobody_has_seen_stands_risk_summary():
     collection = gable()
     risk = assessed(collection)
     rates = RatesTable.of(collection)
 
-    (seen,) = beside("K", risk, rates)["words"]
-    (never,) = beside("N", risk, rates)["words"]
+    (seen,) = risk_summary("K", risk, rates)["words"]
+    (never,) = risk_summary("N", risk, rates)["words"]
 
     assert seen.startswith("about 0.91 % of this object's value a year, if left; beside it, less than 0.001 % a year")
     # chance 0.1, prior worth 10, one object of the group checked and active: (1 + 1) / 11 x 0.001

@@ -5,9 +5,10 @@ from datetime import date, datetime, timedelta
 import polars as pl
 import pytest
 
+from collection.as_of import as_known
 from collection.attention.classify import attention
-from collection.risk.climate import air, within
 from collection.risk.handling import moves
+from collection.risk.placed import nearest_logger, within
 from collection.risk.rates import RatesTable
 from tests.collection.risk.builders import AS_OF, assessed, check, register
 
@@ -89,7 +90,7 @@ def test_readings_reach_down_to_the_next_own_air_or_logger():
     )["location"]
     readings = pl.DataFrame({"location_id": ["house", "room"]})
 
-    told = dict(air(tree, readings).select("location_id", "air").iter_rows())
+    told = dict(nearest_logger(tree, readings).select("location_id", "air").iter_rows())
 
     assert told == {"house": "house", "room": "room", "shelf": "room"}
     assert within(tree).filter(pl.col("location_id") == "tray")["above"].sort().to_list() == [
@@ -108,11 +109,11 @@ def test_outside_a_reasoned_target_asks_for_a_better_place_and_wakes_the_dormant
     told = {}
     for name, collection in (("reasoned", reasoned), ("default", default)):
         risk = assessed(collection, hours(42, 60))
-        classes = attention(risk, collection, RatesTable.of(collection))
+        classes = attention(risk, as_known(collection, AS_OF), RatesTable.of(collection))
         told[name] = (classes["attention"].item(), risk.hazards["state"].item())
 
     assert told["reasoned"] == ("now_better_place", "unknown")
-    assert told["default"][1] == "dormant"
+    assert told["default"][1] == "unknown"
 
 
 def test_moves_and_planned_journeys_are_counted():
@@ -127,7 +128,7 @@ def test_moves_and_planned_journeys_are_counted():
         loan_object=[{"loan_id": "L", "object_id": "P", "part": "whole"}],
     )
 
-    told = dict(moves(collection, AS_OF).iter_rows())
+    told = dict(moves(as_known(collection, AS_OF)).iter_rows())
 
     assert told == {"O": 2.0, "P": 20.0}
 

@@ -38,9 +38,9 @@ def test_own_rates_lie_over_the_starting_values_where_the_museum_chose_so(chosen
 
 
 def test_settings_lie_over_the_lines():
-    rates = RatesTable.of(register(setting=[{"name": "magnitude_line", "value": "11.5"}]))
+    rates = RatesTable.of(register(setting=[{"name": "treat_from", "value": "0.02"}]))
 
-    assert rates.lines.magnitude_line == 11.5
+    assert rates.lines.treat_from == 0.02
     assert rates.lines.width_line == read(Lines, "lines", "lines").width_line
 
 

@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from collection.as_of import as_known
 from collection.attention.classify import attention
 from collection.pipeline import assess
 from collection.risk.rates import RatesTable
@@ -80,9 +81,10 @@ def in_other_words(collection):
 
 
 def answer(collection):
-    rates = RatesTable.of(collection)
-    risk = assess(collection, rates, PolarsEngine(), AS_OF)
-    return risk, attention(risk, collection, rates)
+    known = as_known(collection, AS_OF)
+    rates = RatesTable.of(known)
+    risk = assess(known, rates, PolarsEngine())
+    return risk, attention(risk, known, rates)
 
 
 def test_every_term_renamed_gives_the_same_numbers_and_classes(other_words):

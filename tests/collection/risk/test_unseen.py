@@ -3,9 +3,11 @@
 import math
 from datetime import date
 
+import polars as pl
 import pytest
 
-from collection.risk.object_risk import ranked, unseen_first
+from collection.questions.order import in_order
+from collection.risk import unchecked
 from tests.collection.risk.builders import assessed, check, register
 
 # The row for unknown technique: chance 0.1, loss 0.001 a year if active, new 0.003 a year; the prior is worth 10 objects.
@@ -48,17 +50,55 @@ def test_sides_not_seen_count_as_never_seen():
     assert told["A"] == pytest.approx(0.5 * 1 / 11 * 0.001)
 
 
-def test_a_remark_that_names_damage_raises_the_chance_and_one_that_names_none_lowers_it():
-    """Odds 1/9 times 3 and times 0.5."""
+def test_a_remark_that_names_damage_raises_the_chance_and_one_understood_that_names_none_lowers_it():
+    """Odds 1/9 times 3 and times 0.5; a remark that was not understood says nothing: times 1."""
     told = losses(
-        object=[{"object_id": o} for o in "AB"],
-        condition_check=[check("a", "A", look="remark"), check("b", "B", look="remark")],
+        object=[{"object_id": o} for o in "ABC"],
+        condition_check=[
+            check("a", "A", look="remark"),
+            check("b", "B", look="remark", grade="good"),
+            check("c", "C", look="remark"),
+        ],
         damage=[{"damage_id": "d", "object_id": "A", "part": "whole", "kind": "chip"}],
         observation=[{"check_id": "a", "damage_id": "d", "activity": "unknown"}],
     )
 
     assert told["A"] == pytest.approx(0.001 * (1 / 3) / (1 + 1 / 3))
     assert told["B"] == pytest.approx(0.001 * (1 / 18) / (1 + 1 / 18))
+    assert told["C"] == pytest.approx(0.001 * (1 / 9) / (1 + 1 / 9))
+
+
+def test_a_remark_without_a_day_is_a_remark_too():
+    told = losses(
+        object=[{"object_id": "A"}],
+        condition_check=[check("a", "A", look="remark") | {"checked_on": None}],
+        damage=[{"damage_id": "d", "object_id": "A", "part": "whole", "kind": "chip"}],
+        observation=[{"check_id": "a", "damage_id": "d", "activity": "unknown"}],
+    )
+
+    assert told["A"] == pytest.approx(0.001 * (1 / 3) / (1 + 1 / 3))
+
+
+def test_a_sweep_that_says_nothing_of_sides_does_not_make_the_reverse_seen():
+    told = losses(
+        object=[{"object_id": "A"}],
+        part=[{"object_id": "A", "part": "whole"}],
+        condition_check=[check("k", "A", "2026-10-01"), check("s", "A", "2026-11-01", look="sweep")],
+        coverage=[
+            {"check_id": "k", "part": "whole", "side": side, "seen": seen}
+            for side, seen in (("front", "seen"), ("reverse", "not_examined"))
+        ],
+    )
+
+    assert told["A"] == pytest.approx(0.5 * 1 / 11 * 0.001)
+
+
+def test_a_chance_of_none_is_no_loss_and_no_gap(monkeypatch):
+    rows = tuple(row.model_copy(update={"chance_active": 0.0}) for row in unchecked._rows())
+    monkeypatch.setattr(unchecked, "_rows", lambda: rows)
+    told = losses(object=[{"object_id": "A"}, {"object_id": "B"}], condition_check=[check("k", "A", "2016-11-01")])
+
+    assert told == {"A": 0.0, "B": 0.0}
 
 
 def test_the_group_is_the_first_row_that_fits_and_narrower_techniques_count():
@@ -81,11 +121,12 @@ def test_the_unseen_have_an_order_of_their_own_and_stay_at_the_end_of_the_rankin
         damage=[{"damage_id": "d", "object_id": "C", "part": "whole", "kind": "chip"}],
         observation=[{"check_id": "k", "damage_id": "d", "activity": "stable"}],
     )
-    objects = assessed(collection).objects
+    objects = assessed(collection).objects.with_columns(attention=pl.lit("in_order"))
 
-    assert ranked(objects)["object_id"].to_list() == ["C", "A", "B", "S"]
-    assert set(unseen_first(objects)["object_id"]) == {"A", "B", "S"}
-    assert unseen_first(objects)["unseen_loss"].is_sorted(descending=True)
+    ordered = in_order(objects.sort("object_id", descending=True))
+
+    assert ordered["object_id"].to_list() == ["C", "S", "A", "B"]
+    assert ordered["unseen_loss"][1:].is_sorted(descending=True)
 
 
 def test_value_share_is_of_value_points_or_of_insured_value_if_so_set():

@@ -1,16 +1,20 @@
 """The engine seam: one definition, the same result, and no engine that quietly works in the other."""
 
+from dataclasses import replace
+
 import duckdb
 import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from collection.as_of import as_known
 from collection.pipeline import assess
-from collection.risk.climate import checks_counted, not_held, outside, outside_target
+from collection.questions.order import in_order
+from collection.risk.climate import HOURS, held, outside
 from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
-from collection.risk.inspections import known, looks
-from collection.risk.object_risk import RISK, object_risk, ranked
+from collection.risk.inspections import inspections, known, looks
+from collection.risk.object_risk import RISK, object_risk
 from collection.risk.rates import RatesTable
 from collection.store.engines import READ, DuckDBEngine, PolarsEngine
 from tests.benchmarks.made_up import AS_OF, made_up
@@ -18,12 +22,12 @@ from tests.benchmarks.made_up import AS_OF, made_up
 
 @pytest.fixture(scope="module")
 def small():
-    return made_up(2_000, 12_000, 3_000)
+    return as_known(made_up(2_000, 12_000, 3_000), AS_OF)
 
 
 @pytest.mark.parametrize("engine", [PolarsEngine(), PolarsEngine(streaming=True), DuckDBEngine()], ids=lambda e: e.name)
 def test_both_engines_give_the_schemas(engine, small):
-    risk = assess(small, RatesTable.of(small), engine, AS_OF)
+    risk = assess(small, RatesTable.of(small), engine)
 
     assert risk.hazards.schema == HAZARDS
     assert risk.objects.schema == RISK
@@ -32,22 +36,23 @@ def test_both_engines_give_the_schemas(engine, small):
 
 def test_both_engines_give_the_same_rows_in_the_same_order(small):
     rates = RatesTable.of(small)
-    one, other = (assess(small, rates, engine, AS_OF) for engine in (PolarsEngine(), DuckDBEngine()))
+    one, other = (assess(small, rates, engine) for engine in (PolarsEngine(), DuckDBEngine()))
 
     assert_frame_equal(one.hazards.sort("hazard_id"), other.hazards.sort("hazard_id"), rel_tol=1e-12)
-    assert_frame_equal(one.objects, other.objects, rel_tol=1e-9)
-    assert one.objects["object_id"].to_list() == other.objects["object_id"].to_list()
+    ordered = [in_order(risk.objects.with_columns(attention=pl.lit(None, pl.String))) for risk in (one, other)]
+    assert_frame_equal(*ordered, rel_tol=1e-9)
+    assert ordered[0]["object_id"].to_list() == ordered[1]["object_id"].to_list()
 
 
 def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
     rates, engine = RatesTable.of(small), DuckDBEngine()
-    seen = looks(checks_counted(small, AS_OF))
-    targets = outside_target(small, seen, None, AS_OF)
+    checks = inspections(small)
+    hours = pl.DataFrame(schema=HOURS)
     beside = {
-        "outside": outside(small, None, rates, AS_OF),
-        "moves": moves(small, AS_OF),
-        "not_held": not_held(targets, rates.lines.dormant_outside_share),
-        "known": known(small, seen, pl.DataFrame(schema=HAZARDS), rates, AS_OF),
+        "outside": outside(small, checks, hours, rates),
+        "moves": moves(small),
+        "held": held(small, looks(checks), hours, rates.lines.dormant_outside_share),
+        "known": known(small, checks, looks(checks), pl.DataFrame(schema=HAZARDS), rates),
     }
     tables = rates.tables()
     frames = {name: small[name] for name in READ}
@@ -57,7 +62,7 @@ def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
 
     monkeypatch.setattr(pl.LazyFrame, "collect", refused)
     f = {**engine.to_lazy(frames), **engine.to_lazy({**tables, **beside})}
-    found = hazards(f, rates, f["outside"], AS_OF)
+    found = hazards(f, rates, f["outside"])
     risk = object_risk(found, f["known"], rates)
 
     assert isinstance(found.to_native(), duckdb.DuckDBPyRelation)
@@ -80,7 +85,8 @@ def test_order_is_equal_on_100_000_objects_with_equal_hazards():
     order = []
     for engine in (PolarsEngine(), DuckDBEngine()):
         g = engine.to_lazy({"hazards": alike, "objects": known_})
-        order.append(ranked(engine.collect(object_risk(g["hazards"], g["objects"], RatesTable.of(made_up(1, 2, 1))))))
+        risk = engine.collect(object_risk(g["hazards"], g["objects"], RatesTable.of(made_up(1, 2, 1))))
+        order.append(in_order(risk.with_columns(attention=pl.lit(None, pl.String))))
 
     assert order[0]["object_id"].to_list() == sorted(ids)
     assert order[0].select("object_id", "magnitude").equals(order[1].select("object_id", "magnitude"))
@@ -105,9 +111,9 @@ def test_a_folder_of_published_parquet_gives_the_same(small, tmp_path):
     results = []
     for engine in (PolarsEngine(streaming=True), DuckDBEngine()):
         f = {**engine.frames(tmp_path), **engine.to_lazy({**rates.tables(), **_nothing_beside(small, rates)})}
-        results.append(engine.collect(hazards(f, rates, f["outside"], AS_OF)).sort("hazard_id"))
+        results.append(engine.collect(hazards(f, rates, f["outside"])).sort("hazard_id"))
 
-    expected = assess(small, rates, PolarsEngine(), AS_OF).hazards.sort("hazard_id")
+    expected = assess(small, rates, PolarsEngine()).hazards.sort("hazard_id")
     for result in results:
         assert_frame_equal(result, expected, rel_tol=1e-12)
 
@@ -115,9 +121,9 @@ def test_a_folder_of_published_parquet_gives_the_same(small, tmp_path):
 def _nothing_beside(collection, rates):
     nobody = pl.DataFrame(schema={"object_id": pl.String})
     return {
-        "outside": outside(collection, None, rates, AS_OF),
-        "moves": moves(collection, AS_OF),
-        "not_held": nobody,
+        "outside": outside(collection, inspections(collection), pl.DataFrame(schema=HOURS), rates),
+        "moves": moves(collection),
+        "held": nobody,
     }
 
 
@@ -125,9 +131,9 @@ def _nothing_beside(collection, rates):
 def test_withdrawn_rows_are_not_read(engine, small):
     damage = small.frames["damage"]
     gone = damage.with_columns(withdrawn_on=pl.lit(AS_OF))
-    emptied = type(small)((), {**small.frames, "damage": gone, "repair": small.frames["repair"].clear()})
+    emptied = replace(small, frames={**small.frames, "damage": gone, "repair": small.frames["repair"].clear()})
 
-    risk = assess(emptied, RatesTable.of(small), engine, AS_OF)
+    risk = assess(emptied, RatesTable.of(small), engine)
 
     assert risk.hazards.is_empty()
     assert risk.objects["annual_loss"].sum() == 0

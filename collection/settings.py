@@ -1,0 +1,116 @@
+"""What a museum has set, typed, and what this computer's environment says; a bad value is said where it comes in."""
+
+import os
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Literal
+from zoneinfo import available_timezones
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+
+from collection.snapshot import Collection
+from schemas.errors import WrongUsage
+from schemas.fields import Currency
+from schemas.records.house import Setting
+
+DEFAULT_STORE = Path("enamels.duckdb")
+
+
+def _known_zone(name: str) -> str:
+    if name not in available_timezones():
+        raise ValueError("not a time zone such as Europe/London")
+    return name
+
+
+class Settings(BaseModel):
+    """The museum's own settings; one that is absent has the default.
+
+    treat_from [share of an object's value a year] and width_line [decades] replace the starting values of lines.toml.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    treat_from: Annotated[float, Field(gt=0, lt=1)] | None = None
+    width_line: Annotated[float, Field(gt=0, lt=10)] | None = None
+    value_basis: Literal["value_points", "insured_value"] = "value_points"
+    currency: Currency | None = None
+    hours_a_week: Annotated[float, Field(gt=0, le=168)] | None = None
+    today: date | None = None
+    time_zone: Annotated[str, AfterValidator(_known_zone)] | None = None
+    museum: str = ""
+    invented: str = ""
+
+    @property
+    def zone(self) -> str | None:
+        """Name of the museum's time zone."""
+        return self.time_zone
+
+    @classmethod
+    def of(cls, collection: Collection) -> "Settings":
+        """What is set; a stored value that cannot be used is left out (`unusable` names it)."""
+        stored = dict(collection[Setting.record].select("name", "value").iter_rows())
+        return cls.model_validate({name: value for name, value in stored.items() if not problem(name, value)})
+
+
+def problem(name: str, value: str) -> str:
+    """Why a setting cannot have this value, in words; empty where it can."""
+    if name not in Settings.model_fields:
+        return f"there is no setting {name}; there are {', '.join(Settings.model_fields)}"
+    try:
+        Settings.model_validate({name: value})
+    except ValidationError as error:
+        return error.errors()[0]["msg"].removeprefix("Value error, ")
+    return ""
+
+
+def unusable(collection: Collection) -> list[str]:
+    """A sentence for each stored setting that cannot be used; its default stands in its place."""
+    stored = collection[Setting.record].select("name", "value").sort("name").iter_rows()
+    wrong = [(name, value, problem(name, value)) for name, value in stored]
+    return [f"The setting {name} = '{value}' is not used: {why}." for name, value, why in wrong if why]
+
+
+def as_of_day(stated: str | None, collection: Collection) -> date:
+    """The day asked for; else the register's own day (a demonstration has one); else today.
+
+    Raises WrongUsage for what is no day.
+    """
+    if not stated:
+        return Settings.of(collection).today or date.today()
+    try:
+        return date.fromisoformat(stated)
+    except ValueError:
+        expected = "a day such as 2026-11-25"
+        raise WrongUsage("--as-of", f"'{stated}' is no day", expected, "Write year-month-day.") from None
+
+
+@dataclass(frozen=True)
+class Environment:
+    """What the environment says, read when it is asked: ENAMELS_STORE, ENAMELS_PERSON, ENAMELS_LANGUAGES,
+    ENAMELS_FONTS, ENAMELS_TRACE. (ENAMELS_VOCABULARIES is read by `schemas.vocabularies`.)
+    """
+
+    store: Path | None
+    person: str | None
+    languages: Path | None
+    fonts: Path | None
+    trace: bool
+
+    @classmethod
+    def read(cls) -> "Environment":
+        """The environment now. Raises WrongUsage for a folder that is not there."""
+        text = {name: os.environ.get(f"ENAMELS_{name}", "").strip() for name in ("STORE", "PERSON", "TRACE")}
+        return cls(
+            store=Path(text["STORE"]) if text["STORE"] else None,
+            person=text["PERSON"] or None,
+            languages=_folder("ENAMELS_LANGUAGES"),
+            fonts=_folder("ENAMELS_FONTS"),
+            trace=bool(text["TRACE"]),
+        )
+
+
+def _folder(name: str) -> Path | None:
+    stated = os.environ.get(name)
+    if stated and not Path(stated).is_dir():
+        raise WrongUsage(name, f"there is no folder {stated}", "a folder", "Correct the variable or unset it.")
+    return Path(stated) if stated else None
