@@ -72,8 +72,12 @@ def table(assessed: Triage, rows: pl.DataFrame) -> str:
     console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
     with console.capture() as captured:
         for label, group in _groups(assessed, rows):
-            console.print(f"{label} ({count(group.height, 'object')})")
-            console.print(_grid(group))
+            steps = group["first_step"].unique()
+            console.print(
+                f"{label} ({count(group.height, 'object')})" + (f". First: {steps[0]}" if len(steps) == 1 else "")
+            )
+            console.print(_grid(group, with_steps=len(steps) > 1))
+            console.print()
     return "\n".join(line.rstrip() for line in captured.get().splitlines())
 
 
@@ -85,14 +89,16 @@ def _groups(assessed: Triage, rows: pl.DataFrame) -> list[tuple[str, pl.DataFram
     return [(labels[run["attention"][0]], run.select(RANKED.names())) for run in runs.partition_by("run")]
 
 
-def _grid(group: pl.DataFrame) -> Table:
+def _grid(group: pl.DataFrame, *, with_steps: bool) -> Table:
+    """One row an object; the first step where it is not the same for the whole group."""
     grid = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
-    for heading, ratio in (("Number", 3), ("Title", 5), ("Place", 4), ("What", 10), ("First step", 8)):
+    headings = (("Number", 3), ("Title", 5), ("Place", 4), ("What", 10), *((("First step", 8),) if with_steps else ()))
+    for heading, ratio in headings:
         grid.add_column(heading, ratio=ratio, overflow="fold")
     for row in group.iter_rows(named=True):
         first, *_ = (row["reasons"] or "nothing recorded against it").split("; ")
         cells = (row["object_id"], _short(row["title"]), row["place"], first, row["first_step"])
-        grid.add_row(*(visible(cell or "") for cell in cells))
+        grid.add_row(*(visible(cell or "") for cell in cells[: len(headings)]))
     return grid
 
 

@@ -150,7 +150,7 @@ def settings() -> Iterator[Row]:
         "invented": INVENTED,
         "today": TODAY.isoformat(),
         "currency": CURRENCY,
-        "magnitude_line": "12",
+        "treat_from": "0.001",
         "hours_a_week": "3",
         "value_basis": "value_points",
     }

@@ -7,7 +7,15 @@ from pydantic import Field
 from schemas.fields import LONGEST_CELL, Day, Digest, Key, Moment, Name, Record, Text
 
 SettingName = Literal[
-    "magnitude_line", "width_line", "value_basis", "currency", "hours_a_week", "today", "museum", "invented"
+    "treat_from",
+    "width_line",
+    "value_basis",
+    "currency",
+    "hours_a_week",
+    "today",
+    "time_zone",
+    "museum",
+    "invented",
 ]
 
 
@@ -53,7 +61,7 @@ class RefusedRow(Record):
 
 
 class Setting(Record):
-    """The museum's line, value basis, currency, hours a week, the demonstration's day."""
+    """The museum's limits, value basis, currency, hours a week, time zone, the demonstration's day."""
 
     record = "setting"
     key = ("name",)

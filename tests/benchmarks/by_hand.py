@@ -244,7 +244,7 @@ def _attention(
         pl.when(c("months") == m).then(c("last_checked_on").dt.offset_by(f"{m}mo")) for m in (3, 6, 12, 24, 60, 120)
     )
     terms = list(vocabulary("attention").term)
-    above = c("magnitude") >= rates.lines.magnitude_line
+    above = c("annual_loss") >= rates.lines.treat_from
     place = (
         pl.when("secure_row").then(0)
         .when(c("place_row") | c("location_id").is_in(faults[0])).then(1)
