@@ -9,19 +9,12 @@ import streamlit as st
 
 from collection.questions.triage import Triage
 from dashboard import data, filters, text, theme
+from dashboard.gate import MISSING
+from dashboard.pages import PAGES, START
 from dashboard.views import parts
 from schemas.errors import RegisterError, StoreBusy, StoreUnusable
 
 NAME = "Enamel Register"
-# File, title, address, whether the filters narrow it.
-PAGES = (
-    ("views/storeroom.py", "Storeroom", "storeroom", True),
-    ("views/object.py", "Object", "object", False),
-    ("views/condition.py", "Condition", "condition", True),
-    ("views/not_yet_seen.py", "Not yet seen", "not_yet_seen", True),
-    ("views/backlog.py", "Backlog", "backlog", True),
-    ("views/refused.py", "Refused rows", "refused", False),
-)
 FILL = "Bring in a catalogue with `enamels intake FILE`, or look at an invented collection with `enamels demo`."
 
 
@@ -29,16 +22,18 @@ def main() -> None:
     """One run of the page the address names."""
     st.set_page_config(page_title=NAME, layout="wide")
     st.html(theme.css(parts.look()))
-    listed = [st.Page(file, title=title, url_path=url, default=not n) for n, (file, title, url, _) in enumerate(PAGES)]
-    page = st.navigation(listed, position="hidden")
+    listed = [st.Page(p.file, title=p.title, url_path=p.address, default=p is START) for p in PAGES]
+    shown = st.navigation(listed, position="hidden")
+    (page,) = (p for p in PAGES if p.title == shown.title)
     try:
         state = data.read()
-        if state.triage.objects.is_empty() and page.title != PAGES[-1][1]:
+        if state.triage.objects.is_empty() and page.about_objects:
             _nothing("There is a store, and no object in it yet.")
             return
-        _beside(state)
-        page.run()
-        if {title: narrows for _, title, _, narrows in PAGES}[page.title]:
+        _sidebar(state)
+        _lead_back()
+        shown.run()
+        if page.filtered:
             filters.draw(state.triage)
     except StoreBusy as error:
         parts.say(f"{error.where}: {error.what}. {error.to_do}", "warn")
@@ -51,14 +46,23 @@ def main() -> None:
         parts.say("This is a fault of the dashboard itself; what it was is in the window it was started from.", "warn")
 
 
-def _beside(state: data.Snapshot) -> None:
+def _lead_back() -> None:
+    """A page that the address named and that there is none of."""
+    if name := st.query_params.get(MISSING, ""):
+        titles = ", ".join(page.address for page in PAGES)
+        parts.say(f"There is no page '{name}'; this is the {START.title.lower()}. Pages: {titles}.", "warn")
+
+
+def _sidebar(state: data.Snapshot) -> None:
     """The sidebar: whose register it is, pages, filters."""
     with st.sidebar:
         st.html(text.paragraph(NAME, "answer") + text.paragraph(whose(state.triage)))
-        for file, title, _, _ in PAGES:
-            st.page_link(file, label=title, query_params=filters.query())
+        for page in PAGES:
+            st.page_link(page.file, label=page.title, query_params=filters.query())
     if state.old:
         parts.say(f"The register is being written to: {state.old}.", "warn")
+    for warning in state.triage.warnings:
+        parts.say(warning, "warn")
 
 
 def whose(triage: Triage) -> str:

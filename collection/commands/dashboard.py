@@ -14,19 +14,8 @@ from schemas.errors import WrongUsage
 ADDRESS, PORT = "127.0.0.1", 8501
 SERVER = "dashboard.serve"  # by name: nothing here may import it
 BROWSE_AFTER_S = 2  # the server takes about that long to answer
-OPTIONS = {
-    "server.address": ADDRESS,
-    "server.headless": "true",
-    "browser.gatherUsageStats": "false",
-    "client.showErrorDetails": "none",
-    "client.toolbarMode": "minimal",
-    "client.disableDataExport": "true",
-    "server.fileWatcherType": "none",
-    "logger.hideWelcomeMessage": "true",  # the command has said where the pages are
-    "logger.level": "error",
-    "runner.magicEnabled": "false",
-    "runner.postScriptGC": "false",  # it kept the end of each page back for longer than the page takes
-}
+# -P: nothing in the working folder is taken for a module of Python's or of ours.
+PYTHON = (sys.executable, "-P")
 
 
 @click.command(epilog="Example: enamels dashboard --store enamels-demo/enamels.duckdb")
@@ -47,7 +36,8 @@ def start(port: int, store_path: Path, *, browse: bool) -> None:
     click.echo(f"The pages are at {address} (stop with Ctrl+C).")
     if browse:
         later = f"import time, webbrowser; time.sleep({BROWSE_AFTER_S}); webbrowser.open({address!r})"
-        subprocess.Popen([sys.executable, "-c", later], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        subprocess.Popen([*PYTHON, "-c", later], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    sys.stdout.flush()
     started = command(port)
     # In place of this process, so that stopping it stops the pages.
     os.execve(started[0], started, {**os.environ, "ENAMELS_STORE": str(store_path.resolve())})
@@ -63,5 +53,4 @@ def _must_be_free(port: int) -> None:
 
 def command(port: int) -> list[str]:
     """What is started."""
-    said = [f"--{name}={value}" for name, value in {**OPTIONS, "server.port": str(port)}.items()]
-    return [sys.executable, "-m", SERVER, *said]
+    return [*PYTHON, "-m", SERVER, f"--port={port}"]

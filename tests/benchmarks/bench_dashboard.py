@@ -90,7 +90,7 @@ def reloaded(page: Page, drawn: str) -> float:
 def filter_change(page: Page, words: str = "plaque") -> float:
     """Until the answer, and all else, is of what was asked for."""
     page.wait_for_timeout(SETTLED_MS)
-    find = page.get_by_label("Find in number and title")
+    find = page.get_by_label("Find", exact=True)
     find.fill(words)
     begun = time.perf_counter()
     find.press("Enter")

@@ -14,7 +14,7 @@ from tests.dashboard.planted import EVERYTHING
 
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
 PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
-FILTERS = {"Find in number and title", "Place", "Technique", "Base metal", "Attention"}  # drawn after the page itself
+FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
 NAMED = "e => [e.tagName, e.getAttribute('aria-label'), e.getAttribute('href'), e.textContent.trim()].join('|')"
 
@@ -80,7 +80,7 @@ def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
 @pytest.mark.parametrize("path", ["", "condition", "not_yet_seen", "backlog"])
 def test_an_address_is_enough_for_another_browser(visit, chromium, address, path):
     page = visit.open(path)
-    find = page.get_by_label("Find in number and title")
+    find = page.get_by_label("Find", exact=True)
     find.fill("plaque")
     find.press("Enter")
     page.wait_for_function("location.search.includes('find=plaque')", timeout=SLOW_MS)
