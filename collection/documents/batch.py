@@ -12,7 +12,7 @@ from collection.as_of import as_known
 from collection.documents.fonts import FontSet
 from collection.documents.loan_report import loan_report
 from collection.documents.public import public
-from collection.documents.sections import photographs as pictures
+from collection.documents.sections.photographs import load, with_photographs
 from collection.documents.typeset import typeset
 from collection.snapshot import Collection
 from schemas.errors import NotFound, RegisterError, SourceRefused
@@ -60,7 +60,8 @@ def _one(collection: Collection, object_id: str, request: ReportRequest, path: P
     if object_id not in collection["object"]["object_id"]:
         raise NotFound(object_id, "the register has no object of this number", "", "Look it up in `enamels triage`.")
     document = loan_report(public(collection, object_id), object_id, request.state, request.made_on, request.loan_id)
-    pdf = typeset(document, pictures.found(document, request.photographs), request.fonts)
+    document, jpegs = with_photographs(document, load(document, request.photographs))
+    pdf = typeset(document, jpegs, request.fonts)
     part = path.with_name(f".{path.name}.part")
     part.write_bytes(pdf)
     os.replace(part, path)

@@ -5,11 +5,13 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
+
+from pydantic import ConfigDict, TypeAdapter
 
 from schemas.errors import SourceRefused
 
 SHORT = 12  # characters of the code on each page
+GROUP = 8
 FORMAT = "enamel condition report 1"
 
 
@@ -40,6 +42,7 @@ PRINTED = ("label", "text", "caption", "ours", "theirs")
 class Document:
     """One report of one object in one state on one day."""
 
+    __pydantic_config__ = ConfigDict(extra="forbid")
     number: str
     title: str
     state: str
@@ -69,6 +72,11 @@ class Document:
             yield from block.lines()
 
 
+def in_groups(code: str) -> str:
+    """A code as printed, in groups of eight."""
+    return " ".join(code[i : i + GROUP] for i in range(0, len(code), GROUP))
+
+
 def code_of(data: bytes) -> str:
     """The content code of an attachment."""
     return hashlib.sha256(data).hexdigest()
@@ -80,12 +88,10 @@ def read_document(data: bytes) -> Document:
         plain = json.loads(data)
         if plain.pop("format") != FORMAT:
             raise ValueError("another format")
-        blocks = tuple(_block(block) for block in plain.pop("blocks"))
-        return Document(**plain | {"made_on": date.fromisoformat(plain["made_on"]), "blocks": blocks})
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
-        raise SourceRefused("attachment", f"this is no report of ours ({error})", FORMAT, "") from None
+        return _DOCUMENT.validate_json(json.dumps(plain), strict=True)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        what = f"this is no report of ours ({type(error).__name__})"
+        raise SourceRefused("attachment", what, FORMAT, "") from None
 
 
-def _block(plain: Mapping[str, Any]) -> Block:
-    pairs = tuple((key, heading) for key, heading in plain["columns"])
-    return Block(plain["kind"], plain["title"], tuple(plain["rows"]), pairs)
+_DOCUMENT = TypeAdapter(Document)

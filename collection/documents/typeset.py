@@ -7,14 +7,17 @@ import json
 import tempfile
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime, time
+from functools import cache
+from io import BytesIO
 from pathlib import Path
 
 import typst
+from pypdf import PdfReader
 
-from collection.documents.attachment import NAME, in_groups
-from collection.documents.document import Document
+from collection.documents.attachment import NAME
+from collection.documents.document import Document, in_groups
 from collection.documents.fonts import FontSet, as_json, characters_in, font_set
-from collection.documents.sections import photographs as pictures
+from collection.documents.sections import photographs
 from collection.documents.words import say, words
 from schemas.errors import RegisterError, Unsettable
 
@@ -23,12 +26,22 @@ TEMPLATE = "report.typ"
 STANDARDS: "typst.PDFStandards" = ["a-3a", "ua-1"]
 
 
-def typeset(document: Document, photographs: Mapping[str, bytes] | None = None, fonts: FontSet | None = None) -> bytes:
-    """The PDF; `photographs` are bytes by content hash. Raises Unsettable where text cannot be set."""
+def typeset(document: Document, jpegs: Mapping[str, bytes] | None = None, fonts: FontSet | None = None) -> bytes:
+    """The PDF, the same bytes each time; `jpegs` as `photographs.with_photographs` gives them.
+
+    Raises Unsettable where text cannot be set.
+    """
     chosen = fonts or font_set()
     _check(document, chosen.lacking(frozenset("".join(text for _, text in texts(document)))))
     with tempfile.TemporaryDirectory(prefix="enamel-report-") as work:
-        return _compiled(document, photographs or {}, chosen, Path(work))
+        return _compiled(document, jpegs or {}, chosen, Path(work))
+
+
+@cache
+def typesetter() -> str:
+    """What the typesetter calls itself in the files it makes."""
+    metadata = PdfReader(BytesIO(bytes(typst.compile(b"#set document(date: none)")))).metadata
+    return str(metadata.creator if metadata else "")
 
 
 def texts(document: Document) -> Iterator[tuple[str, str]]:
@@ -67,11 +80,11 @@ def _shown(text: str) -> str:
 LONGEST_QUOTE = 80
 
 
-def _compiled(document: Document, photographs: Mapping[str, bytes], fonts: FontSet, work: Path) -> bytes:
+def _compiled(document: Document, jpegs: Mapping[str, bytes], fonts: FontSet, work: Path) -> bytes:
     canonical = document.canonical()
     (work / NAME).write_bytes(canonical)
     (work / TEMPLATE).write_bytes((TEMPLATES / TEMPLATE).read_bytes())
-    page = {"pictures": _pictures(document, photographs, work), "code": in_groups(document.content_hash())}
+    page = {"pictures": _pictures(document, jpegs, work), "code": in_groups(document.content_hash())}
     page |= {"short": document.short_code(), "form": say("form_version", version=document.rules_version)}
     page |= {"label": words()["footer"], **words()["lines"]}
     (work / "page.json").write_text(json.dumps(page), "utf-8")
@@ -91,23 +104,21 @@ def _compiled(document: Document, photographs: Mapping[str, bytes], fonts: FontS
     return bytes(made)
 
 
-def _pictures(document: Document, photographs: Mapping[str, bytes], work: Path) -> Mapping[str, object]:
+def _pictures(document: Document, jpegs: Mapping[str, bytes], work: Path) -> Mapping[str, object]:
     """Photographs written beside the template, with their outlines as shares of width and height."""
-    ready = {photo: pictures.ready(photographs[photo]) for photo in pictures.named(document) if photo in photographs}
-    for photo, made in ready.items():
-        if made:
-            (work / f"{photo}.jpg").write_bytes(made[0])
-    blocks = [block for block in document.blocks if block.kind == pictures.KIND]
-    sizes = {photo: made[1] for photo, made in ready.items() if made}
-    return {row["photo"]: _placed(row, sizes[row["photo"]]) for b in blocks for row in b.rows if row["photo"] in sizes}
+    for photo, jpeg in jpegs.items():
+        (work / f"{photo}.jpg").write_bytes(jpeg)
+    rows = [row for block in document.blocks if block.kind == photographs.KIND for row in block.rows]
+    return {row["photo"]: _placed(row) for row in rows if row["photo"] in jpegs}
 
 
-def _placed(row: Mapping[str, str], size: tuple[int, int]) -> Mapping[str, object]:
-    drawn = (one.split(":", 1) for one in row["outlines"].split("|") if one)
-    shapes = [{"no": no, "points": list(_points(outline, size))} for no, outline in drawn]
+def _placed(row: Mapping[str, str]) -> Mapping[str, object]:
+    width, height = map(int, row[photographs.SIZE].split("x"))
+    outlines = (one.split(":", 1) for one in row["outlines"].split("|") if one)
+    shapes = [{"no": no, "points": list(_points(outline, (width, height)))} for no, outline in outlines]
     return {
         "file": f"{row['photo']}.jpg",
-        "ratio": size[0] / size[1],
+        "ratio": width / height,
         "shapes": [shape for shape in shapes if shape["points"]],
     }
 

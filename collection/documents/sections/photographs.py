@@ -1,6 +1,10 @@
 """Photographs by view, with the outlines of what the tables number."""
 
+import re
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from glob import escape
+from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
 
@@ -43,6 +47,8 @@ def _number(case: Case, region: Row) -> str:
 
 FOLDER = "photographs"
 KIND = "pictures"
+SIZE, JPEG = "photo_size", "photo_jpeg"  # of a row, for machines
+DIGEST = re.compile("[0-9a-f]{64}")
 
 
 def named(document: Document) -> tuple[str, ...]:
@@ -50,10 +56,37 @@ def named(document: Document) -> tuple[str, ...]:
     return tuple(row["photo"] for block in document.blocks if block.kind == KIND for row in block.rows)
 
 
-def found(document: Document, folder: Path) -> Mapping[str, bytes]:
-    """Bytes of those photographs that lie in a folder under their content hash, with any ending."""
-    paths = {photo: next(iter(sorted(folder.glob(f"{photo}*"))), None) for photo in named(document)}
-    return {photo: path.read_bytes() for photo, path in paths.items() if path}
+def load(document: Document, folder: Path) -> Mapping[str, bytes]:
+    """Bytes of those photographs that lie in a folder under their content hash, with any ending.
+
+    A file whose bytes have another hash is not that photograph, and is left out.
+    """
+    candidates = ((photo, path) for photo in named(document) for path in sorted(folder.glob(f"{escape(photo)}*")))
+    read = ((photo, path.read_bytes()) for photo, path in candidates if path.is_file())
+    return {photo: data for photo, data in read if not DIGEST.fullmatch(photo) or sha256(data).hexdigest() == photo}
+
+
+def with_photographs(document: Document, photographs: Mapping[str, bytes]) -> tuple[Document, Mapping[str, bytes]]:
+    """The document with size and code of each photograph as set, and those JPEGs by content hash."""
+    prepared = {photo: ready(photographs[photo]) for photo in named(document) if photo in photographs}
+    jpegs = {photo: its[0] for photo, its in prepared.items() if its}
+    added = {
+        photo: {SIZE: f"{its[1][0]}x{its[1][1]}", JPEG: sha256(its[0]).hexdigest()}
+        for photo, its in prepared.items()
+        if its
+    }
+    blocks = tuple(
+        replace(block, rows=tuple({**row, **added.get(row["photo"], {})} for row in block.rows))
+        if block.kind == KIND
+        else block
+        for block in document.blocks
+    )
+    return replace(document, blocks=blocks), jpegs
+
+
+def codes(document: Document) -> Mapping[str, str]:
+    """Content hash of each photograph that is set to the SHA-256 of the JPEG it is set as."""
+    return {row["photo"]: row[JPEG] for b in document.blocks if b.kind == KIND for row in b.rows if row.get(JPEG)}
 
 
 def ready(data: bytes) -> tuple[bytes, tuple[int, int]] | None:

@@ -10,11 +10,13 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from collection.documents.attachment import NAME, in_groups, read_report
-from collection.documents.document import Document
+from collection.documents.attachment import NAME, read_attached
+from collection.documents.comparison import compare
+from collection.documents.document import Document, in_groups
 from collection.documents.fonts import font_set, fonts_in
 from collection.documents.loan_report import loan_report
 from collection.documents.public import public
+from collection.documents.sections.photographs import load, with_photographs
 from collection.documents.typeset import typeset
 from collection.snapshot import Collection
 from schemas.errors import Unsettable
@@ -107,15 +109,15 @@ OBEYED = [
 
 @pytest.mark.parametrize("text", OBEYED)
 def test_text_from_records_is_never_obeyed(small, text):
-    read = read_report(typeset(document_of(titled(small, text))), "r.pdf")
+    read = compare(typeset(document_of(titled(small, text))), "r.pdf")
 
     assert read.agrees, read.unsaid
-    assert text in read.document.title
+    assert text in read_attached(typeset(document_of(titled(small, text))), "r.pdf").document.title
 
 
 def test_a_word_longer_than_a_column_breaks_and_stays_whole(small):
     long = "W" * 400
-    read = read_report(
+    read = compare(
         typeset(document_of(small | {"damage": small["damage"].with_columns(position=pl.lit(long))})), "r.pdf"
     )
 
@@ -126,7 +128,7 @@ def test_a_cell_longer_than_a_page_is_set_whole(small):
     words = " ".join(f"word{n}" for n in range(3000))
     check = small["condition_check"].with_columns(summary_observed=pl.lit(words))
     damage = small["observation"].with_columns(evidence=pl.lit(words))
-    read = read_report(typeset(document_of(small | {"condition_check": check, "observation": damage})), "r.pdf")
+    read = compare(typeset(document_of(small | {"condition_check": check, "observation": damage})), "r.pdf")
 
     assert read.agrees, [text[:80] for text in read.unsaid]
 
@@ -193,9 +195,8 @@ def pictured(small, data):
 
 
 def test_a_photograph_is_shown_with_words_for_those_who_cannot_see_it(small, tmp_path, tool):
-    document, photographs = pictured(small, jpeg())
     path, flat = tmp_path / "r.pdf", tmp_path / "q.pdf"
-    path.write_bytes(typeset(document, photographs))
+    path.write_bytes(typeset(*with_photographs(*pictured(small, jpeg()))))
     tool("qpdf", "--qdf", "--object-streams=disable", path, flat)
 
     assert len(tool("pdfimages", "-list", path).splitlines()) == 3
@@ -208,7 +209,7 @@ def test_what_a_camera_wrote_into_a_photograph_does_not_travel(small):
     document, photographs = pictured(small, jpeg(exif=exif))
 
     assert b"North strongroom" in next(iter(photographs.values()))
-    assert b"North strongroom" not in typeset(document, photographs)
+    assert b"North strongroom" not in typeset(*with_photographs(document, photographs))
 
 
 @pytest.mark.parametrize("data", [b"", b"no picture", jpeg()[:200]])
@@ -216,5 +217,22 @@ def test_a_photograph_that_cannot_be_read_or_is_not_there_leaves_its_caption(sma
     document, _ = pictured(small, jpeg())
     (photo,) = [row["photo"] for block in document.blocks if block.kind == "pictures" for row in block.rows]
 
-    assert read_report(typeset(document, {photo: data}), "r.pdf").agrees
-    assert read_report(typeset(document, {}), "r.pdf").agrees
+    assert compare(typeset(*with_photographs(document, {photo: data})), "r.pdf").agrees
+    assert compare(typeset(*with_photographs(document, {})), "r.pdf").agrees
+
+
+def test_a_report_with_photographs_is_compared_to_the_last_byte(small):
+    compared = compare(typeset(*with_photographs(*pictured(small, jpeg()))), "r.pdf")
+
+    assert compared.agrees
+    assert compared.exact is True
+
+
+def test_a_file_under_the_name_of_another_photograph_is_not_shown(small, tmp_path):
+    document, photographs = pictured(small, jpeg())
+    (photo,) = photographs
+    (tmp_path / f"{photo}.jpg").write_bytes(jpeg((10, 10)))
+
+    assert load(document, tmp_path) == {}
+    (tmp_path / f"{photo}.jpg").write_bytes(photographs[photo])
+    assert load(document, tmp_path) == photographs
