@@ -87,8 +87,8 @@ def _undone(rows: pl.DataFrame, spec: TableSpec, day: date) -> pl.DataFrame:
     return rows.with_columns(emptied) if emptied else rows
 
 
-def _missing(rows: pl.DataFrame, kept: pl.DataFrame, spec: TableSpec) -> pl.Series:
+def _missing(rows: pl.DataFrame, standing: pl.DataFrame, spec: TableSpec) -> pl.Series:
     """First key of the rows that were dropped; other records point to it."""
-    if rows.height == kept.height:
+    if rows.height == standing.height:
         return pl.Series(dtype=pl.String)
-    return rows.select(spec.key).join(kept.select(spec.key), on=spec.key, how="anti")[spec.key[0]].cast(pl.String)
+    return rows.select(spec.key).join(standing.select(spec.key), on=spec.key, how="anti")[spec.key[0]].cast(pl.String)

@@ -56,8 +56,8 @@ class Collection:
     @classmethod
     def of(cls, frames: Mapping[str, pl.DataFrame], version: Version = ()) -> "Collection":
         """A collection from what there is; missing records are empty, missing columns null (row_version 1)."""
-        kept = {n: s for n, s in RECORDS.items() if n not in NOT_IN_SNAPSHOT}
-        return cls(version, {name: _filled(spec, frames.get(name)) for name, spec in kept.items()})
+        records = {n: s for n, s in RECORDS.items() if n not in NOT_IN_SNAPSHOT}
+        return cls(version, {name: _filled(spec, frames.get(name)) for name, spec in records.items()})
 
 
 def _filled(spec: TableSpec, frame: pl.DataFrame | None) -> pl.DataFrame:

@@ -48,14 +48,14 @@ HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "versio
 
 def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
     """The frame as a person sees it; `headings` go before those every page shares."""
-    kept = [n for n in frame.columns if n not in HIDDEN]
+    columns = [n for n in frame.columns if n not in HIDDEN]
     named = _with_shapes(frame) if {"attention", "label"} <= set(frame.columns) else frame
-    return named.select(pl.col(n).alias(headings.get(n) or heading(n, frame.columns)) for n in kept)
+    return named.select(pl.col(n).alias(headings.get(n) or heading(n, frame.columns)) for n in columns)
 
 
-def heading(name: str, beside: Sequence[str] = ()) -> str:
+def heading(name: str, frame_columns: Sequence[str] = ()) -> str:
     """What stands above a column; `beside` are the columns of its frame."""
-    if name == "label" and (named := [words for column, words in LABELS.items() if column in beside]):
+    if name == "label" and (named := [words for column, words in LABELS.items() if column in frame_columns]):
         return named[0]
     return HEADINGS.get(name) or name.replace("_", " ").capitalize()
 

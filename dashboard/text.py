@@ -12,7 +12,7 @@ FOUND_LATER = re.compile(r"(:|@|www|<-|->|--|>=|<=|~=)", re.IGNORECASE)
 
 def escaped(text: str) -> str:
     """Record text for one of Streamlit's Markdown elements: a title, a label, a link's words. On one line."""
-    parted = FOUND_LATER.sub(lambda found: JOINER.join((*found.group(1), "")), " ".join(text.split()))
+    parted = FOUND_LATER.sub(lambda match: JOINER.join((*match.group(1), "")), " ".join(text.split()))
     return PUNCTUATION.sub(r"\\\1", parted)
 
 

@@ -18,13 +18,13 @@ def dictionary(records: Mapping[str, TableSpec] = RECORDS) -> dict[str, Any]:
 
 def json_schema(spec: TableSpec) -> dict[str, Any]:
     """JSON Schema (2020-12) of one record, terms as enumerations."""
-    made = spec.model.model_json_schema()
-    made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema = spec.model.model_json_schema()
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     for column in spec.marked(FromVocabulary):
         mark = column.mark(FromVocabulary)
         terms = list(vocabularies()[mark.vocabulary].term) if mark else []
-        made["properties"][column.name] |= {"x-vocabulary": mark.vocabulary if mark else "", "x-terms": terms}
-    return made
+        schema["properties"][column.name] |= {"x-vocabulary": mark.vocabulary if mark else "", "x-terms": terms}
+    return schema
 
 
 def workbook_headings(spec: TableSpec) -> list[str]:
@@ -54,8 +54,8 @@ def _marks(column: Column) -> dict[str, str]:
         ForeignKey: ("points_to", "record"),
         Private: ("private", "why"),
     }
-    found = {name: getattr(m, part) for kind, (name, part) in named.items() if (m := column.mark(kind)) is not None}
-    return found | ({"partial": "year, month or day"} if column.mark(Partial) else {})
+    marks = {name: getattr(m, part) for kind, (name, part) in named.items() if (m := column.mark(kind)) is not None}
+    return marks | ({"partial": "year, month or day"} if column.mark(Partial) else {})
 
 
 def type_words(column: Column) -> str:
@@ -83,14 +83,14 @@ def _column_lines(spec: TableSpec) -> Iterator[str]:
     yield "| --- | --- | --- |"
     for column in spec.columns:
         marks = _marks(column)
-        said = [
+        remarks = [
             f"[{marks['unit']}]" if "unit" in marks else "",
             f"term of {marks['vocabulary']}" if "vocabulary" in marks else "",
             f"number of a {marks['points_to']}" if "points_to" in marks else "",
             f"stays in the house: {marks['private']}" if "private" in marks else "",
             "needed" if column.required else "",
         ]
-        yield f"| {column.name} | {type_words(column)} | {'; '.join([column.text, *filter(None, said)])} |"
+        yield f"| {column.name} | {type_words(column)} | {'; '.join([column.text, *filter(None, remarks)])} |"
 
 
 def _vocabulary_text(v: Vocabulary) -> str:

@@ -65,12 +65,12 @@ def reasons(
 ) -> pl.DataFrame:
     """Why each of these objects has its class, schema REASONS: one sentence a fact, in order."""
     facts = Facts(collection, risk, rates, tuple(object_ids))
-    told = [
+    reasoned = [
         rule(facts).select("object_id", "reason", attention=pl.lit(term))
         for term, rule in zip(attention_classes(), _rules(), strict=True)
     ]
     mine = classes.lazy().filter(pl.col("object_id").is_in(facts.only or ())).select("object_id", "attention")
-    joined = mine.join(pl.concat(told), on=["object_id", "attention"], how="left")
+    joined = mine.join(pl.concat(reasoned), on=["object_id", "attention"], how="left")
     listed = joined.group_by("object_id", "attention").agg(reasons=pl.col("reason").drop_nulls().unique().sort())
     return listed.select(*REASONS).sort("object_id").collect(engine="in-memory")
 

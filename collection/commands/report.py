@@ -46,13 +46,13 @@ def report(
     wanted = list(dict.fromkeys([*object_ids, *_listed(from_file), *(every if everything else [])]))
     if not wanted:
         raise WrongUsage("enamels report", "no object was named", "object numbers, --from-file or --all", "Name one.")
-    _made_folder(out)
+    _make_folder(out)
     pictures = photographs or store_path.parent / FOLDER
-    made = _with_progress(
+    results = _with_progress(
         reports(collection, wanted, ReportRequest(_state(state), as_of_day(as_of, collection), out, pictures)),
         len(wanted),
     )
-    emit(_answer(made), as_json=as_json)
+    emit(_answer(results), as_json=as_json)
 
 
 def _state(name: str | None) -> str:
@@ -72,7 +72,7 @@ def _listed(path: Path | None) -> list[str]:
     return [line.strip() for line in lines if line.strip()]
 
 
-def _made_folder(out: Path) -> None:
+def _make_folder(out: Path) -> None:
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -83,16 +83,16 @@ def _made_folder(out: Path) -> None:
 
 def _with_progress(outcomes: Iterator[ReportResult], total: int) -> list[ReportResult]:
     """Outcomes, with how far it is on standard error once there are several."""
-    made: list[ReportResult] = []
+    results: list[ReportResult] = []
     for done, one in enumerate(outcomes, 1):
-        made.append(one)
+        results.append(one)
         if total > 1:
             click.echo(f"{done} of {total}: {one.error or one.path}", err=True)
-    return made
+    return results
 
 
-def _answer(made: Sequence[ReportResult]) -> Answer:
-    written, failed = [m for m in made if m.error is None], [m for m in made if m.error is not None]
+def _answer(results: Sequence[ReportResult]) -> Answer:
+    written, failed = [m for m in results if m.error is None], [m for m in results if m.error is not None]
     document = {
         "reports": [{"object_id": m.object_id, "path": m.path, "sha256": m.code} for m in written],
         "failures": [{"object_id": m.object_id, **m.error.as_dict()} for m in failed if m.error],

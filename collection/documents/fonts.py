@@ -64,8 +64,8 @@ def characters_in(error: typst.TypstError) -> set[str]:
     return {c for text in quoted for c in ESCAPED.sub(_unescaped, text)}
 
 
-def _unescaped(found: re.Match[str]) -> str:
-    return chr(int(found[1], 16)) if found[1] else {"n": "\n", "r": "\r", "t": "\t"}.get(found[2], found[2])
+def _unescaped(match: re.Match[str]) -> str:
+    return chr(int(match[1], 16)) if match[1] else {"n": "\n", "r": "\r", "t": "\t"}.get(match[2], match[2])
 
 
 def as_json(families: tuple[str, ...]) -> str:

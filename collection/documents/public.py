@@ -75,7 +75,7 @@ def public(collection: Collection, object_id: str) -> Collection:
     """The rows about one object (with its loans) that count, without private columns, free text screened."""
     mine = about(collection, object_id)
     hidden = private_values(collection, mine)
-    frames = {name: _told(RECORDS[name], frame) for name, frame in mine.items()}
+    frames = {name: _public_rows(RECORDS[name], frame) for name, frame in mine.items()}
     return replace(collection, frames={n: screened(RECORDS[n], f, hidden) for n, f in frames.items()})
 
 
@@ -108,7 +108,7 @@ def _leads_home(spec: TableSpec) -> bool:
     return spec.name == THING or THING in _points_at(spec)
 
 
-def _told(spec: TableSpec, frame: pl.DataFrame) -> pl.DataFrame:
+def _public_rows(spec: TableSpec, frame: pl.DataFrame) -> pl.DataFrame:
     private = {c.name for c in spec.marked(Private)}
     return frame.drop([n for n in frame.columns if n in private or n in ALWAYS_PRIVATE or _derived_of(n, private)])
 
@@ -120,13 +120,13 @@ def _derived_of(name: str, private: set[str]) -> bool:
 def private_values(collection: Collection, mine: Mapping[str, pl.DataFrame]) -> frozenset[str]:
     """Everything private about an object as text: its own, what it points at, and what is private to the house."""
     seen: set[tuple[str, str]] = set()
-    found: set[str] = set()
+    values: set[str] = set()
     for name, frame in mine.items():
-        found.update(_values(RECORDS[name], frame), _pointed_at(collection, RECORDS[name], frame, seen))
+        values.update(_values(RECORDS[name], frame), _pointed_at(collection, RECORDS[name], frame, seen))
     for spec in RECORDS.values():
         if spec.name in collection.frames and spec.name != PLACE and _no_objects(spec):
-            found.update(_values(spec, _of_places(spec, collection.frames[spec.name], seen)))
-    return frozenset(found)
+            values.update(_values(spec, _of_places(spec, collection.frames[spec.name], seen)))
+    return frozenset(values)
 
 
 def _no_objects(spec: TableSpec) -> bool:

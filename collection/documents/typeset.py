@@ -89,7 +89,7 @@ def _compiled(document: Document, jpegs: Mapping[str, bytes], fonts: FontSet, wo
     page |= {"label": words()["footer"], **words()["lines"]}
     (work / "page.json").write_text(json.dumps(page), "utf-8")
     try:
-        made = typst.compile(
+        pdf = typst.compile(
             work / TEMPLATE,
             root=work,
             font_paths=fonts.fonts,
@@ -101,7 +101,7 @@ def _compiled(document: Document, jpegs: Mapping[str, bytes], fonts: FontSet, wo
         lacking = frozenset(characters_in(error))
         _check(document, lacking)
         raise RegisterError(document.number, f"the page could not be set ({error.message})", "", "") from error
-    return bytes(made)
+    return bytes(pdf)
 
 
 def _pictures(document: Document, jpegs: Mapping[str, bytes], work: Path) -> Mapping[str, object]:

@@ -77,14 +77,14 @@ def waiting_objects(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     titles = triage.collection["object"].select("object_id", "title")
     mine = chosen.select("object_id", "attention").join(one, on="object_id", maintain_order="left")
     both = mine.join(titles, on="object_id", how="left", maintain_order="left")
-    told = both.with_columns(
+    worded = both.with_columns(
         label=pl.col("attention").replace(vocabulary("attention").labels()),
         steps=pl.col("steps").list.eval(pl.element().replace(steps)).list.join(", "),
         skill=pl.col("skill").replace(skills),
         requires=pl.col("requires").replace(vocabulary("qualified").labels()),
         hours=pl.when(pl.col("hours_likely").is_null()).then(pl.lit(NO_HOURS)).otherwise(pl.lit("known")),
     )
-    return told.select(pl.col(n).cast(t) for n, t in WAITING.items())
+    return worded.select(pl.col(n).cast(t) for n, t in WAITING.items())
 
 
 def backlog_sentence(triage: Triage, table: pl.DataFrame) -> str:

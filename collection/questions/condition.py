@@ -46,12 +46,14 @@ def damage(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
         active=pl.col("object_id").filter(pl.col("state").is_in(moving)).n_unique(),
     )
     labels = vocabulary("damage").labels()
-    told = counted.with_columns(
+    worded = counted.with_columns(
         kind=pl.col("term"),
         label=pl.col("term").replace_strict(labels, default=pl.col("term"), return_dtype=pl.String),
         share_of_seen=pl.col("objects") / max(seen.height, 1),
     )
-    return told.select(pl.col(n).cast(t) for n, t in DAMAGE.items()).sort("objects", "label", descending=[True, False])
+    return worded.select(pl.col(n).cast(t) for n, t in DAMAGE.items()).sort(
+        "objects", "label", descending=[True, False]
+    )
 
 
 def by_group(triage: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
@@ -61,8 +63,8 @@ def by_group(triage: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
     hurt = open_damage.select("object_id").unique().with_columns(hurt=pl.lit(value=True))
     named = seen.join(_named(triage, group), on="object_id").join(hurt, on="object_id", how="left")
     counted = named.group_by("group").agg(seen=pl.len(), damaged=pl.col("hurt").fill_null(value=False).sum())
-    told = counted.with_columns(share_damaged=pl.col("damaged") / pl.col("seen"))
-    return told.select(pl.col(n).cast(t) for n, t in BY_GROUP.items()).sort("seen", "group", descending=[True, False])
+    worded = counted.with_columns(share_damaged=pl.col("damaged") / pl.col("seen"))
+    return worded.select(pl.col(n).cast(t) for n, t in BY_GROUP.items()).sort("seen", "group", descending=[True, False])
 
 
 def sentence(triage: Triage, chosen: pl.DataFrame) -> str:

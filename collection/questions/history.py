@@ -17,8 +17,8 @@ def events(triage: Triage, object_id: str) -> pl.DataFrame:
     seen, something seen to be changing, something done or decided.
     """
     every = [_looks, _damage, _repairs, _treatments, _decisions, _moves]
-    made = [make(triage, object_id).select(_cast()).drop_nulls("on").sort("lane", "on", "what") for make in every]
-    return pl.concat([pl.DataFrame(schema=EVENTS), *made])
+    frames = [make(triage, object_id).select(_cast()).drop_nulls("on").sort("lane", "on", "what") for make in every]
+    return pl.concat([pl.DataFrame(schema=EVENTS), *frames])
 
 
 def _cast() -> list[pl.Expr]:

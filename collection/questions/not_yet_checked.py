@@ -21,12 +21,12 @@ def unseen(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     places = triage.collection["location"].select("location_id", place=pl.coalesce("name", "location_id"))
     rows = never_seen(chosen).join(objects, on="object_id", how="left", maintain_order="left")
     worth = triage.here * pl.col("value_share") * pl.col("unseen_loss")
-    told = rows.join(places, on="location_id", how="left", maintain_order="left").with_columns(
+    worded = rows.join(places, on="location_id", how="left", maintain_order="left").with_columns(
         unseen_worth_a_year=worth,
         label=pl.col("attention").replace_strict(vocabulary("attention").labels(), return_dtype=pl.String),
         risk=pl.Series([_words(x) for x in rows["unseen_loss"]], dtype=pl.String),
     )
-    ordered = told.sort("unseen_worth_a_year", "object_id", descending=[True, False], nulls_last=True)
+    ordered = worded.sort("unseen_worth_a_year", "object_id", descending=[True, False], nulls_last=True)
     return ordered.select(pl.col(n).cast(t) for n, t in UNSEEN.items())
 
 

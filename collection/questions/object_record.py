@@ -41,7 +41,7 @@ def rows_of(triage: Triage, record: str, object_id: str) -> pl.DataFrame:
     rows = _mine(triage, spec, object_id)
     shown = [c for c in spec.columns if c.name != KEY_OF_OBJECT or record == OBJECT]
     filled = [c for c in shown if rows[c.name].null_count() < rows.height]
-    return rows.select(_told(c).alias(name) for c, name in zip(filled, _headings(filled), strict=True))
+    return rows.select(_worded(c).alias(name) for c, name in zip(filled, _headings(filled), strict=True))
 
 
 def not_seen(triage: Triage, object_id: str) -> pl.DataFrame:
@@ -115,7 +115,7 @@ def _has_object(column: Column) -> bool:
     return bool(points and KEY_OF_OBJECT in (c.name for c in RECORDS[points.record].columns))
 
 
-def _told(column: Column) -> pl.Expr:
+def _worded(column: Column) -> pl.Expr:
     """A column as read: terms by label, several joined, yes and no in words."""
     value, term = pl.col(column.name), column.mark(FromVocabulary)
     if column.several:

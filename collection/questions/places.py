@@ -49,9 +49,9 @@ def above(within: Mapping[str, str | None], location_id: str) -> list[str]:
     return found
 
 
-def place_called(locations: pl.DataFrame, said: str) -> str | None:
+def place_called(locations: pl.DataFrame, text: str) -> str | None:
     """The number of the place a person means by its number or its name, in any case; None where there is none."""
-    wanted = said.strip().lower()
+    wanted = text.strip().lower()
     same = [pl.col(c).str.to_lowercase() == wanted for c in ("location_id", "name")]
     found = locations.filter(pl.any_horizontal(same).fill_null(value=False)).sort(
         ~same[0].fill_null(value=False), "location_id"

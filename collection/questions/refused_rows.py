@@ -25,13 +25,13 @@ def refused_rows(collection: Collection) -> pl.DataFrame:
         schema={"number": pl.String, "reasons": pl.String, "to_do": pl.String},
         orient="row",
     )
-    told = pl.concat([rows, read], how="horizontal").with_columns(
+    worded = pl.concat([rows, read], how="horizontal").with_columns(
         row=pl.col("source_row"),
         version=pl.col("row_version"),
         file=pl.coalesce("file", "sha256"),
         outcome=pl.col("outcome").str.replace_all("_", " "),
     )
-    ordered = told.sort(pl.col("settled_by").is_not_null(), maintain_order=True)
+    ordered = worded.sort(pl.col("settled_by").is_not_null(), maintain_order=True)
     return ordered.select(pl.col(n).cast(t) for n, t in REFUSED_ROWS.items())
 
 
@@ -53,6 +53,6 @@ def _read(row: Mapping[str, Any]) -> tuple[str, str, str]:
     """First cell, reasons and what to do, of one row."""
     cells, reasons = json.loads(row["cells"]), json.loads(row["problems"])
     values = cells.values() if isinstance(cells, dict) else cells
-    said = [": ".join(filter(None, (r.get("column"), r.get("words")))) for r in reasons]
+    reasons_in_words = [": ".join(filter(None, (r.get("column"), r.get("words")))) for r in reasons]
     to_do = dict.fromkeys(r["to_do"] for r in reasons if r.get("to_do"))
-    return next((str(v) for v in values if v), ""), "; ".join(said), " ".join(to_do)
+    return next((str(v) for v in values if v), ""), "; ".join(reasons_in_words), " ".join(to_do)

@@ -32,19 +32,19 @@ def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Da
     """
     branch = branches(triage.collection["location"], within)
     placed = chosen.join(branch, on="location_id", how="left", maintain_order="left")
-    kept = placed.filter(pl.col("branch").is_not_null()) if within else placed
+    inside = placed.filter(pl.col("branch").is_not_null()) if within else placed
     worth = triage.here * pl.col("value_share")
-    counted = kept.group_by("branch").agg(
+    counted = inside.group_by("branch").agg(
         objects=pl.len(),
         need_attention=pl.col("attention").is_in(triage.now).sum(),
         objects_worth_a_year=(worth * pl.col("annual_loss")).sum(),
         unseen_worth_a_year=(worth * pl.col("unseen_loss")).sum(),
     )
     names = triage.collection["location"].select(branch="location_id", name="name")
-    told = counted.join(names, on="branch", how="left").with_columns(
-        location_id=pl.col("branch").fill_null(""), name=_told_apart(triage.collection["location"], within)
+    worded = counted.join(names, on="branch", how="left").with_columns(
+        location_id=pl.col("branch").fill_null(""), name=_distinct_names(triage.collection["location"], within)
     )
-    return told.select(pl.col(n).cast(t) for n, t in BY_LOCATION.items()).sort(
+    return worded.select(pl.col(n).cast(t) for n, t in BY_LOCATION.items()).sort(
         pl.col("objects_worth_a_year") + pl.col("unseen_worth_a_year"), "location_id", descending=[True, False]
     )
 
@@ -73,19 +73,19 @@ def _hold_rooms(locations: pl.DataFrame, top: pl.Series) -> pl.Series:
 
 def branches(locations: pl.DataFrame, within: str = "") -> pl.DataFrame:
     """location_id to the place on the asked level that it lies in; a place above that level stands for itself."""
-    found = steps_down(locations, within).select("location_id", branch="location_id")
+    branch_of = steps_down(locations, within).select("location_id", branch="location_id")
     while True:
-        inside = locations.select("location_id", "within").join(found, left_on="within", right_on="location_id")
-        fresh = inside.join(found, on="location_id", how="anti").select("location_id", "branch")
+        inside = locations.select("location_id", "within").join(branch_of, left_on="within", right_on="location_id")
+        fresh = inside.join(branch_of, on="location_id", how="anti").select("location_id", "branch")
         if fresh.is_empty():
             break
-        found = pl.concat([found, fresh])
+        branch_of = pl.concat([branch_of, fresh])
     above = locations.filter(pl.col("location_id") == within) if within else locations
-    rest = above.join(found, on="location_id", how="anti").select("location_id", branch="location_id")
-    return pl.concat([found, rest])
+    rest = above.join(branch_of, on="location_id", how="anti").select("location_id", branch="location_id")
+    return pl.concat([branch_of, rest])
 
 
-def _told_apart(locations: pl.DataFrame, within: str) -> pl.Expr:
+def _distinct_names(locations: pl.DataFrame, within: str) -> pl.Expr:
     """Names of places; what lies in a place but in none of those shown is said so, and no two bars share a name."""
     shown = steps_down(locations, within)["location_id"]
     name = pl.coalesce("name", "branch")

@@ -41,7 +41,7 @@ def explain(object_id: str, hazards: pl.DataFrame, rates: RatesTable) -> pl.Data
 def risk_summary(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
     """The risk row of one object with `words`: its loss if left, and beside it what nobody has looked at."""
     row = risk.objects.filter(c("object_id") == object_id)
-    found = pl.format("{} of this object's value a year, if left", _percent(c("annual_loss"), rates))
+    loss = pl.format("{} of this object's value a year, if left", _percent(c("annual_loss"), rates))
     nothing = (
         pl.when(c("last_checked_on").is_null())
         .then(pl.lit("nobody has looked at it"))
@@ -50,7 +50,7 @@ def risk_summary(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
     unseen = pl.format("; beside it, {} a year from what nobody has seen", _percent(c("unseen_loss"), rates))
     some = c("unseen_loss") > 0
     words = pl.concat_str(
-        pl.when(c("annual_loss") > 0).then(found).otherwise(nothing),
+        pl.when(c("annual_loss") > 0).then(loss).otherwise(nothing),
         pl.when(some).then(unseen).otherwise(pl.lit("")),
         pl.when("value_assumed").then(pl.lit("; its value is assumed")).otherwise(pl.lit("")),
     )
@@ -60,10 +60,10 @@ def risk_summary(object_id: str, risk: Risk, rates: RatesTable) -> pl.DataFrame:
 def _with_loss(mine: pl.DataFrame) -> pl.DataFrame:
     """Adds expected_loss, what each hazard takes of the object's value within 12 months ; they sum to annual_loss."""
     of_part = nw.col("log_kept").sum().over("part")
-    kept = nw.from_native(mine).with_columns(part_log=of_part)
+    with_part = nw.from_native(mine).with_columns(part_log=of_part)
     loss = nw.col("part_share") * -expm1(nw.col("part_log")) * nw.col("log_kept") / nw.col("part_log")
-    told = kept.with_columns(expected_loss=nw.when(nw.col("part_log") < 0).then(loss).otherwise(0.0))
-    return told.to_native()
+    with_loss = with_part.with_columns(expected_loss=nw.when(nw.col("part_log") < 0).then(loss).otherwise(0.0))
+    return with_loss.to_native()
 
 
 def _assumed() -> pl.Expr:

@@ -51,8 +51,8 @@ def object_risk(hazards: Lazy, objects: Lazy, rates: RatesTable) -> Lazy:
 def loss_over(hazards: Lazy, years: float) -> Lazy:
     """Expected loss of each object over so many years: object_id, loss [fraction of its value]."""
     gone = -expm1(-(nw.col("loss_rate") * nw.col("loss_depth") * years))
-    kept = hazards.with_columns(log_kept=log_left(nw.col("reach") * gone))
-    parts = kept.group_by("object_id", "part").agg(nw.col("part_share").max(), nw.col("log_kept").sum())
+    with_log = hazards.with_columns(log_kept=log_left(nw.col("reach") * gone))
+    parts = with_log.group_by("object_id", "part").agg(nw.col("part_share").max(), nw.col("log_kept").sum())
     loss = parts.with_columns(expected_loss=nw.col("part_share") * -expm1(nw.col("log_kept")))
     return loss.group_by("object_id").agg(nw.col("expected_loss").sum())
 

@@ -106,10 +106,10 @@ def _of(table: Mapping[str, Any], dotted: str, name: str) -> Any:
 def _stand_in(name: str, row: Row, state: str, activity: Mapping[str, Activity]) -> str:
     """The state itself, or the first that the row has in its place."""
     order = (state, *activity[state].instead, *activity)
-    found: str | None = next((s for s in order if s in row.states), None)
-    if found is None:
+    stand_in: str | None = next((s for s in order if s in row.states), None)
+    if stand_in is None:
         raise VocabularyError(f"rates.toml, rate.{name}", "no activity has years", "at least one", "Add the years.")
-    return found
+    return stand_in
 
 
 def _figures(own: Own, table: str, name: str, state: str, states: Mapping[str, YearsRow]) -> dict[str, Any]:

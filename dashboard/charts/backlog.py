@@ -21,6 +21,6 @@ def backlog_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     )
     hours = "isValid(datum.hours_likely) ? format(datum.hours_likely, '.0f') + ' h (' + format(datum.hours_low, '.0f')"
     hours += " + ' to ' + format(datum.hours_high, '.0f') + '), ' : datum.objects > 0 ? 'no hours, ' : ''"
-    said = f"datum.label + ':  ' + ({hours}) + {bars.counted('objects')}"
-    said += " + (datum.no_hours > 0 ? ', ' + datum.no_hours + ' without hours' : '')"
-    return theme.drawn(bars.tall(frame.height, span, likely, bars.words(base, frame, "label", said, look)), look)
+    figure = f"datum.label + ':  ' + ({hours}) + {bars.counted('objects')}"
+    figure += " + (datum.no_hours > 0 ? ', ' + datum.no_hours + ' without hours' : '')"
+    return theme.drawn(bars.tall(frame.height, span, likely, bars.words(base, frame, "label", figure, look)), look)

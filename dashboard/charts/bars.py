@@ -18,10 +18,10 @@ def line(frame: pl.DataFrame, name: str) -> alt.Y:
     return alt.Y(f"{name}:N", sort=order, axis=None, scale=alt.Scale(paddingInner=0.2, paddingOuter=0.35))
 
 
-def words(base: alt.Chart, frame: pl.DataFrame, name: str, said: str, look: theme.Tones) -> Any:
-    """Words above each bar; `said` is a Vega expression."""
-    mark = base.transform_calculate(said=said).mark_text(align="left", baseline="bottom", dy=-ABOVE, color=look.ink)
-    return mark.encode(y=line(frame, name), x=alt.value(0), text="said:N")
+def words(base: alt.Chart, frame: pl.DataFrame, name: str, figure: str, look: theme.Tones) -> Any:
+    """Words above each bar; `figure` is a Vega expression."""
+    mark = base.transform_calculate(figure=figure).mark_text(align="left", baseline="bottom", dy=-ABOVE, color=look.ink)
+    return mark.encode(y=line(frame, name), x=alt.value(0), text="figure:N")
 
 
 def number(field: str) -> str:

@@ -17,8 +17,8 @@ def grades_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     drawn = base.mark_bar(size=bars.BAR, color=look.accent).encode(
         y=bars.line(frame, "label"), x=bars.across("objects", COUNT, look)
     )
-    said = "datum.label + ':  ' + format(datum.objects, ',')"
-    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "label", said, look)), look)
+    figure = "datum.label + ':  ' + format(datum.objects, ',')"
+    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "label", figure, look)), look)
 
 
 def damage_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -28,10 +28,10 @@ def damage_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
         y=bars.line(frame, "label"), x=bars.across("objects", COUNT, look)
     )
     active = base.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "label"), x="active:Q")
-    said = f"datum.label + ':  ' + {bars.counted('objects')} + ', '"
-    said += " + (datum.active > 0 ? datum.active + ' active, ' : '')"
-    said += " + (datum.share_of_seen < 0.005 ? 'under 1 %' : replace(format(datum.share_of_seen, '.0%'), '%', ' %'))"
-    return theme.drawn(bars.tall(frame.height, every, active, bars.words(base, frame, "label", said, look)), look)
+    figure = f"datum.label + ':  ' + {bars.counted('objects')} + ', '"
+    figure += " + (datum.active > 0 ? datum.active + ' active, ' : '')"
+    figure += " + (datum.share_of_seen < 0.005 ? 'under 1 %' : replace(format(datum.share_of_seen, '.0%'), '%', ' %'))"
+    return theme.drawn(bars.tall(frame.height, every, active, bars.words(base, frame, "label", figure, look)), look)
 
 
 def by_group_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -45,5 +45,5 @@ def by_group_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
         axis=alt.Axis(format="%", values=[0, 0.5, 1], labelExpr="replace(datum.label, '%', ' %')", gridColor=look.line),
     )
     drawn = base.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "group"), x=across)
-    said = "datum.group + ':  ' + datum.damaged + ' of ' + datum.seen"
-    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "group", said, look)), look)
+    figure = "datum.group + ':  ' + datum.damaged + ' of ' + datum.seen"
+    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "group", figure, look)), look)

@@ -39,13 +39,13 @@ def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
         )
         .add_params(picked)
     )
-    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "name", _said(), look), legend=2), look)
+    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "name", _figure(), look), legend=2), look)
 
 
-def _said() -> str:
+def _figure() -> str:
     """What is written above a bar, as a Vega expression: place, loss, objects, how many need attention."""
     some = f"datum.unseen_worth_a_year > {SMALL} * datum.objects_worth_a_year"
     unseen = f"({some} ? ' + ' + {bars.number('unseen_worth_a_year')} + ' unseen' : '')"
     need = "(datum.need_attention > 0 ? ', ' + datum.need_attention + ' now)' : ')')"
-    found = bars.number("objects_worth_a_year")
-    return f"datum.name + ':  ' + {found} + {unseen} + '  (' + {bars.counted('objects')} + {need}"
+    lost = bars.number("objects_worth_a_year")
+    return f"datum.name + ':  ' + {lost} + {unseen} + '  (' + {bars.counted('objects')} + {need}"

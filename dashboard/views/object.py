@@ -34,13 +34,13 @@ def answer(triage: Triage, object_id: str) -> None:
 
 def people(triage: Triage, object_id: str) -> None:
     """Dangers to people, what to keep away from it."""
-    told = cautions.cautions(object_record.kinds(triage, object_id))
+    rows = cautions.cautions(object_record.kinds(triage, object_id))
     parts.section("Before it is touched", cautions.defer())
     st.html(
-        text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in told.iter_rows(named=True)])
+        text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in rows.iter_rows(named=True)])
     )
     label = "As a table, with whom to ask and how sure it is"
-    parts.folded(label, "cautions", told, alt="Dangers to people and what is kept away from such an object")
+    parts.folded(label, "cautions", rows, alt="Dangers to people and what is kept away from such an object")
 
 
 def why(triage: Triage, object_id: str) -> None:

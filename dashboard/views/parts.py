@@ -118,11 +118,11 @@ def _drawn(name: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | i
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:
     """Numbers with no decimal too many; long texts wide."""
     wide = {tables.heading(n) for n in ("reasons", "first_step", "words", "to_do")}
-    made: dict[str, Any] = {name: st.column_config.TextColumn(width="large") for name in wide & set(shown.columns)}
+    config: dict[str, Any] = {name: st.column_config.TextColumn(width="large") for name in wide & set(shown.columns)}
     for name, kind in shown.schema.items():
         if kind == pl.Float64:
             percent = name in {tables.heading(n) for n in tables.SHARES}
-            made[name] = st.column_config.NumberColumn(format="percent" if percent else "compact")
+            config[name] = st.column_config.NumberColumn(format="percent" if percent else "compact")
         if kind == pl.Date:
-            made[name] = st.column_config.DateColumn(format="YYYY-MM-DD")
-    return made
+            config[name] = st.column_config.DateColumn(format="YYYY-MM-DD")
+    return config

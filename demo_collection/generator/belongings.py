@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from demo_collection.generator.checks import simulate
-from demo_collection.generator.collected import checked, things
+from demo_collection.generator.collected import checked, items
 from demo_collection.generator.museum import CONSERVATOR, KEEPER
 
 Row = dict[str, Any]
@@ -20,23 +20,23 @@ GROUPS = [
 
 def parts() -> Iterator[Row]:
     """Rows of record part: 30 objects; what nobody judged is empty."""
-    for thing in (t for t in things() if t.parts):
-        for name, kind, share, metal, place in thing.parts:
+    for item in (t for t in items() if t.parts):
+        for name, kind, share, metal, place in item.parts:
             yield {
-                "object_id": thing.number,
+                "object_id": item.number,
                 "part": name,
                 "part_kind": kind,
                 "base_metal": metal,
                 "removable": "yes" if kind in ("metal_mount", "frame", "clockwork") or place else "no",
                 "originality": "later" if kind == "frame" else "original",
-                "value_share": _share(thing.number, name, share),
+                "value_share": _share(item.number, name, share),
                 "location_id": place,
             }
 
 
 def _share(number: str, name: str, share: float | None) -> float | str:
     """What was judged; the ends of one casket were judged twice, so that its shares do not sum to 1."""
-    first = next(t.number for t in things() if t.sort == "champleve" and t.parts and t.parts[0][2] is not None)
+    first = next(t.number for t in items() if t.sort == "champleve" and t.parts and t.parts[0][2] is not None)
     return "" if share is None else 0.25 if (number, name) == (first, "ends") else share
 
 
@@ -58,16 +58,16 @@ def fragments() -> Iterator[Row]:
     """Rows of record fragment: the bag of eleven, pieces kept of known losses, one that lies loose."""
     for place in range(1, 12):
         yield _fragment(place, "1933.160.1-11", "", f"1933.160.1-11 / {place}", "kept", 18 + 7 * place)
-    lost = [w for t in checked() for w in simulate().open_wounds(t.number) if w.kind == "loss" and not w.thing.missing][
+    lost = [w for t in checked() for w in simulate().open_wounds(t.number) if w.kind == "loss" and not w.item.missing][
         2:9
     ]
     for place, wound in enumerate(lost, start=12):
         status = "in_place_loose" if place == 13 else "lost" if place == 16 else "kept"
         yield _fragment(
             place,
-            wound.thing.number,
+            wound.item.number,
             wound.number,
-            f"{wound.thing.number}, {wound.side}",
+            f"{wound.item.number}, {wound.side}",
             status,
             round(wound.size / 2, 1),
         )
@@ -88,11 +88,11 @@ def _fragment(place: int, object_id: str, damage_id: str, label: str, status: st
 
 def significance() -> Iterator[Row]:
     """Rows of record significance: the pieces of most worth, judged by two people on two days."""
-    for place, thing in enumerate([t for t in things() if t.points and t.points >= 100]):
+    for place, item in enumerate([t for t in items() if t.points and t.points >= 100]):
         for who, day in ((KEEPER, "2025-02-11"), (CONSERVATOR, "2025-02-18")):
             if place % 3 == 0 or who == KEEPER:
                 yield {
-                    "object_id": thing.number,
+                    "object_id": item.number,
                     "value_points": 100 if who == KEEPER else 30,
                     "judged_by": who,
                     "judged_on": day,

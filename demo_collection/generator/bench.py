@@ -5,10 +5,10 @@ from datetime import date, timedelta
 from typing import Any
 
 from demo_collection.generator.histories import SimulatedDamage
+from demo_collection.generator.items import Item
 from demo_collection.generator.museum import BENCH, CONSERVATOR, CURRENCY, KEEPER, TODAY
 from demo_collection.generator.register import Register
 from demo_collection.generator.repairs import SimulatedRepair
-from demo_collection.generator.things import Thing
 
 Row = dict[str, Any]
 PLACES = {2017: 4, 2018: 6, 2019: 6, 2020: 3, 2021: 5, 2022: 5, 2023: 8, 2024: 7, 2025: 6, 2026: 5}  # 55 in all
@@ -46,10 +46,10 @@ class Bench:
         self.taken = 0
         self.waiting: dict[str, list[SimulatedDamage | SimulatedRepair]] = {}
 
-    def place(self, thing: Thing, day: date) -> date | None:
+    def place(self, item: Item, day: date) -> date | None:
         """A day at the bench for what cannot wait, if there is a place in that or the next year."""
-        work = self._work(thing.number)
-        if thing.number in self.waiting or not work:
+        work = self._work(item.number)
+        if item.number in self.waiting or not work:
             return None
         for wait in (self.chance.randint(25, 150), 320, 480):
             start = day + timedelta(wait)
@@ -58,7 +58,7 @@ class Bench:
             )  # what a year left unused the next can have
             if self.taken < places and start < TODAY - timedelta(60):
                 self.taken += 1
-                self.waiting[thing.number] = work
+                self.waiting[item.number] = work
                 return start
         return None
 
@@ -82,15 +82,15 @@ class Bench:
         ahead = [m for work in self.waiting.values() for m in work if isinstance(m, SimulatedRepair) and m.coating]
         return len(closed) + len(ahead)
 
-    def treat(self, thing: Thing, start: date) -> date:
+    def treat(self, item: Item, start: date) -> date:
         """One treatment, written down; returns the day it was finished."""
         finish = start + timedelta(self.chance.randint(3, 26))
         number = self.register.next("treatment", "T")
-        work = self.waiting.pop(thing.number)
+        work = self.waiting.pop(item.number)
         steps, likely, over = self._steps(work)
-        option = self._option(thing, work, steps, likely)
+        option = self._option(item, work, steps, likely)
         actual = likely * self.chance.uniform(0.85, 1.2) + over * (self.chance.uniform(*OVERRUN) - 1)
-        self._write(thing, number, option, start, finish, round(actual * 4) / 4, steps, over > 0)
+        self._write(item, number, option, start, finish, round(actual * 4) / 4, steps, over > 0)
         for each in work:
             self._finish(each, number, finish)
         return finish
@@ -109,11 +109,11 @@ class Bench:
         return list(dict.fromkeys(steps)), likely + over, over
 
     def _option(
-        self, thing: Thing, work: list[SimulatedDamage | SimulatedRepair], steps: list[str], likely: float
+        self, item: Item, work: list[SimulatedDamage | SimulatedRepair], steps: list[str], likely: float
     ) -> str:
         if len(self.register.rows.get("treatment", ())) < URGENT:
             return ""
-        row = option_row(self.register.next("option", "O"), thing.number, steps, likely, "done", self.chance)
+        row = option_row(self.register.next("option", "O"), item.number, steps, likely, "done", self.chance)
         self.register.add("option", row)
         for each in work:
             effect = {
@@ -126,7 +126,7 @@ class Bench:
 
     def _write(
         self,
-        thing: Thing,
+        item: Item,
         number: str,
         option: str,
         start: date,
@@ -140,7 +140,7 @@ class Bench:
             {
                 "treatment_id": number,
                 "option_id": option,
-                "object_id": thing.number,
+                "object_id": item.number,
                 "started_on": start,
                 "finished_on": finish,
                 "done_by": _at_the_bench(start),
@@ -160,17 +160,17 @@ class Bench:
         if isinstance(each, SimulatedRepair):
             each.removed_by = number
             if each.function != "covers":
-                self._modern(each.thing, each.part, each.function, each.area_mm2, number, day)
+                self._modern(each.item, each.part, each.function, each.area_mm2, number, day)
             return
         each.closed_by = number
         if each.its["treat"] in ("consolidate", "fill"):
             function = "holds" if each.its["treat"] == "consolidate" else "fills"
-            self._modern(each.thing, each.part, function, round(each.size, 1), number, day)
+            self._modern(each.item, each.part, function, round(each.size, 1), number, day)
 
-    def _modern(self, thing: Thing, part: str, function: str, area: float, number: str, day: date) -> None:
+    def _modern(self, item: Item, part: str, function: str, area: float, number: str, day: date) -> None:
         """A fill or a join of our own time, documented."""
         mend = SimulatedRepair(
-            thing,
+            item,
             part,
             function,
             "acrylic_b72",
@@ -182,7 +182,7 @@ class Bench:
             treatment=number,
             born=day,
         )
-        self.register.mends.setdefault(thing.number, []).append(mend)
+        self.register.mends.setdefault(item.number, []).append(mend)
         self._used(part, function, area, number, day)
 
     def _used(self, part: str, function: str, area: float, number: str, day: date) -> None:

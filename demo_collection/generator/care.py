@@ -9,9 +9,9 @@ from demo_collection.generator.bench import HOURS, REMOVAL_HOURS, STEPS, hazard,
 from demo_collection.generator.checks import simulate
 from demo_collection.generator.collected import checked
 from demo_collection.generator.histories import SimulatedDamage
+from demo_collection.generator.items import Item
 from demo_collection.generator.museum import CONSERVATOR, KEEPER, TODAY
 from demo_collection.generator.repairs import SimulatedRepair
-from demo_collection.generator.things import Thing
 from demo_collection.generator.truth import stream
 
 Row = dict[str, Any]
@@ -54,25 +54,25 @@ def last_looks() -> dict[str, Row]:
     return {c["object_id"]: c for c in seen}
 
 
-def moving(thing: Thing) -> list[SimulatedDamage]:
+def moving(item: Item) -> list[SimulatedDamage]:
     """Damage last written down as active or suspected."""
-    return [w for w in simulate().open_wounds(thing.number) if w.last.get("activity") in MOVING]
+    return [w for w in simulate().open_wounds(item.number) if w.last.get("activity") in MOVING]
 
 
-def lifts(thing: Thing) -> bool:
+def lifts(item: Item) -> bool:
     """Enamel is lifting, and moving."""
-    return any(w.kind == "lifting" and w.last["activity"] == "active" for w in moving(thing))
+    return any(w.kind == "lifting" and w.last["activity"] == "active" for w in moving(item))
 
 
 def decisions() -> Iterator[Row]:
     """Rows of record decision."""
     chance, looks = stream("decisions"), last_looks()
-    for number, (thing, choice, reason, years) in enumerate(_decided(chance), start=1):
-        looked = looks[thing.number]["checked_on"]
+    for number, (item, choice, reason, years) in enumerate(_decided(chance), start=1):
+        looked = looks[item.number]["checked_on"]
         on = min(looked + timedelta(chance.randint(3, 60)), TODAY - timedelta(1))
         yield {
             "decision_id": f"DC{number:03d}",
-            "object_id": thing.number,
+            "object_id": item.number,
             "damage_id": "",
             "repair_id": "",
             "decided_on": on,
@@ -83,7 +83,7 @@ def decisions() -> Iterator[Row]:
         }
 
 
-def _decided(chance: random.Random) -> Iterator[tuple[Thing, str, str, int]]:
+def _decided(chance: random.Random) -> Iterator[tuple[Item, str, str, int]]:
     looks = last_looks()
     recent = [
         t for t in checked() if t.number in looks and not t.missing and looks[t.number]["checked_on"] > date(2021, 1, 1)
@@ -97,16 +97,16 @@ def _decided(chance: random.Random) -> Iterator[tuple[Thing, str, str, int]]:
         "Lost long ago, dry, stable; nothing to be gained",
         5,
     )
-    for thing in chance.sample([t for t in quiet if t.group != "unstable_painted" and t.provenance != "burial"], LEFT):
-        yield thing, "leave", chance.choice(REASONS), 4
-    for thing in [t for t in quiet if t.group == "unstable_painted"][:5]:
-        yield thing, "monitor", "No accepted treatment; watched twice a year in held air", 2
+    for item in chance.sample([t for t in quiet if t.group != "unstable_painted" and t.provenance != "burial"], LEFT):
+        yield item, "leave", chance.choice(REASONS), 4
+    for item in [t for t in quiet if t.group == "unstable_painted"][:5]:
+        yield item, "monitor", "No accepted treatment; watched twice a year in held air", 2
     restless = [t for t in recent if moving(t)]
-    for place, thing in enumerate(restless[::3]):
+    for place, item in enumerate(restless[::3]):
         if place % 4 == 3:
-            yield thing, "refer", "To be asked of a colleague who knows such glass", 1
+            yield item, "refer", "To be asked of a colleague who knows such glass", 1
         else:
-            yield thing, "treat", "Will lose material at the next move", 1
+            yield item, "treat", "Will lose material at the next move", 1
 
 
 def open_options() -> Iterator[tuple[Row, list[Row]]]:
@@ -115,19 +115,19 @@ def open_options() -> Iterator[tuple[Row, list[Row]]]:
     done = len(simulate().rows["option"])
     able = [t for t in checked() if not t.missing and _work(t)]
     able.sort(key=lambda t: (not lifts(t), not moving(t), t.number))
-    for place, thing in enumerate(able[:OPEN_OPTIONS]):
-        work = _work(thing)
+    for place, item in enumerate(able[:OPEN_OPTIONS]):
+        work = _work(item)
         steps, likely = _steps(work)
         status = "accepted" if place < 12 else "dropped" if place > OPEN_OPTIONS - 5 else "open"
-        row = option_row(f"O{done + place + 1:04d}", thing.number, steps, likely, status, chance)
+        row = option_row(f"O{done + place + 1:04d}", item.number, steps, likely, status, chance)
         left = chance.choice([0.05, 0.1, 0.3])
         yield row, [{"option_id": row["option_id"], "hazard_id": hazard(w), "rate_left": left} for w in work]
 
 
-def _work(thing: Thing) -> list[SimulatedDamage | SimulatedRepair]:
-    wounds = [w for w in simulate().open_wounds(thing.number) if "treat" in w.its and not w.flaw]
+def _work(item: Item) -> list[SimulatedDamage | SimulatedRepair]:
+    wounds = [w for w in simulate().open_wounds(item.number) if "treat" in w.its and not w.flaw]
     mends = [
-        m for m in simulate().open_mends(thing.number) if m.recorded and m.state in ("failing", "failed", "harmful")
+        m for m in simulate().open_mends(item.number) if m.recorded and m.state in ("failing", "failed", "harmful")
     ]
     return [*wounds, *mends]
 
@@ -173,12 +173,12 @@ def dangers() -> Iterator[Row]:
     )
     yield _danger("DEP 3", "use", "documented", "not to be drunk from; parish told in writing", None, "", "2025-01-20")
     signs = [t for t in checked() if t.group == "steel_sign" and t.sort == "steel_sign"][:3]
-    for thing in signs:
-        yield _danger(thing.number, "sharp_heavy", "documented", "two people, cut-proof gloves", None, "", "2022-02-14")
+    for item in signs:
+        yield _danger(item.number, "sharp_heavy", "documented", "two people, cut-proof gloves", None, "", "2022-02-14")
     wet = [t for t in checked() if any(w.kind == "weeping" for w in simulate().open_wounds(t.number))][:3]
-    for thing in wet:
+    for item in wet:
         yield _danger(
-            thing.number, "alkaline_film", "tested", "nitrile gloves; never with bare hands", 9.0, "pH", "2024-02-06"
+            item.number, "alkaline_film", "tested", "nitrile gloves; never with bare hands", 9.0, "pH", "2024-02-06"
         )
 
 

@@ -2,7 +2,7 @@
 
 import random
 
-from demo_collection.generator.things import Thing
+from demo_collection.generator.items import Item
 
 EIGHTHS = {0: "", 1: " 1/8", 2: " 1/4", 3: " 3/8", 4: " 1/2", 5: " 5/8", 6: " 3/4", 7: " 7/8"}
 LETTERS = {"height": "H", "width": "W", "depth": "D", "diameter": "Diam"}
@@ -34,18 +34,18 @@ REMARKS = {
 }
 
 
-def dimensions(thing: Thing) -> str:
+def dimensions(item: Item) -> str:
     """Sizes in the manner of the hand."""
-    if thing.hand == "ledger":
-        return " x ".join(_inches(mm) for mm in thing.mm.values()) + (" in." if len(thing.mm) > 1 else " in. diam.")
-    if thing.hand in ("cards", "typed"):
-        return ", ".join(f"{LETTERS[axis]}. {mm / 10:.1f} cm" for axis, mm in thing.mm.items())
-    if thing.language in FOREIGN:
-        words = FOREIGN[thing.language]
-        return "; ".join(f"{words[axis]} " + f"{mm / 10:.1f} cm".replace(".", ",") for axis, mm in thing.mm.items())
-    if "diameter" in thing.mm:
-        return "; ".join(f"{axis} {mm:.0f} mm" for axis, mm in thing.mm.items())
-    return " x ".join(f"{mm:.0f}" for mm in thing.mm.values()) + " mm"
+    if item.hand == "ledger":
+        return " x ".join(_inches(mm) for mm in item.mm.values()) + (" in." if len(item.mm) > 1 else " in. diam.")
+    if item.hand in ("cards", "typed"):
+        return ", ".join(f"{LETTERS[axis]}. {mm / 10:.1f} cm" for axis, mm in item.mm.items())
+    if item.language in FOREIGN:
+        words = FOREIGN[item.language]
+        return "; ".join(f"{words[axis]} " + f"{mm / 10:.1f} cm".replace(".", ",") for axis, mm in item.mm.items())
+    if "diameter" in item.mm:
+        return "; ".join(f"{axis} {mm:.0f} mm" for axis, mm in item.mm.items())
+    return " x ".join(f"{mm:.0f}" for mm in item.mm.values()) + " mm"
 
 
 def _inches(mm: float) -> str:
@@ -54,11 +54,11 @@ def _inches(mm: float) -> str:
     return f"{whole or ''}{EIGHTHS[rest]}".strip()
 
 
-def dated(thing: Thing, chance: random.Random) -> str:
+def dated(item: Item, chance: random.Random) -> str:
     """A date in one of the forms of the hand."""
-    if thing.period:
-        return thing.period
-    return chance.choice(_FORMS[thing.language])(thing.year)
+    if item.period:
+        return item.period
+    return chance.choice(_FORMS[item.language])(item.year)
 
 
 def _century(year: int) -> int:
@@ -110,6 +110,6 @@ _FORMS = {
 }
 
 
-def remark(thing: Thing, chance: random.Random) -> str:
+def remark(item: Item, chance: random.Random) -> str:
     """A remark on condition, in the language of the hand."""
-    return chance.choice(REMARKS[thing.language])
+    return chance.choice(REMARKS[item.language])

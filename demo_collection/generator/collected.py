@@ -3,13 +3,13 @@
 from functools import cache
 
 from demo_collection.generator.awkward import awkward
-from demo_collection.generator.things import (
+from demo_collection.generator.items import (
     CHECKED,
     KNOWN_ONLY_BY_REMARK,
     NEVER,
     NEVER_CHECKED,
     REMARK,
-    Thing,
+    Item,
     ordinary,
 )
 from demo_collection.generator.truth import stream
@@ -31,7 +31,7 @@ SHARES_FORGOTTEN = 8  # objects in parts whose shares nobody judged
 
 
 @cache
-def things() -> tuple[Thing, ...]:
+def items() -> tuple[Item, ...]:
     """All 640 objects, in the order in which they were drawn."""
     drawn = [*ordinary(), *awkward()]
     _looked_at(drawn)
@@ -41,12 +41,12 @@ def things() -> tuple[Thing, ...]:
     return tuple(drawn)
 
 
-def checked() -> list[Thing]:
+def checked() -> list[Item]:
     """Those that somebody looked at."""
-    return [t for t in things() if t.looked == CHECKED]
+    return [t for t in items() if t.looked == CHECKED]
 
 
-def _looked_at(drawn: list[Thing]) -> None:
+def _looked_at(drawn: list[Item]) -> None:
     """Stores that are awkward to get into were left for later; show, known trouble and awkward things came first."""
     chance = stream("looked")
     pressing = {"unstable_painted": 0.3, "painted": 0.8, "chinese": 0.9, "steel_sign": 0.9}
@@ -55,34 +55,34 @@ def _looked_at(drawn: list[Thing]) -> None:
         key=lambda t: chance.random() * pressing.get(t.group, 1.3),
         reverse=True,
     )
-    for thing in order[:NEVER_CHECKED]:
-        thing.looked = NEVER
+    for item in order[:NEVER_CHECKED]:
+        item.looked = NEVER
     described = [t for t in order[NEVER_CHECKED:] if t.hand != "recent"]  # nobody remarks on condition in that file
-    for thing in described[:KNOWN_ONLY_BY_REMARK]:
-        thing.looked = REMARK
+    for item in described[:KNOWN_ONLY_BY_REMARK]:
+        item.looked = REMARK
 
 
-def _framed(drawn: list[Thing]) -> None:
+def _framed(drawn: list[Item]) -> None:
     plaques = [t for t in drawn if t.sort in ("limoges_early", "limoges_later") and t.looked == CHECKED]
-    for thing in plaques[::5][:FRAMED]:
-        thing.framed, thing.counter_enamel = True, "not_seen"
-        thing.description = "In a sealed frame of the 1890s; the reverse has not been seen."
+    for item in plaques[::5][:FRAMED]:
+        item.framed, item.counter_enamel = True, "not_seen"
+        item.description = "In a sealed frame of the 1890s; the reverse has not been seen."
 
 
-def _with_parts(drawn: list[Thing]) -> None:
+def _with_parts(drawn: list[Item]) -> None:
     """29 objects beside the box with its lid apart."""
     chance = stream("parts")
     able = [t for t in drawn if t.sort in PARTS and not t.framed]
-    for place, thing in enumerate(chance.sample(able, IN_PARTS - 1)):
+    for place, item in enumerate(chance.sample(able, IN_PARTS - 1)):
         shares = place >= SHARES_FORGOTTEN
-        thing.parts = [(n, k, s if shares else None, "", "") for n, k, s in PARTS[thing.sort]]
+        item.parts = [(n, k, s if shares else None, "", "") for n, k, s in PARTS[item.sort]]
 
 
-def _not_found(drawn: list[Thing]) -> None:
+def _not_found(drawn: list[Item]) -> None:
     chance = stream("not found")
     small = ("cap_badge", "english_box", "plique_spoon", "dial", "mughal_pendant")
     able = [t for t in drawn if t.sort in small and t.looked == CHECKED and not t.parts]
-    for place, thing in enumerate(chance.sample(able, NOT_FOUND)):
-        thing.missing = True
+    for place, item in enumerate(chance.sample(able, NOT_FOUND)):
+        item.missing = True
         if place < SAID_MISSING:
-            thing.status, thing.away = "missing", "NF"
+            item.status, item.away = "missing", "NF"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from demo_collection.generator.things import Thing
+from demo_collection.generator.items import Item
 from demo_collection.generator.truth import between, pick, poisson, rates
 
 YEAR, LINE_MM = 365.25, 4
@@ -20,7 +20,7 @@ ORDINARY = "ordinary"
 class SimulatedDamage:
     """One damage as it truly is. `size` in mm² or mm."""
 
-    thing: Thing
+    item: Item
     part: str
     side: str
     kind: str
@@ -41,7 +41,7 @@ class SimulatedDamage:
     def share(self) -> float:
         """Share of the enamel it takes up; a line is as broad as what it can take with it."""
         breadth = LINE_MM if self.its["measure"] == "length" else 1
-        return min(self.size * breadth / self.thing.area_mm2, 1.0)
+        return min(self.size * breadth / self.item.area_mm2, 1.0)
 
     @property
     def its(self) -> dict[str, Any]:
@@ -64,26 +64,26 @@ class Tally:
         self.drawn[key] = self.drawn.get(key, 0) + drawn
 
 
-def old_damage(thing: Thing, chance: random.Random) -> list[SimulatedDamage]:
+def old_damage(item: Item, chance: random.Random) -> list[SimulatedDamage]:
     """What was there before the register began; what came out of the ground is weathered and almost empty."""
-    if thing.provenance == "burial":
-        return [_buried(thing, kind, share) for kind, share in (("loss", 0.8), ("weathering", 0.15))]
-    mean = rates()["old"][thing.group]
-    weights = {kind: math.sqrt(rate) for kind, rate in rates()["new"][thing.group].items()}
-    return [_wound(thing, pick(chance, weights), chance, old=True) for _ in range(poisson(chance, mean))]
+    if item.provenance == "burial":
+        return [_buried(item, kind, share) for kind, share in (("loss", 0.8), ("weathering", 0.15))]
+    mean = rates()["old"][item.group]
+    weights = {kind: math.sqrt(rate) for kind, rate in rates()["new"][item.group].items()}
+    return [_wound(item, pick(chance, weights), chance, old=True) for _ in range(poisson(chance, mean))]
 
 
-def new_damage(thing: Thing, start: date, end: date, chance: random.Random, tally: Tally) -> list[SimulatedDamage]:
+def new_damage(item: Item, start: date, end: date, chance: random.Random, tally: Tally) -> list[SimulatedDamage]:
     """New damage between two inspections; planted events raise its rate while they last."""
     found = []
-    for kind, rate in rates()["new"][thing.group].items():
-        for cause, years, times, added in _windows(thing, kind, start, end):
+    for kind, rate in rates()["new"][item.group].items():
+        for cause, years, times, added in _windows(item, kind, start, end):
             ordinary = rate * years
             extra = ordinary * (times - 1) + added * years
             for name, mean in ((ORDINARY, ordinary), (cause, extra)):
                 count = poisson(chance, mean) if mean > 0 else 0
                 tally.add(NEW, kind, name, max(mean, 0.0), count) if mean > 0 else None
-                found += [_wound(thing, kind, chance, old=False, event=name) for _ in range(count)]
+                found += [_wound(item, kind, chance, old=False, event=name) for _ in range(count)]
     return found
 
 
@@ -91,7 +91,7 @@ def evolve(wound: SimulatedDamage, start: date, end: date, chance: random.Random
     """Let a damage wake, lose and calm between two days."""
     if wound.flaw:
         return
-    for cause, years, times, _ in _windows(wound.thing, wound.kind, start, end):
+    for cause, years, times, _ in _windows(wound.item, wound.kind, start, end):
         _evolve(wound, years, times, cause, chance, tally)
 
 
@@ -109,7 +109,7 @@ def _evolve(
             loses = happens and chance.random() < (1 / its["years"]) / rate
             tally.add(LOSS, wound.kind, ORDINARY, spent / its["years"], int(loses))
             if loses:
-                wound.size = min(wound.size * (1 + its["step"]), wound.thing.area_mm2)
+                wound.size = min(wound.size * (1 + its["step"]), wound.item.area_mm2)
                 wound.losses += 1
             elif happens:
                 wound.active = False
@@ -119,31 +119,31 @@ def _evolve(
         left -= spent
 
 
-def _windows(thing: Thing, kind: str, start: date, end: date) -> Iterator[tuple[str, float, float, float]]:
+def _windows(item: Item, kind: str, start: date, end: date) -> Iterator[tuple[str, float, float, float]]:
     """Pieces of an interval with the cause, the years, how many times the rate, and what is added to it."""
     cuts = sorted(
         {start, end, *(d for e in rates()["event"].values() for d in (e["from"], e["until"]) if start < d < end)}
     )
     for first, last in zip(cuts, cuts[1:], strict=False):
-        cause, times, added = _at(thing, kind, first)
+        cause, times, added = _at(item, kind, first)
         yield cause, (last - first).days / YEAR, times, added
 
 
-def _at(thing: Thing, kind: str, day: date) -> tuple[str, float, float]:
+def _at(item: Item, kind: str, day: date) -> tuple[str, float, float]:
     for name, event in rates()["event"].items():
-        if not (event["from"] <= day < event["until"] and thing.room in event["rooms"]):
+        if not (event["from"] <= day < event["until"] and item.room in event["rooms"]):
             continue
-        if event.get("thin_copper") and not thing.thin_copper:
+        if event.get("thin_copper") and not item.thin_copper:
             continue
-        times = event.get("new_times", {}).get(thing.group, 1.0) if kind in event.get("kinds", ()) else 1.0
+        times = event.get("new_times", {}).get(item.group, 1.0) if kind in event.get("kinds", ()) else 1.0
         added = event.get("added", {}).get(kind, 0.0)
         if times != 1.0 or added:
             return name, times, added
     return ORDINARY, 1.0, 0.0
 
 
-def _buried(thing: Thing, kind: str, share: float) -> SimulatedDamage:
-    return SimulatedDamage(thing, "whole", "front", kind, active=False, size=share * thing.area_mm2, old=True)
+def _buried(item: Item, kind: str, share: float) -> SimulatedDamage:
+    return SimulatedDamage(item, "whole", "front", kind, active=False, size=share * item.area_mm2, old=True)
 
 
 CAUSES = {"l2_damp": "humidity", "gallery_heat": "temperature"}
@@ -156,16 +156,16 @@ SIDES = {
 }
 
 
-def _wound(thing: Thing, kind: str, chance: random.Random, *, old: bool, event: str = ORDINARY) -> SimulatedDamage:
+def _wound(item: Item, kind: str, chance: random.Random, *, old: bool, event: str = ORDINARY) -> SimulatedDamage:
     its = rates()["kind"][kind]
     flaw = old and kind in ("crack", "abrasion") and chance.random() < 0.06
     return SimulatedDamage(
-        thing,
-        chance.choice(thing.enamel_parts),
-        chance.choice(SIDES[thing.shape]),
+        item,
+        chance.choice(item.enamel_parts),
+        chance.choice(SIDES[item.shape]),
         kind,
         active=chance.random() < its["old_active" if old else "active"] and not flaw,
-        size=min(between(chance, its["size"]), MOST_AT_FIRST * thing.area_mm2),
+        size=min(between(chance, its["size"]), MOST_AT_FIRST * item.area_mm2),
         old=old,
         flaw=flaw,
         cause=CAUSES.get(event, ""),

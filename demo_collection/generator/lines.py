@@ -91,7 +91,7 @@ def damage_row(wound: SimulatedDamage) -> Row:
     """Row of record damage."""
     return {
         "damage_id": wound.number,
-        "object_id": wound.thing.number,
+        "object_id": wound.item.number,
         "part": wound.part,
         "side": wound.side,
         "kind": wound.kind,

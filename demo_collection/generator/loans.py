@@ -7,8 +7,8 @@ from typing import Any
 from demo_collection.generator.care import last_looks, lifts, moving
 from demo_collection.generator.checks import simulate
 from demo_collection.generator.collected import checked
+from demo_collection.generator.items import Item
 from demo_collection.generator.museum import CONSERVATOR
-from demo_collection.generator.things import Thing
 
 Row = dict[str, Any]
 OVER, AHEAD, INCOMING = "LN 2023/1", "LN 2026/2", "LN 2026/IN"
@@ -53,7 +53,7 @@ def legs() -> Iterator[Row]:
 
 
 @cache
-def travelling() -> dict[str, list[Thing]]:
+def travelling() -> dict[str, list[Item]]:
     """Which objects are on which loan; the first of those made ready has lifting enamel."""
     looks = last_looks()
     here = [t for t in checked() if t.status == "in_collection" and not t.missing and not t.parts and t.number in looks]
@@ -68,12 +68,12 @@ def travelling() -> dict[str, list[Thing]]:
 
 def loan_objects() -> Iterator[Row]:
     """Rows of record loan_object."""
-    for loan_id, things in travelling().items():
-        for place, thing in enumerate(things, start=1):
-            lifts = bool(moving(thing))
+    for loan_id, items in travelling().items():
+        for place, item in enumerate(items, start=1):
+            lifts = bool(moving(item))
             yield {
                 "loan_id": loan_id,
-                "object_id": thing.number,
+                "object_id": item.number,
                 "part": "",
                 "rh_low": 38,
                 "rh_high": 50,
@@ -83,13 +83,13 @@ def loan_objects() -> Iterator[Row]:
                 "uv_most": 30,
                 "crate_no": f"{loan_id[-1]}-{place}",
                 "packing": "double crate, tissue-free cradle, upright",
-                "areas_to_watch": _watch(thing),
+                "areas_to_watch": _watch(item),
                 "permits": "treat before packing" if lifts and loan_id == AHEAD else "",
             }
 
 
-def _watch(thing: Thing) -> str:
-    words = [f"{w.kind.replace('_', ' ')}, {w.side}" for w in simulate().open_wounds(thing.number)]
+def _watch(item: Item) -> str:
+    words = [f"{w.kind.replace('_', ' ')}, {w.side}" for w in simulate().open_wounds(item.number)]
     return "; ".join(words[:3])
 
 
@@ -104,11 +104,11 @@ def loan_states() -> Iterator[Row]:
     ]
     came = [("outgoing", "2026-02-24", "Fenwater House"), ("incoming", "2026-03-02", "Vellmouth")]
     for loan_id, states in ((OVER, over), (INCOMING, came)):
-        for thing in travelling()[loan_id]:
+        for item in travelling()[loan_id]:
             for state, day, place in states:
                 yield {
                     "loan_id": loan_id,
-                    "object_id": thing.number,
+                    "object_id": item.number,
                     "state": state,
                     "stated_on": f"{day}T10:30:00",
                     "place": place,

@@ -13,11 +13,11 @@ REPORTS = 38
 def checks() -> Iterator[Row]:
     """Rows of record condition_check; old grades of poor stand without a cause, as they do on paper."""
     chance = stream("old reports")
-    for place, thing in enumerate(chance.sample(checked(), REPORTS), start=1):
+    for place, item in enumerate(chance.sample(checked(), REPORTS), start=1):
         year = chance.randint(1974, 2014)
         yield {
             "check_id": f"OLD-{place:02d}",
-            "object_id": thing.number,
+            "object_id": item.number,
             "checked_on": chance.choice([str(year), f"{year}-0{chance.randint(1, 9)}"]),
             "examiner": chance.choice(["A. W.", "H. L.", "visiting restorer"]),
             "occasion": "round",

@@ -7,7 +7,7 @@ from typing import Any
 
 from demo_collection.generator.collected import checked
 from demo_collection.generator.histories import WORSENS, YEAR, Tally
-from demo_collection.generator.things import Thing
+from demo_collection.generator.items import Item
 from demo_collection.generator.truth import between, rates, stream
 
 STATES = ("sound", "ageing", "failing", "failed")
@@ -41,7 +41,7 @@ SIGNS = {
 class SimulatedRepair:
     """One repair as it truly is."""
 
-    thing: Thing
+    item: Item
     part: str
     function: str
     material: str
@@ -65,7 +65,7 @@ def old_repairs() -> dict[str, list[SimulatedRepair]]:
     chance = stream("repairs")
     found: dict[str, list[SimulatedRepair]] = {}
     for mend in [*_campaign(chance), *_others(chance), *_varnished(chance)]:
-        found.setdefault(mend.thing.number, []).append(mend)
+        found.setdefault(mend.item.number, []).append(mend)
     return found
 
 
@@ -120,14 +120,14 @@ def _others(chance: random.Random) -> list[SimulatedRepair]:
     return [_other(chance.choice(able), names[n % len(names)], chance) for n in range(OTHER_REPAIRS)]
 
 
-def _other(thing: Thing, material: str, chance: random.Random) -> SimulatedRepair:
+def _other(item: Item, material: str, chance: random.Random) -> SimulatedRepair:
     functions, years, match = MATERIALS[material]
     state = chance.choices(STATES, weights=[6, 5, 1, 0.25])[0]
     function = chance.choice(functions)
-    area = between(chance, [0.015, 0.07]) * thing.area_mm2 if function == "holds" else between(chance, [20, 300])
+    area = between(chance, [0.015, 0.07]) * item.area_mm2 if function == "holds" else between(chance, [20, 300])
     return SimulatedRepair(
-        thing,
-        chance.choice(thing.enamel_parts),
+        item,
+        chance.choice(item.enamel_parts),
         function,
         material,
         chance.choice(years),
@@ -157,7 +157,7 @@ def repair_row(mend: SimulatedRepair) -> dict[str, Any]:
     modern = bool(mend.treatment)
     return {
         "repair_id": mend.number,
-        "object_id": mend.thing.number,
+        "object_id": mend.item.number,
         "part": mend.part,
         "side": "front",
         "function": mend.function,

@@ -20,9 +20,9 @@ from demo_collection.generator import (
     places,
 )
 from demo_collection.generator.checks import simulate
-from demo_collection.generator.collected import things
+from demo_collection.generator.collected import items
+from demo_collection.generator.items import NEVER, Item
 from demo_collection.generator.tables import csv_text, workbook
-from demo_collection.generator.things import NEVER, Thing
 
 Row = dict[str, Any]
 CLIMATE = {
@@ -109,7 +109,7 @@ def _old_reports() -> Mapping[str, list[Row]]:
 def _loans() -> Mapping[str, list[Row]]:
     """The workbook of loans; one cell holds a formula that nobody let calculate."""
     objects = list(loans.loan_objects())
-    unseen = next(t.number for t in things() if t.looked == NEVER)
+    unseen = next(t.number for t in items() if t.looked == NEVER)
     objects.append({**objects[-1], "object_id": unseen, "crate_no": '=CONCATENATE("N-",2)'})
     return {
         "loans": list(loans.loans()),
@@ -121,7 +121,7 @@ def _loans() -> Mapping[str, list[Row]]:
 
 def _twice_lent() -> list[Row]:
     """An object that is with us on loan, listed to travel in the same months."""
-    guest: Thing = loans.travelling()[loans.INCOMING][0]
+    guest: Item = loans.travelling()[loans.INCOMING][0]
     return [{"loan_id": loans.AHEAD, "object_id": guest.number, "part": "whole", "rh_low": 38, "rh_high": 48}]
 
 

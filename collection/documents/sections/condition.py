@@ -14,8 +14,8 @@ LINES = ("no", "where", "what", "extent", "state", "meaning")
 
 def overall(case: Case) -> Iterator[Block]:
     """Grade, what was seen, and apart from it what it is taken to mean."""
-    check, thing = case.check, case.object_row
-    remark = joined(thing["condition_remark"], f"({thing['condition_remark_on'] or say('undated')})", by=" ")
+    check, row = case.check, case.object_row
+    remark = joined(row["condition_remark"], f"({row['condition_remark_on'] or say('undated')})", by=" ")
     known = vocabulary("grade").term.get(check["grade"]) if check and check["grade"] else None
     grade = f"{known.label}: {known.definition[0].lower()}{known.definition[1:]}" if known else say("not_said")
     rows = facts(
@@ -23,7 +23,7 @@ def overall(case: Case) -> Iterator[Block]:
         ("why", check["grade_reason"] if check else None),
         ("seen", check["summary_observed"] if check else None),
         ("meaning", check["summary_interpreted"] if check else None),
-        ("remark", remark if thing["condition_remark"] and not check else None),
+        ("remark", remark if row["condition_remark"] and not check else None),
     )
     yield Block("facts", title("overall"), rows)
 

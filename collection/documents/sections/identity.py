@@ -14,21 +14,21 @@ SIZES = (("size_h", "height_mm"), ("size_w", "width_mm"), ("size_d", "depth_mm")
 
 def identity(case: Case) -> Iterator[Block]:
     """Number, title, making, material, dimensions, what it belongs with."""
-    thing = case.object_row
+    row = case.object_row
     rows = facts(
-        ("number", thing["object_id"]),
-        ("other_numbers", thing["other_numbers"]),
-        ("title", thing["title"]),
-        ("object_type", term("object", "object_type", thing["object_type"])),
-        ("count_of_items", figure(thing["count_of_items"])),
-        ("culture", thing["culture"]),
-        ("period", thing["period_text"]),
-        ("technique", term("object", "technique", thing["technique"])),
-        ("metal", _metal(thing)),
-        ("counter_enamel", term("object", "counter_enamel", thing["counter_enamel"])),
-        ("glass", term("object", "glass_stability", thing["glass_stability"])),
-        ("dimensions", _dimensions(thing)),
-        ("mass", quantity("object", "mass_g", thing["mass_g"])),
+        ("number", row["object_id"]),
+        ("other_numbers", row["other_numbers"]),
+        ("title", row["title"]),
+        ("object_type", term("object", "object_type", row["object_type"])),
+        ("count_of_items", figure(row["count_of_items"])),
+        ("culture", row["culture"]),
+        ("period", row["period_text"]),
+        ("technique", term("object", "technique", row["technique"])),
+        ("metal", _metal(row)),
+        ("counter_enamel", term("object", "counter_enamel", row["counter_enamel"])),
+        ("glass", term("object", "glass_stability", row["glass_stability"])),
+        ("dimensions", _dimensions(row)),
+        ("mass", quantity("object", "mass_g", row["mass_g"])),
         ("group", joined(*(_group(row) for row in case.rows("object_group", "group_id", "part")), by="; ")),
         ("belongs_to", case.setting("museum")),
     )
@@ -137,19 +137,19 @@ def _shortcoming(case: Case) -> str:
     return text("look_too_old", day=case.check["checked_on"], days=days) if late else ""
 
 
-def _metal(thing: Row) -> str:
+def _metal(row: Row) -> str:
     base, finish = (
-        term("object", "base_metal", thing["base_metal"]),
-        term("object", "metal_finish", thing["metal_finish"]),
+        term("object", "base_metal", row["base_metal"]),
+        term("object", "metal_finish", row["metal_finish"]),
     )
     metal = say("metal_finish", metal=base, finish=finish.lower()) if base and finish else base or finish
-    wires = term("object", "wire_metal", thing["wire_metal"])
+    wires = term("object", "wire_metal", row["wire_metal"])
     return joined(metal, say("wires", metal=wires.lower()) if wires else "", by="; ")
 
 
-def _dimensions(thing: Row) -> str:
-    sizes = [say(word, v=quantity("object", name, thing[name])) for word, name in SIZES if thing[name] is not None]
-    area = thing["enamel_area_mm2"]
+def _dimensions(row: Row) -> str:
+    sizes = [say(word, v=quantity("object", name, row[name])) for word, name in SIZES if row[name] is not None]
+    area = row["enamel_area_mm2"]
     return joined(*sizes, say("enamel_area", v=quantity("object", "enamel_area_mm2", area)) if area else "")
 
 

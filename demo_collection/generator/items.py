@@ -38,7 +38,7 @@ KNOWN_ONLY_BY_REMARK, NEVER_CHECKED = 60, 180
 
 
 @dataclass
-class Thing:
+class Item:
     """One object. `looked`: checked, known by a remark only, or never looked at."""
 
     number: str
@@ -102,7 +102,7 @@ class Thing:
         return h * w or (math.pi / 2 if self.shape == "round" else math.pi / 4) * across**2
 
 
-def ordinary() -> list[Thing]:
+def ordinary() -> list[Item]:
     """All objects of the sorts, in order of sort."""
     chance = stream("objects")
     numbers = _Numbers(stream("numbers"))
@@ -129,11 +129,11 @@ class _Numbers:
         return f"{year}.{running}"
 
 
-def _one(sort: str, its: dict[str, Any], chance: random.Random, numbers: _Numbers) -> Thing:
+def _one(sort: str, its: dict[str, Any], chance: random.Random, numbers: _Numbers) -> Item:
     hand = pick(chance, HAND_WEIGHTS)
     language = HANDS[hand][2]
     subject, name = chance.choice(its["subjects"]), its["names"][language]
-    return Thing(
+    return Item(
         number=numbers.next(hand),
         sort=sort,
         group=its["group"],
