@@ -37,7 +37,7 @@ def _workbook(target: Path, replace: bool, store_path: Path) -> Answer:
     if target.suffix.lower() != ".xlsx":
         raise WrongUsage("--to", f"'{target}' is no name of a workbook", "a name that ends in .xlsx", "Add .xlsx.")
     listed = opened(store_path).publish_workbook(target, replace=replace)
-    lines = [f"{r['sheet']}: {_rows(r['rows'])}{_remark(r)}" for r in listed.iter_rows(named=True)]
+    lines = [f"{r['record']}: {_rows(r['rows'])}{_remark(r)}" for r in listed.iter_rows(named=True)]
     return Answer("\n".join([*lines, f"Written to {target}."]), {"file": str(target), "sheets": listed})
 
 

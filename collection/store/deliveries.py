@@ -13,6 +13,7 @@ from schemas.errors import NotFound, WrongUsage
 from schemas.tables import RECORDS
 
 SPEC = RECORDS["delivery"]
+NUMBER, MADE_AT, MADE_BY, FILES, COUNTS, FIRST, LAST, UNDONE_ON, UNDONE_BY = (c.name for c in SPEC.columns)
 
 
 def note(
@@ -24,21 +25,21 @@ def note(
         return None
     ((before,),) = con.sql(f"SELECT count(*) FROM {SPEC.name}").fetchall()
     row = {
-        "delivery_id": f"D{before + 1}",
-        "made_at": at_utc,
-        "made_by": by,
-        "files": json.dumps(list(came.files), ensure_ascii=False),
-        "counts": json.dumps(dict(came.counts) or _counts(written), ensure_ascii=False),
-        "first_seq": first_seq,
-        "last_seq": last_seq,
-        "row_version": 1,
+        NUMBER: f"D{before + 1}",
+        MADE_AT: at_utc,
+        MADE_BY: by,
+        FILES: json.dumps(list(came.files), ensure_ascii=False),
+        COUNTS: json.dumps(dict(came.counts) or _counts(written), ensure_ascii=False),
+        FIRST: first_seq,
+        LAST: last_seq,
+        journal.VERSION: 1,
         "set_here": [],
     }
     schema = kept_schema(SPEC)
     frame = pl.DataFrame({n: [row.get(n)] for n in schema}, schema=schema)
     tables.put_rows(con, SPEC, frame, replace=False)
     journal.note(con, journal.entries(SPEC, None, frame, by=by, at_utc=at_utc, first_seq=last_seq + 1))
-    return str(row["delivery_id"])
+    return str(row[NUMBER])
 
 
 def _counts(written: Written) -> dict[str, dict[str, int]]:
@@ -52,17 +53,17 @@ def chosen(con: duckdb.DuckDBPyConnection, delivery_id: str | None) -> pl.DataFr
 
     Raises NotFound; WrongUsage where it was undone already.
     """
-    listed = tables.read_table(con, SPEC).sort("first_seq")
+    listed = tables.read_table(con, SPEC).sort(FIRST)
     if delivery_id is None:
-        open_ones = listed.filter(pl.col("undone_on").is_null())
+        open_ones = listed.filter(pl.col(UNDONE_ON).is_null())
         if open_ones.is_empty():
             raise NotFound("undo", "there is no delivery to undo", "", "See `enamels deliveries`.")
         return open_ones.tail(1)
-    named = listed.filter(pl.col("delivery_id").str.to_lowercase() == delivery_id.lower())
+    named = listed.filter(pl.col(NUMBER).str.to_lowercase() == delivery_id.lower())
     if named.is_empty():
         raise NotFound(delivery_id, "there is no delivery of this number", "", "See `enamels deliveries`.")
-    if named["undone_on"][0] is not None:
-        what = f"it was undone on {named['undone_on'][0]} by {named['undone_by'][0]}"
+    if named[UNDONE_ON][0] is not None:
+        what = f"it was undone on {named[UNDONE_ON][0]} by {named[UNDONE_BY][0]}"
         raise WrongUsage(delivery_id, what, "a delivery that stands", "See `enamels deliveries`.")
     return named
 
@@ -71,7 +72,9 @@ def mark_undone(
     con: duckdb.DuckDBPyConnection, delivery: pl.DataFrame, day: date, *, by: str, at_utc: datetime
 ) -> None:
     """Say in the row of a delivery that it was undone, when and by whom; journalled."""
-    after = delivery.with_columns(pl.col(journal.VERSION) + 1, undone_on=pl.lit(day), undone_by=pl.lit(by))
+    after = delivery.with_columns(
+        pl.col(journal.VERSION) + 1, pl.lit(day).alias(UNDONE_ON), pl.lit(by).alias(UNDONE_BY)
+    )
     tables.put_rows(con, SPEC, after, replace=True)
     seq = journal.next_seq(con)
     journal.note(con, journal.entries(SPEC, delivery, after, by=by, at_utc=at_utc, first_seq=seq))

@@ -17,7 +17,7 @@ from schemas.tables import RECORDS
 
 SPEC = RECORDS["climate_reading"]
 LOGGER, TIME = SPEC.key
-ZONE, READ_IN = "source_zone", "read_in"
+ZONE, READ_IN = SPEC.columns[3].name, SPEC.columns[-1].name
 PLACE = SPEC.marked(ForeignKey)[0].name
 MEASURED = tuple(c.name for c in SPEC.columns if c.dtype == pl.Float64)
 HOUR = "hour"
@@ -53,9 +53,9 @@ def in_utc(frame: pl.DataFrame, file: str = "") -> pl.DataFrame:
     """
     if ZONE not in frame.columns or frame[ZONE].null_count() == frame.height:
         return frame
-    parts = frame.with_row_index("position").partition_by(ZONE, maintain_order=True)
+    parts = frame.with_row_index("nth").partition_by(ZONE, maintain_order=True)
     joined = pl.concat([_of_zone(part, part[ZONE][0], file) for part in parts])
-    return joined.sort("position").drop("position")
+    return joined.sort("nth").drop("nth")
 
 
 def _of_zone(part: pl.DataFrame, zone: str | None, file: str) -> pl.DataFrame:
@@ -97,8 +97,10 @@ def note(
 
 def take_out(con: duckdb.DuckDBPyConnection, entry: dict[str, object], *, by: str, at_utc: datetime) -> int:
     """Remove the readings that one journal entry brought in; journalled. Returns how many they were."""
-    ((count,),) = con.sql(f"SELECT count(*) FROM {SPEC.name} WHERE {READ_IN} = ?", params=[entry["seq"]]).fetchall()
-    con.execute(f"DELETE FROM {SPEC.name} WHERE {READ_IN} = ?", [entry["seq"]])
+    ((count,),) = con.sql(
+        f"SELECT count(*) FROM {SPEC.name} WHERE {READ_IN} = ?", params=[entry[journal.SEQ]]
+    ).fetchall()
+    con.execute(f"DELETE FROM {SPEC.name} WHERE {READ_IN} = ?", [entry[journal.SEQ]])
     sha256 = json.loads(str(entry[journal.OF_ROW]))["sha256"]
     seq = journal.next_seq(con)
     note(con, seq, sha256, journal.TAKEN_OUT, before=str(entry[journal.AFTER]), by=by, at_utc=at_utc)

@@ -27,7 +27,7 @@ READ_WAIT_S, WRITE_WAIT_S = 20.0, 20.0
 
 
 def now_utc() -> datetime:
-    """The time, UTC, without a zone mark, as kept."""
+    """The time, UTC, without a zone mark, as stored."""
     return datetime.now(UTC).replace(tzinfo=None)
 
 
@@ -100,7 +100,7 @@ class Store:
 
     def deliveries(self) -> pl.DataFrame:
         """What came in, in order; schema `kept_schema` of record `delivery`."""
-        return self.read_record("delivery").sort("first_seq")
+        return self.read_record("delivery").sort(deliveries.FIRST)
 
     def undo(self, delivery_id: str | None = None, *, by: str) -> undo.Undone:
         """Take back a delivery (None: the last that was not undone) in one transaction, itself journalled.

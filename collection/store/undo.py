@@ -34,7 +34,7 @@ class Undone:
 
 def undo(con: duckdb.DuckDBPyConnection, delivery: pl.DataFrame, *, by: str, at_utc: datetime) -> Undone:
     """Reverse the journal of one delivery (a row of record `delivery`) in the transaction of the caller."""
-    number, first, last = delivery.select("delivery_id", "first_seq", "last_seq").row(0)
+    number, first, last = delivery.select(deliveries.NUMBER, deliveries.FIRST, deliveries.LAST).row(0)
     mine = con.sql(f"FROM {journal.SPEC.name} WHERE {SEQ} BETWEEN ? AND ? ORDER BY {SEQ}", params=[first, last]).pl()
     standing = pl.concat([_changed_later(con, mine, last), *_pointing(con, mine)]).unique(maintain_order=True)
     if not standing.is_empty():
@@ -64,7 +64,7 @@ def _changed_later(con: duckdb.DuckDBPyConnection, mine: pl.DataFrame, last: int
         f"SELECT {OF_RECORD}, {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} "
         f"FROM {journal.SPEC.name} j SEMI JOIN mine USING ({OF_RECORD}, {OF_ROW}) "
         f"WHERE {SEQ} > ? AND {ACTION} IN (?, ?) AND NOT EXISTS (FROM {deliveries.SPEC.name} d "
-        f"WHERE d.undone_on IS NOT NULL AND j.{SEQ} BETWEEN d.first_seq AND d.last_seq) GROUP BY ALL ORDER BY ALL",
+        f"WHERE d.{deliveries.UNDONE_ON} IS NOT NULL AND j.{SEQ} BETWEEN d.{deliveries.FIRST} AND d.{deliveries.LAST}) GROUP BY ALL ORDER BY ALL",
         params=[last, ADDED, CHANGED],
     ).pl()
     con.unregister("mine")

@@ -26,7 +26,7 @@ _OPTIONS = {
     "strings_to_numbers": False,
 }
 SHEETS = pl.Schema(
-    {"file": pl.String(), "sheet": pl.String(), "rows": pl.Int64(), "left_out": pl.Int64(), "cut": pl.Int64()}
+    {"file": pl.String(), "record": pl.String(), "rows": pl.Int64(), "left_out": pl.Int64(), "cut": pl.Int64()}
 )
 
 
@@ -63,8 +63,8 @@ def is_ours(path: Path) -> bool:
 def _write_list(sheet: Worksheet, listed: pl.DataFrame) -> None:
     sheet.write_row(0, 0, ["Sheet", "What a row is", "Rows", "Remark"])
     for line, row in enumerate(listed.iter_rows(named=True), start=1):
-        what = (RECORDS[row["sheet"]].model.__doc__ or "").split("\n")[0]
-        sheet.write_row(line, 0, [row["sheet"], what, row["rows"], remark(row)])
+        what = (RECORDS[row["record"]].model.__doc__ or "").split("\n")[0]
+        sheet.write_row(line, 0, [row["record"], what, row["rows"], remark(row)])
 
 
 def remark(row: dict[str, int]) -> str:
