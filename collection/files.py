@@ -27,6 +27,7 @@ _REASONS = {
     errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter name."),
     errno.ENOENT: ("there is no such file or folder", "Look at the spelling of the path."),
     errno.ENOTDIR: ("a part of the path is a file, not a folder", "Look at the spelling of the path."),
+    errno.EEXIST: ("a file is where a folder should be", "Look at the spelling of the path."),
     errno.EISDIR: ("this is a folder", "Name a file."),
     errno.EILSEQ: ("the name cannot be written on this disk", "Choose another name."),
     errno.EIO: ("the disk reports an error", "Look at the disk before anything else, then try again."),

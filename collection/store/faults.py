@@ -25,7 +25,8 @@ HEADERS_BYTES = 3 * 4096
 PROBE_BYTES = 2**20
 # The message begins so whatever the path.
 _TOO_NEW = "IO Error: Trying to read a database file with version number"
-_ON_DISK = (duckdb.IOException, duckdb.InternalException, duckdb.FatalException, duckdb.SerializationException)
+# What goes wrong with these lies in a statement or in the values given to it; with all others in the file.
+_OF_THE_STATEMENT = (duckdb.ProgrammingError, duckdb.IntegrityError, duckdb.DataError, duckdb.NotSupportedError)
 A_STORE = "a store made by `enamels intake`"
 COPY_BACK = "Bring back a copy with `enamels restore COPY`; what is there now is put aside, not deleted."
 
@@ -109,9 +110,9 @@ def explain(path: Path, error: duckdb.Error, *, read_only: bool) -> RegisterErro
         what, to_do = reason(refused)
         return StoreUnwritable(str(path), f"the store cannot be written: {what}", "", f"Nothing was written. {to_do}")
     # A read asks only what every store can answer, so whatever goes wrong lies in the file.
-    if read_only or isinstance(error, _ON_DISK):
-        return _damaged(path)
-    return error
+    if isinstance(error, _OF_THE_STATEMENT) and not read_only:
+        return error
+    return _damaged(path)
 
 
 def _damaged(path: Path) -> StoreDamaged:

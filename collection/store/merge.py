@@ -15,7 +15,7 @@ SEEN, THEIRS, DIFFERS = "seen_version", "held_", "differs_"
 
 @dataclass(frozen=True)
 class RowDiff:
-    """`new` and `after` are whole rows; `before` are the rows of the register that `after` replaces, in the same order."""
+    """`new` and `after` are whole rows; `before` are the rows that `after` replaces, in the same order."""
 
     new: pl.DataFrame
     before: pl.DataFrame

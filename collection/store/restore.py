@@ -89,6 +89,8 @@ def _swap(store: Store, target: Path, draft: Path, at: datetime) -> Path | None:
 
 def _settle(store: Store) -> bool:
     """Move the log of the old store into it, if it can be read at all."""
+    if not store.exists():
+        return True
     try:
         with connection(store.path, wait_s=store.write_wait_s, read_only=False) as con:
             con.execute("CHECKPOINT")

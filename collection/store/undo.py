@@ -60,11 +60,12 @@ def _some(counted: Mapping[str, int]) -> Mapping[str, int]:
 def _changed_later(con: duckdb.DuckDBPyConnection, mine: pl.DataFrame, last: int) -> pl.DataFrame:
     """Rows of the delivery that were changed after it; changes of deliveries that were undone no longer stand."""
     con.register("mine", mine.select(OF_RECORD, OF_ROW))
+    undone = f"d.{deliveries.UNDONE_ON} IS NOT NULL AND j.{SEQ} BETWEEN d.{deliveries.FIRST} AND d.{deliveries.LAST}"
     later: pl.DataFrame = con.sql(
         f"SELECT {OF_RECORD}, {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} "
         f"FROM {journal.SPEC.name} j SEMI JOIN mine USING ({OF_RECORD}, {OF_ROW}) "
-        f"WHERE {SEQ} > ? AND {ACTION} IN (?, ?) AND NOT EXISTS (FROM {deliveries.SPEC.name} d "
-        f"WHERE d.{deliveries.UNDONE_ON} IS NOT NULL AND j.{SEQ} BETWEEN d.{deliveries.FIRST} AND d.{deliveries.LAST}) GROUP BY ALL ORDER BY ALL",
+        f"WHERE {SEQ} > ? AND {ACTION} IN (?, ?) AND NOT EXISTS (FROM {deliveries.SPEC.name} d WHERE {undone}) "
+        f"GROUP BY {OF_RECORD}, {OF_ROW} ORDER BY {OF_RECORD}, {OF_ROW}",
         params=[last, ADDED, CHANGED],
     ).pl()
     con.unregister("mine")
