@@ -123,7 +123,7 @@ def test_the_next_file_is_read_after_a_refused_one(write_csv, bring_in, tmp_path
 
     result = bring_in(bad, write_csv("good.csv", HEAD, GOOD))
 
-    assert result.files["accepted"].to_list() == [1]
+    assert result.files["new"].to_list() == [1]
     assert result.code == SourceRefused.code
 
 

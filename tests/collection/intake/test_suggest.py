@@ -4,7 +4,8 @@ import pytest
 
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.headings import take_apart
-from collection.intake.mapping.mapping import as_toml, load
+from collection.intake.mapping.load import load
+from collection.intake.mapping.mapping import as_toml
 from collection.intake.mapping.suggest import suggest
 from schemas.errors import WrongUsage
 

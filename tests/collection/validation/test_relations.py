@@ -66,7 +66,7 @@ def test_a_row_that_breaks_a_rule_is_refused_by_it(
 
     refused = result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows()
     assert refused == [(2, rule, column)]
-    assert result.files["accepted"].to_list() == [1]
+    assert result.files["new"].to_list() == [1]
 
 
 # name, record, heading, row, what is asked
@@ -85,7 +85,7 @@ QUESTIONS = [
 def test_a_doubtful_row_is_taken_and_the_question_listed(record, head, row, rule, register, write_csv, bring_in):
     result = bring_in(write_csv("case.csv", head, row), record=record)
 
-    assert result.files["accepted"].to_list() == [1]
+    assert result.files["new"].to_list() == [1]
     assert rule in result.problems.filter(pl.col("level") != "refuse")["rule"].to_list()
 
 
