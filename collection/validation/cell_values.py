@@ -56,7 +56,7 @@ def term_words(name: str) -> Mapping[str, str]:
     """What a person may write for each term, plain: the term, its label, and further words it lists."""
     words: dict[str, str] = {}
     for key, entry in vocabulary(name).term.items():
-        for word in (key, entry.label, *entry.get("words", ())):
+        for word in (key, entry.label, *getattr(entry, "words", ())):
             words.setdefault(plain(word), key)
     return words
 

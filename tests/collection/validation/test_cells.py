@@ -87,6 +87,7 @@ def _more_than_pydantic(column: str, text: str) -> bool:
     odd = any(c in text for c in "\u2212\u00a0\u202f\u2009")
     return (
         odd
+        or ("," in text or " " in text)  # thousands and decimals as people write them
         or (column == "height_mm" and not text.strip()[-1:].isdigit())
         or "00:00:00" in text
         or (column.endswith("year") and "-" in text)
@@ -96,7 +97,8 @@ def _more_than_pydantic(column: str, text: str) -> bool:
 # text, unit of the mapping, mm; inch = 25.4 mm exactly (NIST SP 811, B.9)
 LENGTHS = [
     ("12", None, 12.0), ("4", "in", 101.6), ("4", "cm", 40.0), ("4 in", None, 101.6), ("4.5 in.", None, 114.3), ("12 cm", "in", 120.0),
-    ("1,5 cm", None, 15.0), ("\u22123", None, None),
+    ("1,5 cm", None, 15.0), ("\u22123", None, None), ("1,250 mm", None, 1250.0), ("1,250", None, 1250.0), ("1,5", "cm", 15.0),
+    ("1.250,5 mm", None, 1250.5), ("1 250 mm", None, 1250.0),
 ]  # fmt: skip
 
 
