@@ -60,7 +60,7 @@ READ = pl.Schema(
 
 @dataclass(frozen=True)
 class Catalogued:
-    """`rows`: the object rows, filled; `problems`: schema `UNWORDED`; `read`: schema `READ`, made where it is wanted."""
+    """`rows`: the object rows, filled; `problems`: schema `UNWORDED`; `read`: schema `READ`, where it is wanted."""
 
     rows: pl.DataFrame
     problems: pl.DataFrame

@@ -13,10 +13,12 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.mapping import ColumnMap
 from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
 from collection.snapshot import Collection
-from collection.store.change import Change
+from collection.store.change import Change, DeliveryNote, FileReadings
 from collection.validation.problems import FROM, PROBLEMS, REFUSE, ROW
 from collection.validation.validate import CHANGED, NEW, OUTSIDE, REFUSED, UNCHANGED, Incoming, ValidationResult
+from schemas.tables import RECORDS
 
+CLIMATE = RECORDS["climate_reading"].name
 REFUSED_KEY = ["sha256", "sheet", SOURCE_ROW]
 OUTCOMES = (NEW, CHANGED, UNCHANGED, OUTSIDE, REFUSED, BETWEEN)
 COUNTS = pl.Schema({"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", *OUTCOMES)})
@@ -144,7 +146,30 @@ def change_of(
         rows["intake_file"] = _files(delivery, held, now)
     settled = _settled(delivery, result, held).with_columns(settled_by=pl.lit(f"{by}, {now.date()}"))
     rows["refused_row"] = pl.concat([aside, settled], how="diagonal")
-    return Change({name: frame for name, frame in rows.items() if not frame.is_empty()}, from_file=True)
+    readings = _readings_by_file(delivery, rows.pop(CLIMATE, None))
+    note = DeliveryNote([s.file for s in _distinct_files(delivery)], _by_record(result))
+    return Change({name: frame for name, frame in rows.items() if not frame.is_empty()}, True, readings, note)
+
+
+def _distinct_files(delivery: Delivery) -> list[Sheet]:
+    return list({sheet.sha256: sheet for sheet, _ in delivery.sheets}.values())
+
+
+def _by_record(result: ValidationResult) -> dict[str, object]:
+    """Rows by record and outcome."""
+    counted: dict[str, dict[str, int]] = {}
+    for record, outcome, rows in result.outcomes.group_by("record", "outcome", maintain_order=True).len().iter_rows():
+        counted.setdefault(record, {})[outcome] = rows
+    return dict(counted)
+
+
+def _readings_by_file(delivery: Delivery, rows: pl.DataFrame | None) -> list[FileReadings]:
+    """Climate readings have a way in of their own, file by file."""
+    if rows is None:
+        return []
+    hashes = {sheet.file: sheet.sha256 for sheet, _ in delivery.sheets}
+    files = rows.group_by("source_file", maintain_order=True)
+    return [FileReadings([mine], str(name), hashes[str(name)]) for (name,), mine in files]
 
 
 def _with_source(delivery: Delivery, rows: pl.DataFrame) -> pl.DataFrame:

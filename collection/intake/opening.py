@@ -4,7 +4,9 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
+from collection.intake.files.delimited import BATCH_ROWS
 from collection.intake.files.reader import is_workbook, read_sheets
 from collection.intake.files.refused_workbook import OURS, TAKE
 from collection.intake.files.sheet import Sheet
@@ -28,6 +30,7 @@ class Source:
     mapping: ColumnMap
     rest: Iterator[Sheet] = field(default_factory=lambda: iter(()), compare=False)
     others: tuple[ColumnMap, ...] = ()
+    long: bool = False
 
     def parts(self) -> Iterator[Sheet]:
         """The sheet in one or several parts. What lies behind the first part can be asked for once."""
@@ -36,10 +39,10 @@ class Source:
 
     def parts_again(self) -> Iterator[Sheet]:
         """The parts once more: a long table is read again from its file."""
-        if is_workbook(self.path):
-            yield self.first
-        else:
+        if self.long:
             yield from read_sheets(self.path, self.mapping.encoding)
+        else:
+            yield self.first
 
 
 @dataclass(frozen=True)
@@ -61,7 +64,7 @@ class Opened:
         for source in self.sources:
             chosen = next((m for m in (source.mapping, *source.others) if m.record == record), source.mapping)
             decided.append(replace(source, mapping=chosen, others=()) if source.others else source)
-        return replace(self, sources=_in_order(decided))
+        return replace(self, sources=in_order(decided))
 
 
 def open_files(
@@ -87,10 +90,10 @@ def open_files(
             left_out += spare
     if not sources:
         raise refused[0]
-    return Opened(_in_order(sources), left_out, refused)
+    return Opened(in_order(sources), left_out, refused)
 
 
-def _in_order(sources: Sequence[Source]) -> list[Source]:
+def in_order(sources: Sequence[Source]) -> list[Source]:
     """What others point to comes first."""
     order = parents_first()
     return sorted(sources, key=lambda s: order.index(s.mapping.record))
@@ -107,7 +110,8 @@ def _sources(
     for sheet in first:
         readings = _readings(sheet, collection, record, saved)
         if readings:
-            mapped.append(Source(path, sheet, readings[0], sheets, readings[1:]))
+            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= BATCH_ROWS
+            mapped.append(Source(path, sheet, readings[0], sheets, readings[1:], long))
     if not mapped:
         raise _no_key(path, record, saved)
     named = {s.first.name for s in mapped}
@@ -140,17 +144,19 @@ def remembered(sheet: Sheet, collection: Collection) -> ColumnMap | None:
     sheets = [(day, one) for day, written in files for one in json.loads(written).values()]
     for day, raw in sorted(sheets, key=lambda pair: (pair[0], pair[1].get("read_at", "")), reverse=True):
         if set(raw["columns"]) - {*OURS, TAKE} == headings and raw["record"] in BROUGHT_IN:
-            again = with_evidence(_restored(raw, sheet, str(day)), sheet)
+            again = with_evidence(mapping_of(raw, sheet, str(day)), sheet)
             if next(faults_of(again), None) is None:  # an earlier version took units that this one asks about
                 return again
     return None
 
 
-def _restored(raw: Mapping[str, dict[str, str]], sheet: Sheet, day: str) -> ColumnMap:
+def mapping_of(raw: Mapping[str, Any], sheet: Sheet, day: str = "") -> ColumnMap:
+    """A mapping as the register holds it, for a sheet with its headings."""
     columns = dict.fromkeys(sheet.headings, IGNORED) | {h: t for h, t in raw["columns"].items() if h in sheet.headings}
     if TAKE in columns and not columns[TAKE]:
         columns[TAKE] = TAKE_ANYWAY
-    orders, units = dict(raw.get("orders", {})), {}
+    orders: dict[str, str] = dict(raw.get("orders", {}))
+    units: dict[str, str] = {}
     for column, written in raw["units"].items():  # version 0.1.0 kept the order of dates among the units
         (orders if "yyyy" in written else units)[column] = written
     unknown = {name: tuple(words) for name, words in raw["unknown"].items()}

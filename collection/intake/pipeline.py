@@ -1,13 +1,14 @@
 """The way in on one screen: open files, agree on mappings, judge the rows, write what was accepted."""
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.delivery import Delivery, as_read, change_of, counts, refused_rows
+from collection.intake.delivery import CLIMATE, Delivery, as_read, change_of, counts, refused_rows
 from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import Sheet
 from collection.intake.mapping.load import load as load_mapping
@@ -17,12 +18,12 @@ from collection.intake.unread import Unread, unread
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
-from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
+from collection.validation.validate import NEW, REFUSED, UNCHANGED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
+from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
 
 PACKAGE = "datapackage.json"
-CLIMATE = RECORDS["climate_reading"].name
 __all__ = ["PACKAGE", "Intake", "Opened", "Source", "examine", "held_or_empty", "intake", "load_mapping", "open_files"]
 
 
@@ -49,6 +50,7 @@ class Intake:
     unread: Unread
     refused_files: tuple[SourceRefused, ...] = ()
     left_out: tuple[str, ...] = ()  # sheets none of whose headings could be taken for the key of a record
+    mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
     written: Written = field(default_factory=Written)
 
     @property
@@ -69,6 +71,28 @@ def held_or_empty(store: Store) -> Collection:
 
 
 kept_or_empty = held_or_empty
+
+
+def held_for(store: Store, opened: Opened) -> Collection:
+    """What the register holds about the rows of opened files: enough to judge them, and no more than that."""
+    if any(source.long for source in opened.sources):
+        return held_or_empty(store)
+    try:
+        return store.read_related(_numbers(opened))
+    except StoreEmpty:
+        return Collection.of({})
+
+
+def _numbers(opened: Opened) -> dict[str, pl.DataFrame]:
+    """By record, the cells of the rows that hold numbers: their own, and those of what they point to."""
+    numbers: dict[str, list[pl.DataFrame]] = {}
+    for source in opened.sources:
+        spec = RECORDS[source.mapping.record]
+        wanted = {*spec.key, *(c.name for c in spec.marked(ForeignKey))}
+        headings = {t: h for h, t in source.mapping.columns.items() if t in wanted and h in source.first.headings}
+        cells = source.first.cells.select(pl.col(h).alias(t) for t, h in headings.items())
+        numbers.setdefault(spec.name, []).append(cells)
+    return {name: pl.concat(frames, how="diagonal") for name, frames in numbers.items()}
 
 
 def intake(
@@ -112,6 +136,11 @@ def examine(
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
+        tuple(
+            f"{s.path.name}: read with the mapping of {s.mapping.remembered} for the same headings."
+            for s in opened.sources
+            if s.mapping.remembered
+        ),
     )
     return Examined(delivery, change, outcomes, answer)
 
@@ -176,31 +205,45 @@ def _parts_with(opened: Opened, delivery: Delivery, aside: pl.DataFrame) -> Iter
 
 
 def write(store: Store, examined: Examined, *, by: str) -> Intake:
-    """Write what was accepted. A row that somebody else changed meanwhile is counted as refused, with both values."""
-    rows = dict(examined.change.rows)
-    readings = rows.pop(CLIMATE, None)
-    written = store.write(replace(examined.change, rows=rows), by=by) if rows else Written()
-    if readings is not None:
-        written = _write_readings(store, readings, examined.delivery, written, by)
-    answer = replace(examined.answer, written=written)
-    if written.conflicts.is_empty():
-        return answer
-    return replace(answer, files=counts(examined.delivery, _after_conflicts(examined.outcomes, written.conflicts)))
+    """Write what was accepted, in one transaction.
+
+    A row that somebody else changed meanwhile is counted as refused; both values stand in `written.conflicts`.
+    """
+    change = examined.change
+    if not (change.rows or change.readings):
+        return examined.answer
+    written = store.write(change, by=by)
+    outcomes = _after_writing(examined, written)
+    return replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
 
 
-def _write_readings(store: Store, readings: pl.DataFrame, delivery: Delivery, written: Written, by: str) -> Written:
-    """Climate readings have a way in of their own, file by file."""
-    hashes = {sheet.file: sheet.sha256 for sheet, _ in delivery.sheets}
-    for (name,), mine in readings.group_by("source_file", maintain_order=True):
-        more = store.write_readings(mine.iter_slices(), str(name), hashes[str(name)], by=by)
-        added = {n: written.added.get(n, 0) + k for n, k in more.added.items()}
-        unchanged = {n: written.unchanged.get(n, 0) + k for n, k in more.unchanged.items()}
-        written = replace(written, added={**written.added, **added}, unchanged={**written.unchanged, **unchanged})
-    return written
+def _after_writing(examined: Examined, written: Written) -> pl.DataFrame:
+    """Outcomes of the rows after what the store met: rows somebody else was first with, readings that were there."""
+    outcomes = examined.outcomes
+    lost = written.conflicts.select("record", key=_key_as_read("key")).unique()
+    if lost.height:
+        marked = outcomes.join(lost.with_columns(lost=pl.lit(value=True)), on=["record", "key"], how="left")
+        outcome = pl.when(pl.col("lost").fill_null(value=False)).then(pl.lit(REFUSED)).otherwise("outcome")
+        outcomes = marked.with_columns(outcome=outcome).drop("lost")
+    if not any(unchanged for _, unchanged in written.readings.values()):
+        return outcomes
+    return _with_known_readings(examined.delivery, outcomes, written.readings)
 
 
-def _after_conflicts(outcomes: pl.DataFrame, conflicts: pl.DataFrame) -> pl.DataFrame:
-    lost = conflicts.select("record", "key").unique()
-    marked = outcomes.join(lost.with_columns(lost=pl.lit(value=True)), on=["record", "key"], how="left")
-    outcome = pl.when(pl.col("lost").fill_null(value=False)).then(pl.lit(REFUSED)).otherwise("outcome")
-    return marked.with_columns(outcome=outcome).drop("lost")
+def _key_as_read(column: str) -> pl.Expr:
+    """The number of a row in the store's JSON as people read it: `{"check_id":"C1","damage_id":"D1"}` is C1 / D1."""
+    return pl.col(column).map_elements(
+        lambda key: " / ".join(str(v) for v in json.loads(key).values()), return_dtype=pl.String
+    )
+
+
+def _with_known_readings(
+    delivery: Delivery, outcomes: pl.DataFrame, readings: Mapping[str, tuple[int, int]]
+) -> pl.DataFrame:
+    """Climate readings that were there already are unchanged: of each file as many as the store says."""
+    for number, (sheet, mapping) in enumerate(delivery.sheets):
+        if mapping.record == CLIMATE:
+            mine = delivery.rows_of_sheet(number) & (pl.col("outcome") == NEW)
+            known = mine & (mine.cum_sum() <= readings.get(sheet.sha256, (0, 0))[1])
+            outcomes = outcomes.with_columns(outcome=pl.when(known).then(pl.lit(UNCHANGED)).otherwise("outcome"))
+    return outcomes

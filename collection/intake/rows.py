@@ -1,8 +1,9 @@
 """A sheet and its mapping as typed rows of a record: lines that are no rows set apart, cells typed, prose read."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 
 import polars as pl
 
@@ -62,7 +63,8 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     own, texts = _mapped(cells, mapping)
     read = typed(own, spec, mapping.conventions())
     rows, problems = with_check_numbers(read.rows, spec), [faults, read.problems, _notes(sheet, mapping, sheet_number)]
-    places, readings = pl.DataFrame(), lambda: _plain_readings(rows)
+    places: pl.DataFrame = pl.DataFrame()
+    readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
         held = known.collection[OBJECT][spec.key[0]]
         filled = read_catalogue(rows, texts, mapping, known.languages, held)

@@ -52,6 +52,7 @@ def typed(cells: pl.DataFrame, spec: TableSpec, conventions: Conventions | None 
         rows = with_days(rows, column.name)
         lost = rows.filter(pl.col(column.name).is_not_null() & pl.col(f"{column.name}_earliest").is_null())
         problems.append(problems_of(lost, "impossible_date", column.name, value=pl.col(column.name)))
+        rows = rows.with_columns(pl.when(pl.col(f"{column.name}_earliest").is_not_null()).then(column.name))
     return Typed(rows, pl.concat(problems))
 
 
@@ -123,7 +124,7 @@ def _settle(
     reasons = pl.DataFrame(bad, schema={"text": pl.String, "rule": pl.String, "expected": pl.String}, orient="row")
     shown = pl.col("text").str.head(SHOWN_OF_A_CELL).alias("value")
     why = wrong.join(reasons, on="text").select(ROW, "rule", pl.lit(column.name).alias("column"), shown, "expected")
-    return rows, why.cast(dict(UNWORDED))
+    return rows, why.select(pl.col(n).cast(t) for n, t in UNWORDED.items())
 
 
 def with_days(rows: pl.DataFrame, name: str) -> pl.DataFrame:

@@ -1,4 +1,4 @@
-"""What is known while records are judged one after another: the rows the register holds and the rows accepted so far."""
+"""What is known while records are judged one after another: rows the register holds and rows accepted so far."""
 
 from dataclasses import dataclass, field, replace
 

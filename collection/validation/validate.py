@@ -1,4 +1,4 @@
-"""Rows of records, whatever the way in, against their declaration, each other and the register: one outcome a row. Pure.
+"""Rows of records, whatever the way in, against their declaration, each other and the register. Pure.
 
 A file and a form go through the same function; neither sheets nor mappings are known here.
 """

@@ -43,10 +43,11 @@ def decode(data: bytes, encoding: str = "") -> tuple[bytes, tuple[str, ...]]:
     """
     mark = next((m for m in MARKS if data.startswith(m)), b"")
     text: str | None
+    notes: tuple[str, ...] = ()
     if encoding:
-        text, notes = data.decode(encoding, "replace").removeprefix("\ufeff"), ()
+        text = data.decode(encoding, "replace").removeprefix("\ufeff")
     elif mark:
-        text, notes = data.decode(MARKS[mark], "replace"), ()
+        text = data.decode(MARKS[mark], "replace")
     else:
         text, notes = _guess(data)
     if text is not None:
@@ -159,7 +160,7 @@ class TextTable:
         return "stray_quote" if len(cells) == 1 and '"' in cells[0] and self.width > 1 else "ragged_row"
 
     def records(self, start: int) -> Iterator[tuple[list[str], int]]:
-        """Records and the position after each. A record that a stray quote swallowed is given back as its first line."""
+        """Records and the position after each. Of a record that a stray quote swallowed the first line is given."""
         while start < len(self.data):
             lines = _Lines(self.data, start, one_line=self.patience <= 0)
             reader = csv.reader(lines, delimiter=self.delimiter, strict=True)

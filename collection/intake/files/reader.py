@@ -1,14 +1,13 @@
 """Opening a file as sheets: text tables here, workbooks in a process of their own; finding the row of headings."""
 
-import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import polars as pl
 
+from collection.files import digest_of_bytes, read_source, require_source
 from collection.intake.files import delimited as text_files
 from collection.intake.files import workbook as workbooks
-from collection.intake.files.regular import require_regular
 from collection.intake.files.sheet import FAULTS, SOURCE_ROW, Sheet, long_cells, unreadable_cells
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.suggest import recognised
@@ -30,7 +29,7 @@ def read_sheets(path: Path, encoding: str = "") -> Iterator[Sheet]:
     Raises SourceRefused where the file gives no row at all.
     """
     data = _bytes(path)
-    sha256 = hashlib.sha256(data).hexdigest()
+    sha256 = digest_of_bytes(data)
     sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256, encoding)
     del data
     holds_rows = False
@@ -46,7 +45,7 @@ def is_workbook(path: Path) -> bool:
     """By its ending, or by its first bytes."""
     if path.suffix.lower() in WORKBOOKS:
         return True
-    require_regular(path, MOST_BYTES, SourceRefused, EXPECTED)
+    require_source(path, MOST_BYTES)
     try:
         with path.open("rb") as handle:
             return handle.read(len(ZIP_MARK)) == ZIP_MARK
@@ -55,11 +54,7 @@ def is_workbook(path: Path) -> bool:
 
 
 def _bytes(path: Path) -> bytes:
-    require_regular(path, MOST_BYTES, SourceRefused, EXPECTED)
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise _refused(path, f"the file cannot be opened ({error.strerror or error})") from None
+    data = read_source(path, MOST_BYTES)
     if not data or data.isspace():
         raise _refused(path, "the file is empty")
     return data

@@ -19,7 +19,7 @@ MOST_MEMORY_BYTES = 2 * 1024**3
 
 @dataclass(frozen=True)
 class RawSheet:
-    """`grid`: every cell as text; `numbers`: columns with number cells; `faults`: row, column, rule and text of cells."""
+    """`grid`: every cell as text; `numbers`: columns of number cells; `faults`: row, column, rule and text of cells."""
 
     name: str
     grid: pl.DataFrame

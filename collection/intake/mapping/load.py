@@ -8,13 +8,13 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from collection.intake.files.regular import require_regular
+from collection.files import read_source
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, ColumnMap, targets
 from collection.intake.mapping.orders import EXPECTED_ORDER, parse_order
 from collection.validation.conventions import is_date
 from collection.validation.problems import needed_columns
 from collection.validation.units import factor_of, unit_factors
-from schemas.errors import WrongUsage
+from schemas.errors import SourceRefused, WrongUsage
 from schemas.fields import Unit
 from schemas.records.catalogue import WHOLE_COLUMN
 from schemas.tables import RECORDS, Column
@@ -53,10 +53,11 @@ def load(path: Path) -> Mapping[str, ColumnMap]:
 
 def _read(path: Path) -> dict[str, Any]:
     where = str(path)
-    require_regular(path, MOST_BYTES, WrongUsage, "a mapping saved by `enamels intake`")
     try:
-        return tomllib.loads(path.read_text("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError, RecursionError) as error:
+        return tomllib.loads(read_source(path, MOST_BYTES).decode("utf-8-sig"))
+    except SourceRefused as refused:
+        raise WrongUsage(where, refused.what, "a mapping saved by `enamels intake`", refused.to_do) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise WrongUsage(
             where, f"the mapping cannot be read ({error})", "TOML in UTF-8", "Correct the line named."
         ) from None

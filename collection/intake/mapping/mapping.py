@@ -55,10 +55,9 @@ class ColumnMap:
         orders = {column: parse_order(written) for column, written in self.orders.items() if written}
         return Conventions(self.units, orders, self.unknown, self.decimal_comma)
 
-    def without(self, column: str) -> "ColumnMap":
-        """The mapping with nothing read for this column."""
-        kept = {h: IGNORED if t == column else t for h, t in self.columns.items()}
-        return replace(self, columns=kept)
+    def with_columns(self, columns: Mapping[str, str]) -> "ColumnMap":
+        """The mapping with these headings."""
+        return replace(self, columns=columns)
 
 
 def targets(record: str) -> tuple[str, ...]:

@@ -137,8 +137,8 @@ MARK = "remark"  # of the numbers made here
 def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[str, pl.DataFrame]:
     """Checks, damages, observations, repairs and states from the remarks of accepted objects.
 
-    `objects`: object_id, condition_remark, condition_remark_on (may be null), from_row. The remark's own date stands where the
-    column has none; a remark without any date gives a check without one.
+    `objects`: object_id, condition_remark, condition_remark_on (may be null), from_row. The remark's own date stands
+    where the column has none; a remark without any date gives a check without one.
     """
     remarks = objects.filter(pl.col("condition_remark").is_not_null())
     read = remarks.hstack(read_remarks(remarks["condition_remark"], languages))

@@ -163,7 +163,7 @@ def test_what_it_is_filed_under_decides_bare_enamel_and_enamel_on_aluminium():
 
 def test_the_title_speaks_where_the_materials_do_not_name_enamel():
     assert read("copper, brass wire", title="Cloisonné vase")["technique"] == ["cloisonne"]
-    assert read("Inkjet print", title="Soldier Checking Email")["verdict"] == NOT_ON_METAL
+    assert read("Inkjet print", title="Soldier Checking Email")["verdict"] == NOT_READ
 
 
 def test_a_word_of_one_language_does_not_read_another():

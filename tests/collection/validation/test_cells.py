@@ -122,7 +122,9 @@ def test_a_unit_that_nobody_wrote_is_never_guessed():
      ("2021-03-04 00:00:00", "", "2021-03-04")],
 )  # fmt: skip
 def test_dates_come_in_the_order_the_mapping_says(text, order, expected):
-    value, problems = one("judged_on", text, record="significance", orders={"judged_on": parse_order(order)} if order else {})
+    value, problems = one(
+        "judged_on", text, record="significance", orders={"judged_on": parse_order(order)} if order else {}
+    )
 
     assert str(value) == expected
     assert problems == []
