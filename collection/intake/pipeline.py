@@ -1,14 +1,14 @@
 """The way in on one screen: open files, agree on mappings, judge the rows, write what was accepted."""
 
-import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.delivery import CLIMATE, Delivery, as_read, change_of, counts, refused_rows
+from collection.intake.after_writing import outcomes_after_writing
+from collection.intake.delivery import Delivery, as_read, change_of, counts, refused_rows
 from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import Sheet
 from collection.intake.mapping.load import load as load_mapping
@@ -18,7 +18,7 @@ from collection.intake.unread import Unread, unread
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
-from collection.validation.validate import NEW, REFUSED, UNCHANGED, ValidationResult, validate_incoming
+from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
@@ -213,37 +213,5 @@ def write(store: Store, examined: Examined, *, by: str) -> Intake:
     if not (change.rows or change.readings):
         return examined.answer
     written = store.write(change, by=by)
-    outcomes = _after_writing(examined, written)
+    outcomes = outcomes_after_writing(examined.delivery, examined.outcomes, written)
     return replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
-
-
-def _after_writing(examined: Examined, written: Written) -> pl.DataFrame:
-    """Outcomes of the rows after what the store met: rows somebody else was first with, readings that were there."""
-    outcomes = examined.outcomes
-    lost = written.conflicts.select("record", key=_key_as_read("key")).unique()
-    if lost.height:
-        marked = outcomes.join(lost.with_columns(lost=pl.lit(value=True)), on=["record", "key"], how="left")
-        outcome = pl.when(pl.col("lost").fill_null(value=False)).then(pl.lit(REFUSED)).otherwise("outcome")
-        outcomes = marked.with_columns(outcome=outcome).drop("lost")
-    if not any(unchanged for _, unchanged in written.readings.values()):
-        return outcomes
-    return _with_known_readings(examined.delivery, outcomes, written.readings)
-
-
-def _key_as_read(column: str) -> pl.Expr:
-    """The number of a row in the store's JSON as people read it: `{"check_id":"C1","damage_id":"D1"}` is C1 / D1."""
-    return pl.col(column).map_elements(
-        lambda key: " / ".join(str(v) for v in json.loads(key).values()), return_dtype=pl.String
-    )
-
-
-def _with_known_readings(
-    delivery: Delivery, outcomes: pl.DataFrame, readings: Mapping[str, tuple[int, int]]
-) -> pl.DataFrame:
-    """Climate readings that were there already are unchanged: of each file as many as the store says."""
-    for number, (sheet, mapping) in enumerate(delivery.sheets):
-        if mapping.record == CLIMATE:
-            mine = delivery.rows_of_sheet(number) & (pl.col("outcome") == NEW)
-            known = mine & (mine.cum_sum() <= readings.get(sheet.sha256, (0, 0))[1])
-            outcomes = outcomes.with_columns(outcome=pl.when(known).then(pl.lit(UNCHANGED)).otherwise("outcome"))
-    return outcomes

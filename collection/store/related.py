@@ -20,7 +20,7 @@ from schemas.tables import RECORDS, TableSpec, parents_first
 MOST_ROWS = 5_000
 OBJECT = "object"
 # A superset of what `normal` makes equal, for letters of ASCII; other numbers are compared in Polars.
-_SQUEEZED = "translate(lower({0}), E' \\t\\n\\r\\f\\v', '')"
+_SQUEEZED = "translate(lower({0}), E' \\t\\n\\r\\f' || chr(11), '')"
 _NOT_ASCII = "strlen({0}) <> length({0})"
 Numbers = dict[str, set[str]]
 

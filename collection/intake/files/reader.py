@@ -7,6 +7,7 @@ import polars as pl
 
 from collection.files import digest_of_bytes, read_source, require_source
 from collection.intake.files import delimited as text_files
+from collection.intake.files import encodings
 from collection.intake.files import workbook as workbooks
 from collection.intake.files.sheet import FAULTS, SOURCE_ROW, Sheet, long_cells, unreadable_cells
 from collection.intake.mapping.headings import take_apart
@@ -65,10 +66,10 @@ def _refused(path: Path, what: str) -> SourceRefused:
 
 
 def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[Sheet]:
-    stated = encoding or data.startswith(tuple(text_files.MARKS))
-    if b"\0" in data[: text_files.SAMPLE_BYTES] and not stated:
+    stated = encoding or data.startswith(tuple(encodings.MARKS))
+    if b"\0" in data[: encodings.SAMPLE_BYTES] and not stated:
         raise _refused(path, "this is not a text table")
-    data, guesses = text_files.decode(data, encoding)
+    data, guesses = encodings.decode(data, encoding)
     notes = tuple(("encoding_guessed", guess) for guess in guesses)
     delimiter = text_files.find_delimiter(data)
     first = text_files.first_records(data, delimiter, HEADING_ROWS)
