@@ -8,13 +8,15 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, SerializeAsAny, ValidationError
 
 from schemas.errors import VocabularyError
+from schemas.terms import TERM_MODELS, Status, TermDefinition
 
-Status = Literal["V", "V2", "M", "A", "J"]  # verified, verified in a weak source, from memory, advice, judgement
+FOLDER = "ENAMELS_VOCABULARIES"
+T = TypeVar("T", bound=TermDefinition)
 STATUS_WORDS: Mapping[str, str] = {
     "V": "verified in the source named",
     "V2": "verified in a secondary source",
@@ -22,22 +24,6 @@ STATUS_WORDS: Mapping[str, str] = {
     "A": "common practice, no source",
     "J": "judgement, published by nobody",
 }
-
-
-class TermDefinition(BaseModel):
-    """One term; what depends on it are its further properties."""
-
-    model_config = ConfigDict(extra="allow", frozen=True)
-    label: str = Field(min_length=1)
-    definition: str = Field(min_length=1)
-    status: Status
-    source: str = Field(min_length=1)
-    aat: str | None = Field(default=None, pattern=r"^300[0-9]{6}$")
-    broader: str | None = None
-
-    def get(self, name: str, default: Any = None) -> Any:
-        """A further property of the term."""
-        return (self.model_extra or {}).get(name, default)
 
 
 class Vocabulary(BaseModel):
@@ -50,19 +36,20 @@ class Vocabulary(BaseModel):
     status: Status
     source: str = Field(min_length=1)
     ordered: bool = False
-    term: dict[str, TermDefinition] = Field(min_length=1)
+    term: dict[str, SerializeAsAny[TermDefinition]] = Field(min_length=1)
 
-    def terms_where(self, name: str, value: object = True) -> tuple[str, ...]:
-        """Terms whose property `name` equals `value`, in order."""
-        return tuple(key for key, entry in self.term.items() if entry.get(name) == value)
+    def terms_where(self, name: str) -> tuple[str, ...]:
+        """Terms whose property `name` is set, in order. AttributeError where the vocabulary has no such property."""
+        return tuple(key for key, entry in self.term.items() if getattr(entry, name))
 
     def labels(self) -> Mapping[str, str]:
         """Term to label."""
         return {key: entry.label for key, entry in self.term.items()}
 
     def properties(self, name: str) -> Mapping[str, Any]:
-        """Term to the value of one property, for the terms that have it."""
-        return {key: entry.get(name) for key, entry in self.term.items() if entry.get(name) is not None}
+        """Term to the value of one property, for the terms that set it."""
+        values = {key: getattr(entry, name) for key, entry in self.term.items()}
+        return {key: value for key, value in values.items() if value not in (None, ())}
 
     def root_term(self, key: str) -> str:
         """The broadest term above `key`, or itself."""
@@ -71,8 +58,11 @@ class Vocabulary(BaseModel):
 
 
 def folder() -> Path:
-    """Where the vocabulary files lie."""
-    return Path(os.environ.get("ENAMELS_VOCABULARIES") or Path(__file__).parent / "vocabularies")
+    """Where the vocabulary files lie; raises VocabularyError where the museum named a folder that is not there."""
+    own = os.environ.get(FOLDER)
+    if own and not Path(own).is_dir():
+        raise VocabularyError(FOLDER, f"there is no folder {own}", "a folder of vocabularies", "Correct or unset it.")
+    return Path(own) if own else Path(__file__).parent / "vocabularies"
 
 
 @cache
@@ -88,29 +78,48 @@ def load_parameters(name: str) -> Mapping[str, Any]:
 @cache
 def vocabularies() -> Mapping[str, Vocabulary]:
     """Every vocabulary by name. A file holds one (`[term.X]`) or several (`[vocabulary.NAME.term.X]`)."""
-    found: dict[str, Vocabulary] = {}
+    read: dict[str, Vocabulary] = {}
     for path in sorted(folder().glob("*.toml")):
         whole = load_parameters(path.stem)
         several = whole.get("vocabulary", {path.stem: whole} if "term" in whole else {})
-        found |= {name: _vocabulary(path.name, name, raw) for name, raw in several.items()}
-    return found
+        read |= {name: _vocabulary(path.name, name, raw) for name, raw in several.items()}
+    return read
+
+
+def terms(name: str, model: type[T]) -> Mapping[str, T]:
+    """The terms of a vocabulary, typed; raises VocabularyError where the folder lacks it."""
+    return {key: its for key, its in vocabulary(name).term.items() if isinstance(its, model)}
 
 
 def vocabulary(name: str) -> Vocabulary:
-    """The vocabulary of this name."""
+    """The vocabulary of this name; raises VocabularyError where the folder lacks it."""
+    if name not in vocabularies():
+        raise VocabularyError(str(folder()), f"there is no vocabulary {name}", "", "Restore its file.")
     return vocabularies()[name]
 
 
 def _vocabulary(file: str, name: str, raw: Mapping[str, Any]) -> Vocabulary:
     inherited = {"status": raw.get("status"), "source": raw.get("source")}
-    terms = {key: inherited | entry for key, entry in raw.get("term", {}).items()}
+    terms = {key: _term(f"{file}, {name}.term.{key}", name, inherited | entry) for key, entry in raw["term"].items()}
     try:
-        made = Vocabulary.model_validate({**raw, "name": name, "term": terms})
+        read = Vocabulary.model_validate({**raw, "name": name, "term": terms})
     except ValidationError as error:
-        first = error.errors()[0]
-        dotted = ".".join(map(str, first["loc"]))
-        raise VocabularyError(f"{file}, {name}.{dotted}", first["msg"], "", "Mend the file.") from None
-    lost = [f"{key}: {e.broader}" for key, e in made.term.items() if e.broader and e.broader not in made.term]
+        raise _wrong(f"{file}, {name}", error) from None
+    lost = [f"{key}: {e.broader}" for key, e in terms.items() if e.broader and e.broader not in terms]
     if lost:
-        raise VocabularyError(file, f"a broader term does not exist ({', '.join(lost)})", "", "Mend the file.")
-    return made
+        raise VocabularyError(file, f"a broader term does not exist ({', '.join(lost)})", "", "Correct the file.")
+    return read
+
+
+def _term(where: str, vocabulary_name: str, raw: Mapping[str, Any]) -> TermDefinition:
+    try:
+        return TERM_MODELS.get(vocabulary_name, TermDefinition).model_validate(raw)
+    except ValidationError as error:
+        raise _wrong(where, error) from None
+
+
+def _wrong(where: str, error: ValidationError) -> VocabularyError:
+    """The first thing that is wrong, with its dotted key; a property nobody knows is said with the ones there are."""
+    first = error.errors()[0]
+    dotted = ".".join(map(str, first["loc"]))
+    return VocabularyError(f"{where}.{dotted}", first["msg"], "", "Correct the file.")

@@ -14,7 +14,7 @@ FORBIDDEN = {
     "collection": ("dashboard",),
     "collection/risk": ("collection.store", "collection.intake", "collection.commands"),
     "collection/questions": ("collection.store", "collection.intake", "collection.commands"),
-    "collection/validation": ("collection.store",),
+    "collection/validation": ("collection.intake", "collection.store", "collection.commands", "collection.recording"),
     "dashboard/charts": ("streamlit", "collection.store"),
 }
 # Library: where alone it may be imported.

@@ -11,7 +11,8 @@ from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.errors import VocabularyError
-from schemas.vocabularies import vocabulary
+from schemas.terms import Attention
+from schemas.vocabularies import terms
 
 ATTENTION = pl.Schema({"object_id": pl.String, "attention": pl.String, "first_step": pl.String})
 REASONS = pl.Schema({"object_id": pl.String(), "attention": pl.String(), "reasons": pl.List(pl.String)})
@@ -31,6 +32,11 @@ RULES: Mapping[str, Rule] = {
 }
 
 
+def attention_classes() -> Mapping[str, Attention]:
+    """The classes of attention in their order."""
+    return terms("attention", Attention)
+
+
 def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataFrame:
     """Class and first step of every object, schema ATTENTION, in the order of `risk.objects`: the first rule decides.
 
@@ -38,16 +44,16 @@ def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataF
     are worked out only when asked for (`reasons`). Objects that are not here have the last class.
     """
     facts = Facts(collection, risk, rates)
-    terms = vocabulary("attention").term
+    ordered = attention_classes()
     held = [rule(facts).select("object_id", place=pl.lit(n, pl.Int8)) for n, rule in enumerate(_rules()[:-1])]
     first = pl.concat(held).group_by("object_id").agg(pl.col("place").min())
-    last = len(terms) - 1
+    last = len(ordered) - 1
     place = pl.when("away").then(last).otherwise(pl.col("place").fill_null(last))
     named = facts.objects.join(first, on="object_id", how="left", maintain_order="left").select(
         "object_id", place=place.cast(pl.Int8)
     )
     words = pl.LazyFrame(
-        {"attention": list(terms), "first_step": [its.get("first_step") for its in terms.values()]}
+        {"attention": list(ordered), "first_step": [its.first_step for its in ordered.values()]}
     ).with_columns(place=pl.int_range(pl.len(), dtype=pl.Int8))
     return (
         named.join(words, on="place", how="left", maintain_order="left").select(*ATTENTION).collect(engine="in-memory")
@@ -61,7 +67,7 @@ def reasons(
     facts = Facts(collection, risk, rates, tuple(object_ids))
     told = [
         rule(facts).select("object_id", "reason", attention=pl.lit(term))
-        for term, rule in zip(vocabulary("attention").term, _rules(), strict=True)
+        for term, rule in zip(attention_classes(), _rules(), strict=True)
     ]
     mine = classes.lazy().filter(pl.col("object_id").is_in(facts.only or ())).select("object_id", "attention")
     joined = mine.join(pl.concat(told), on=["object_id", "attention"], how="left")
@@ -71,7 +77,7 @@ def reasons(
 
 def _rules() -> list[Rule]:
     """The rule of each class, in order."""
-    wanted = [(term, its.get("rule")) for term, its in vocabulary("attention").term.items()]
+    wanted = [(term, its.rule) for term, its in attention_classes().items()]
     for term, name in wanted:
         if name not in RULES:
             raise VocabularyError(f"attention.toml, term.{term}.rule", f"there is no rule {name}", "", "Mend the file.")

@@ -13,7 +13,8 @@ from collection.risk.parameters import NeedsItsTarget, read
 from collection.risk.rates import RatesTable
 from collection.risk.unchecked import with_technique_key
 from collection.snapshot import Collection
-from schemas.vocabularies import TermDefinition, vocabulary
+from schemas.terms import TermDefinition
+from schemas.vocabularies import vocabulary
 
 OF_KIND = ("secure", "secure_always", "isolate", "unstable_glass", "chloride", "lifts", "snags")
 OF_ACTIVITY = ("moving", "one_sighting", "not_assessed", "not_compared", "needs_climate_held")
@@ -59,7 +60,7 @@ def _traits(
 
 
 def _flag(terms: Mapping[str, TermDefinition], column: str, name: str) -> pl.Expr:
-    return pl.col(column).is_in([term for term, its in terms.items() if its.get(name) is True]).alias(name)
+    return pl.col(column).is_in([term for term, its in terms.items() if getattr(its, name)]).alias(name)
 
 
 def _words(terms: Mapping[str, TermDefinition], column: str) -> pl.Expr:

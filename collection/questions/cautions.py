@@ -39,7 +39,7 @@ def of_danger(agent: str) -> list[tuple[str, str]]:
 def _fits(caution: Mapping[str, Any], kinds: Mapping[str, Sequence[str]]) -> bool:
     """A term of the object is named, or has a property that is named."""
     return any(
-        asked == term or bool(vocabulary(name).term[term].get(asked))
+        asked == term or bool(getattr(vocabulary(name).term[term], asked, False))
         for name, terms in kinds.items()
         for term in terms
         for asked in caution.get(name, ())

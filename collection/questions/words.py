@@ -5,6 +5,7 @@ from typing import Any
 
 import polars as pl
 
+from collection.attention.classify import attention_classes
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
 from schemas.vocabularies import load_parameters, vocabulary
@@ -36,8 +37,8 @@ def need_sentence(found: Triage, chosen: pl.DataFrame | None = None) -> str:
 def need_words(chosen: pl.DataFrame) -> str:
     """The same without its full stop; empty where no object needs attention now."""
     counts = dict(chosen["attention"].value_counts().iter_rows())
-    terms = vocabulary("attention").term
-    now = [(counts.get(k, 0), str(e.get("to_do_words"))) for k, e in terms.items() if e.get("now")]
+    terms = attention_classes()
+    now = [(counts.get(k, 0), str(e.to_do_words)) for k, e in terms.items() if e.now]
     total = sum(n for n, _ in now)
     parts = " and ".join(f"{n:,} {words}" for n, words in now if n)
     return f"{total:,} {'object needs' if total == 1 else 'objects need'} attention now, {parts}" if total else ""

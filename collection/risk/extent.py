@@ -25,13 +25,13 @@ def with_affected(found: Lazy, rates: RatesTable) -> Lazy:
         rim=nw.when(nw.col("at_risk") == "edge").then(rates.at_risk.missing_edge_share).otherwise(1.0),
     )
     measured, counted, rim = nw.col("measured"), nw.col("counted"), nw.col("rim")
-    root_term = rates.assumed.area_factor
+    area_guess = rates.assumed.area_factor
     likely = _first_known(measured, nw.col("band_likely") * rim, counted, nw.col("else_likely") * rim)
     low = _first_known(
-        measured / nw.col("factor"), nw.col("band_low") * rim, counted / root_term, nw.col("else_low") * rim
+        measured / nw.col("factor"), nw.col("band_low") * rim, counted / area_guess, nw.col("else_low") * rim
     )
     high = _first_known(
-        measured * nw.col("factor"), nw.col("band_high") * rim, counted * root_term, nw.col("else_high") * rim
+        measured * nw.col("factor"), nw.col("band_high") * rim, counted * area_guess, nw.col("else_high") * rim
     )
     told = figures.with_columns(affected_share=likely, affected_low=low, affected_high=high)
     names = ("affected_low", "affected_share", "affected_high")

@@ -5,7 +5,8 @@ from datetime import date
 import polars as pl
 
 from collection.snapshot import Collection
-from schemas.vocabularies import load_parameters, vocabulary
+from schemas.terms import Packing
+from schemas.vocabularies import load_parameters, terms, vocabulary
 
 MOVES = pl.Schema({"object_id": pl.String, "moves_per_year": pl.Float64})
 
@@ -23,7 +24,7 @@ def moves(collection: Collection, as_of: date) -> pl.DataFrame:
 
 
 def _weight(term: str) -> float:
-    counts = vocabulary("packing").term[term].get("counts_as")
+    counts = terms("packing", Packing)[term].counts_as
     return float(load_parameters("rates")["per_move"][counts]) if counts else 1.0
 
 

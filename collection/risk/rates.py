@@ -1,6 +1,6 @@
 """The rates every hazard is looked up in: the museum's own figures over the starting values, multiplied out."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
@@ -21,7 +21,8 @@ from collection.risk.parameters import (
 )
 from collection.snapshot import Collection
 from schemas.errors import VocabularyError
-from schemas.vocabularies import Vocabulary, load_parameters, vocabulary
+from schemas.terms import Activity, Damage, Stability
+from schemas.vocabularies import load_parameters, terms, vocabulary
 
 RATES = pl.Schema(
     {
@@ -45,11 +46,11 @@ Chances = Mapping[str, float | Mapping[str, float]]
 
 def damage_rows(own: Own) -> Iterator[dict[str, object]]:
     """Rows of RATES for damage: each kind by stage (0 is *not said*) and activity."""
-    table, activity = read(dict[str, Row], "rates", "rate"), vocabulary("activity")
-    (moving, *_) = activity.terms_where("moving")
+    table, activity = read(dict[str, Row], "rates", "rate"), terms("activity", Activity)
+    (moving, *_) = vocabulary("activity").terms_where("moving")
     for kind, stage, name in _stages():
         row = _of(table, "rate", name)
-        for state, entry in activity.term.items():
+        for state, entry in activity.items():
             stand_in = _stand_in(name, row, state, activity)
             fastest = _figures(own, DAMAGE, name, _stand_in(name, row, moving, activity), row.states)
             figures = _figures(own, DAMAGE, name, stand_in, row.states)
@@ -61,7 +62,7 @@ def damage_rows(own: Own) -> Iterator[dict[str, object]]:
                 "state": state,
                 "stood_in": stand_in != state,
             }
-            yield keys | figures | _fixed(row, entry.get("handling_row")) | {"moving_years": fastest["years_likely"]}
+            yield keys | figures | _fixed(row, entry.handling_row) | {"moving_years": fastest["years_likely"]}
 
 
 def repair_rows(own: Own) -> Iterator[dict[str, object]]:
@@ -79,17 +80,17 @@ def repair_rows(own: Own) -> Iterator[dict[str, object]]:
         figures["loss_depth"] = row.loss_depth_else if figures["loss_depth"] is None else figures["loss_depth"]
         fastest = _figures(own, REPAIR, does, harm, row.states)
         keys = {"source": REPAIR, "term": does, "stage": 0, "material": material, "state": state, "stood_in": False}
-        handling = stability.term[state].get("handling_row")
+        handling = terms("stability", Stability)[state].handling_row
         yield keys | figures | _fixed(row, handling) | {"moving_years": fastest["years_likely"]}
 
 
 def _stages() -> Iterator[tuple[str, int, str]]:
     """Kind, stage and name of the row of rates; kinds without stages have stage 0 only."""
-    for kind, entry in vocabulary("damage").term.items():
-        staged: Iterable[str] = entry.get("rows_by_stage", ())
+    for kind, entry in terms("damage", Damage).items():
+        staged = entry.rows_by_stage
         for stage, name in enumerate(staged, start=1):
             yield kind, stage, name
-        yield kind, 0, list(staged)[entry.get("stage_assumed") - 1] if staged else kind
+        yield kind, 0, staged[(entry.stage_assumed or 1) - 1] if staged else kind
 
 
 def _of(table: Mapping[str, Any], dotted: str, name: str) -> Any:
@@ -100,9 +101,9 @@ def _of(table: Mapping[str, Any], dotted: str, name: str) -> Any:
     return table[name]
 
 
-def _stand_in(name: str, row: Row, state: str, activity: Vocabulary) -> str:
+def _stand_in(name: str, row: Row, state: str, activity: Mapping[str, Activity]) -> str:
     """The state itself, or the first that the row has in its place."""
-    order = (state, *activity.term[state].get("instead", ()), *activity.term)
+    order = (state, *activity[state].instead, *activity)
     found: str | None = next((s for s in order if s in row.states), None)
     if found is None:
         raise VocabularyError(f"rates.toml, rate.{name}", "no activity has years", "at least one", "Add the years.")

@@ -1,7 +1,7 @@
 """What the register holds about a few incoming rows, so that a small write need not read all of it.
 
 Of records that hang on an object (`hangs_on_objects`) the rows concerned are read; every other record is small and read
-whole. Concerned are rows whose number reads like an incoming one (see `collection.validation.duplicates.normal`), rows
+whole. Concerned are rows whose number reads like an incoming one (see `collection.validation.spelling.normal`), rows
 that incoming rows point to, every row of the objects all these belong to, and what any of them points to.
 """
 
@@ -12,7 +12,7 @@ import polars as pl
 
 from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
 from collection.store import tables
-from collection.validation.duplicates import normal
+from collection.validation.spelling import normal
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS, TableSpec, parents_first
 

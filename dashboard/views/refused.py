@@ -6,7 +6,8 @@ import polars as pl
 import streamlit as st
 
 from collection.questions import refused_rows
-from dashboard import data, refusals
+from collection.recording import refused_rows as recording
+from dashboard import data
 from dashboard.views import parts
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -20,12 +21,12 @@ def settle(rows: pl.DataFrame, picked: list[int]) -> None:
     with st.container(horizontal=True):
         settled = st.button("Settle these rows", key="settle")
         taken = st.button("Take them anyway", key="overrule")
-    if (settled or taken) and (missing := refusals.missing(lines, by=who, how=how if settled else "-")):
+    if (settled or taken) and (missing := recording.missing(lines, by=who, how=how if settled else "-")):
         parts.say(missing, "warn")
     elif settled:
-        _told(refusals.settle(data.store(), lines, by=who, how=how))
+        _told(recording.settle(data.store(), lines, by=who, how=how))
     elif taken:
-        _told(refusals.overrule(data.store(), lines, by=who))
+        _told(recording.overrule(data.store(), lines, by=who))
 
 
 def _told(what: str) -> None:
@@ -47,13 +48,13 @@ if not rows.is_empty():
         "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
         " any file: enamels intake refused.xlsx.",
     )
-    book = partial(refusals.workbook, found.collection)  # made when asked for: every book bears the time of its making
+    book = partial(recording.workbook, found.collection)  # made when asked for: every book bears the time of its making
     st.download_button(
         "Download the rows to correct (XLSX)", book, "refused.xlsx", WORKBOOK, key="book", on_click="ignore"
     )
     parts.section(
         "The rows",
-        "Tick rows to settle them. Rows read as no enamel on metal can be taken anyway: they go through the same"
+        "Tick rows to settle them. Rows read as outside this collection can be taken anyway: they go through the same"
         " rules as a file, and what the rules refuse stays refused.",
     )
     settle(rows, parts.ticked("refused", rows, alt="Rows not taken, with their reasons"))

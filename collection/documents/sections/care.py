@@ -9,7 +9,8 @@ from collection.documents.document import Block
 from collection.documents.sections.condition import letting_go, loose, moving
 from collection.documents.words import columns, say, text, texts, title
 from collection.questions.cautions import of_danger
-from schemas.vocabularies import vocabulary
+from schemas.terms import DangerAgent, DangerBasis
+from schemas.vocabularies import terms, vocabulary
 
 
 def dangers(case: Case) -> Iterator[Block]:
@@ -66,9 +67,10 @@ def packing(case: Case) -> Iterator[Block]:
 
 
 def _danger(row: Row) -> Mapping[str, str]:
-    agent, basis = vocabulary("danger_agent").term.get(row["agent"]), vocabulary("danger_basis").term.get(row["basis"])
+    agent = terms("danger_agent", DangerAgent).get(row["agent"])
+    basis = terms("danger_basis", DangerBasis).get(row["basis"])
     safe, measured = row["made_safe_on"], row["measured"]
-    open_question = bool(agent and agent.get("keeps_out") and basis and basis.get("not_made_safe") and not safe)
+    open_question = bool(agent and agent.keeps_out and basis and basis.not_made_safe and not safe)
     value = joined(figure(measured), row["unit"], by=" ") if measured is not None else ""
     printed = {
         "danger": joined(term("danger_to_people", "agent", row["agent"]), part(row["part"])),

@@ -1,0 +1,84 @@
+"""Files that must agree with each other: each kind of damage has its rates, each use of a repair, each shape.
+
+A museum that adds a term in a folder of its own is told at once which file lacks the row that goes with it.
+"""
+
+from collections.abc import Callable, Collection, Iterator, Mapping
+from functools import cache
+from typing import Any
+
+from schemas.errors import VocabularyError
+from schemas.terms import Activity, Damage, ObjectType, Packing
+from schemas.vocabularies import load_parameters, terms, vocabulary
+
+
+@cache
+def require_agreement() -> None:
+    """Raise VocabularyError for the first term that a file of values lacks a row for."""
+    for check in CHECKS:
+        for where, lacking, to_do in check():
+            raise VocabularyError(where, f"there is no row for {lacking}", "a row for each term", to_do)
+
+
+NO_RESPONSE = "none"  # a row of the rates that no climate speeds up says so
+Lacking = Iterator[tuple[str, str, str]]
+
+
+def _lacking(file: str, dotted: str, wanted: Collection[str], of_what: str) -> Lacking:
+    """Where, what and what to do for each wanted row that a table of values does not have."""
+    table: Mapping[str, Any] = load_parameters(file)
+    for key in filter(None, dotted.split(".")):
+        table = table.get(key, {})
+    for name in wanted:
+        if name not in table:
+            yield f"{file}.toml, {dotted}", f"{of_what} {name}", f"Add [{dotted}.{name}] or take the term out."
+
+
+def _damage_has_rates() -> Lacking:
+    """Each kind, or each stage of it, has a row of years; each row has a state the register offers."""
+    kinds = terms("damage", Damage)
+    rows = [row for name, kind in kinds.items() for row in (kind.rows_by_stage or (name,))]
+    yield from _lacking("rates", "rate", rows, "damage")
+    states = set(terms("activity", Activity))
+    for name in rows:
+        if not states & set(load_parameters("rates")["rate"][name]):
+            yield f"rates.toml, rate.{name}", f"any activity of {name}", "Add years for at least one activity."
+
+
+def _repairs_have_rates() -> Lacking:
+    yield from _lacking("rates", "repair", list(vocabulary("repair_function").term), "repair that")
+    yield from _lacking("rates", "repair_material", list(vocabulary("repair_material").term), "material")
+    ageing = vocabulary("stability").terms_where("years_by_material")
+    others = [state for state in vocabulary("stability").term if state not in ageing]
+    for name in vocabulary("repair_material").term:
+        yield from _lacking("rates", f"repair_material.{name}", ageing, "stability")
+    for name in vocabulary("repair_function").term:
+        yield from _lacking("rates", f"repair.{name}", others, "stability")
+
+
+def _climate_groups_have_limits() -> Lacking:
+    rows = [*load_parameters("rates")["rate"].values(), *load_parameters("rates")["repair"].values()]
+    yield from _lacking(
+        "climate_response", "climate_response", sorted({r["climate"] for r in rows} - {NO_RESPONSE}), "climate group"
+    )
+
+
+def _handling_has_chances() -> Lacking:
+    rows = [*load_parameters("rates")["rate"].values(), *load_parameters("rates")["repair"].values()]
+    counted = [its.counts_as for its in terms("packing", Packing).values() if its.counts_as]
+    yield from _lacking("rates", "per_move", sorted({r["handling"] for r in rows}), "handling group")
+    yield from _lacking("rates", "per_move", counted, "journey")
+
+
+def _shapes_are_known() -> Lacking:
+    shapes = {its.shape for its in terms("object_type", ObjectType).values() if its.shape}
+    yield from _lacking("lines", "shape", sorted(shapes), "shape")
+
+
+CHECKS: tuple[Callable[[], Lacking], ...] = (
+    _damage_has_rates,
+    _repairs_have_rates,
+    _climate_groups_have_limits,
+    _handling_has_chances,
+    _shapes_are_known,
+)
