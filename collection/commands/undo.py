@@ -39,7 +39,8 @@ def undo(delivery: str | None, by: str, store_path: Path, as_json: bool) -> None
 
 def _document(row: dict[str, object]) -> dict[str, object]:
     names = ("delivery_id", "made_at", "made_by", "undone_on", "undone_by")
-    return {n: row[n] for n in names} | {n: json.loads(str(row[n])) for n in ("files", "counts")}
+    parsed = {n: json.loads(str(row[n])) for n in ("files", "counts")}
+    return {n: row[n] for n in names} | {"made_on": str(row["made_at"])[:10]} | parsed
 
 
 def _line(row: dict[str, object]) -> str:
@@ -61,6 +62,7 @@ def _outcomes(counted: object) -> str:
 def _answer(undone: Undone) -> Answer:
     document = {
         "delivery_id": undone.delivery_id,
+        "undone": {n: undone.taken_out.get(n, 0) + undone.put_back.get(n, 0) for n in _records(undone)},
         "taken_out": undone.taken_out,
         "put_back": undone.put_back,
         "standing": undone.standing,
@@ -73,6 +75,10 @@ def _answer(undone: Undone) -> Answer:
     if undone.standing.height > SHOWN:
         lines.append(f"  and {undone.standing.height - SHOWN} more (all with --json)")
     return Answer("\n".join(lines), document, SourceRefused.code)
+
+
+def _records(undone: Undone) -> list[str]:
+    return list(dict.fromkeys([*undone.taken_out, *undone.put_back]))
 
 
 def _done_words(undone: Undone) -> str:

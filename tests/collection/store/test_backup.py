@@ -39,11 +39,11 @@ def objects(path: Path) -> list[str]:
 
 
 def test_a_copy_counts_every_table_climate_and_journal_too(filled, tmp_path):
-    made = copy(filled, tmp_path / "copies")
+    copied = copy(filled, tmp_path / "copies")
 
-    assert made.rows == 2 + 3 + 3  # objects, readings, journal
-    assert made.sha256 == digest(made.path)
-    assert objects(made.path) == ["V.1", "V.2"]
+    assert copied.rows == 2 + 3 + 3  # objects, readings, journal
+    assert copied.sha256 == digest(copied.path)
+    assert objects(copied.path) == ["V.1", "V.2"]
 
 
 def test_the_oldest_copies_of_this_store_go(filled, tmp_path):
@@ -71,9 +71,9 @@ def test_copies_of_two_stores_in_one_folder_are_counted_apart(filled, tmp_path):
     for day in range(1, 8):
         copy(loans, tmp_path / "copies", day + 10)
 
-    made = copy(filled, tmp_path / "copies", 1)  # the earliest name of all
+    copied = copy(filled, tmp_path / "copies", 1)  # the earliest name of all
 
-    assert made.path.exists()
+    assert copied.path.exists()
     assert len(list((tmp_path / "copies").iterdir())) == 8
 
 
@@ -81,20 +81,20 @@ def test_the_new_copy_stays_though_the_clock_was_set_back(filled, tmp_path):
     for day in (10, 11, 12):
         copy(filled, tmp_path / "copies", day, keep=3)
 
-    made = copy(filled, tmp_path / "copies", 1, keep=2)
+    copied = copy(filled, tmp_path / "copies", 1, keep=2)
 
-    assert made.path.exists()
+    assert copied.path.exists()
     assert len(list((tmp_path / "copies").iterdir())) == 2
 
 
 def test_a_copy_that_somebody_works_on_is_a_store_and_stays(filled, tmp_path):
-    made = copy(filled, tmp_path / "copies", 1)
-    Store(made.path).write(Change({"object": pl.DataFrame({"object_id": ["V.3"]})}), by="ben")
+    copied = copy(filled, tmp_path / "copies", 1)
+    Store(copied.path).write(Change({"object": pl.DataFrame({"object_id": ["V.3"]})}), by="ben")
 
     for day in (2, 3, 4):
         copy(filled, tmp_path / "copies", day, keep=1)
 
-    assert objects(made.path) == ["V.1", "V.2", "V.3"]
+    assert objects(copied.path) == ["V.1", "V.2", "V.3"]
 
 
 @pytest.mark.parametrize("table", ["journal", "climate_reading"])
@@ -190,10 +190,10 @@ def test_a_copy_made_while_others_write_is_of_one_moment(filled, tmp_path):
         (tmp_path / "enamels.duckdb.stop").touch()
         assert writer.wait(30) == 0
 
-    for made in copies:
-        journalled = Store(made.path).read_journal().height
-        assert made.rows == len(objects(made.path)) + 3 + journalled
-        assert journalled == len(objects(made.path)) + 1
+    for copied in copies:
+        journalled = Store(copied.path).read_journal().height
+        assert copied.rows == len(objects(copied.path)) + 3 + journalled
+        assert journalled == len(objects(copied.path)) + 1
 
 
 def test_nobody_writes_between_counting_and_copying(filled, tmp_path, monkeypatch):

@@ -27,9 +27,9 @@ def put(store: Store, *numbers: str) -> None:
 def copy(store: Store, tmp_path: Path) -> Path:
     """A copy of a store that has V.1; the store then gets V.2 as well."""
     put(store, "V.1")
-    made = backup.make(store, tmp_path / "copies", at=DAY)
+    copied = backup.make(store, tmp_path / "copies", at=DAY)
     put(store, "V.2")
-    return made.path
+    return copied.path
 
 
 def aside(store: Store) -> list[Path]:
@@ -175,7 +175,7 @@ def test_a_path_that_leads_to_the_store_by_a_link_stays_a_link(store, copy, tmp_
     assert objects(store.path) == ["V.1"]
 
 
-POINTS = "link,replace,rename,fsync,unlink"
+POINTS = "link,replace,unlink"
 
 
 def test_killed_at_any_call_there_is_a_whole_store_and_nothing_is_lost(
@@ -193,6 +193,6 @@ def test_killed_at_any_call_there_is_a_whole_store_and_nothing_is_lost(
         for path in aside(store):
             path.unlink()
 
-    assert turn > 5
+    assert turn > 3
     restore(store, copy, at=DAY)
     assert not list(store.path.parent.glob(".*.part"))

@@ -33,10 +33,10 @@ def written(store: Store, frame: pl.DataFrame, *, by: str = "ada", from_file: bo
 def test_what_goes_in_comes_out_with_its_types(store):
     written(store, OBJECTS)
 
-    kept = store.read()["object"]
+    held = store.read()["object"]
 
-    assert_frame_equal(kept.select(OBJECTS.columns), OBJECTS)
-    assert kept["row_version"].to_list() == [1, 1]
+    assert_frame_equal(held.select(OBJECTS.columns), OBJECTS)
+    assert held["row_version"].to_list() == [1, 1]
 
 
 def test_writing_the_same_again_changes_nothing(store):
@@ -128,8 +128,8 @@ def test_replaying_the_journal_gives_the_same_package_byte_for_byte(tmp_path_fac
         written(store, frame if known is None else frame.join(known, on="object_id", how="left"))
     replayed = journal.replay(store.read_journal())
 
-    for name, kept in store.read().frames.items():
-        assert_frame_equal(kept, replayed[name], check_row_order=False)
+    for name, held in store.read().frames.items():
+        assert_frame_equal(held, replayed[name], check_row_order=False)
 
 
 def test_a_file_that_is_no_store_is_refused_in_a_sentence(tmp_path: Path):

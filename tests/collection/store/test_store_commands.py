@@ -43,6 +43,7 @@ def test_the_last_delivery_is_listed_and_undone(filled, store):
     assert code == 0
     assert words.splitlines()[1].endswith("ada: 2.csv: object: 1 new")
 
+    assert json.loads(filled("deliveries", "--json")[1])["deliveries"][0]["made_on"] == f"{store.now():%Y-%m-%d}"
     code, words, _ = filled("undo", "--by", "ben")
     assert (code, words) == (0, "D2 is undone: left the register: 1 object; as before again: no row.\n")
     assert "(undone on" in filled("deliveries")[1].splitlines()[1]
