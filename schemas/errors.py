@@ -2,12 +2,14 @@
 
     RegisterError                 1  (never raised itself)
     ├── WrongUsage                2  an option or a mapping that cannot be understood
+    │   └── OutputRefused         2  a file that would be written over something, or cannot be written
     ├── SourceRefused             3  a file that gave no row at all
     │   └── Unsettable            3  text that no available font can set
     ├── StoreUnusable             4
     │   ├── StoreEmpty            4  nothing was ever written to it
     │   ├── StoreBusy             4  another process holds the store
     │   ├── StoreTooNew           4  written by a later version of the register
+    │   ├── StoreUnwritable       4  the disk is full or read-only, or permission is refused
     │   └── StoreDamaged          4  not a store, or one that cannot be read
     ├── NotFound                  5  asked for something the register does not have
     └── VocabularyError           1  a vocabulary or value file of the register itself is wrong
@@ -48,6 +50,10 @@ class WrongUsage(RegisterError):
     code = 2
 
 
+class OutputRefused(WrongUsage):
+    """A file that would be written over something that is there, or that cannot be written."""
+
+
 class SourceRefused(RegisterError):
     """A file that gave no row at all."""
 
@@ -74,6 +80,10 @@ class StoreBusy(StoreUnusable):
 
 class StoreTooNew(StoreUnusable):
     """The store was written by a later version of the register."""
+
+
+class StoreUnwritable(StoreUnusable):
+    """The store can be read and not written, or not reached: full disk, read-only medium, permission refused."""
 
 
 class StoreDamaged(StoreUnusable):

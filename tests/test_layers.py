@@ -14,7 +14,7 @@ FORBIDDEN = {
     "collection": ("dashboard",),
     "collection/risk": ("collection.store", "collection.intake", "collection.commands"),
     "collection/questions": ("collection.store", "collection.intake", "collection.commands"),
-    "collection/validation": ("collection.store",),
+    "collection/validation": ("collection.intake", "collection.store", "collection.commands", "collection.recording"),
     "dashboard/charts": ("streamlit", "collection.store"),
 }
 # Library: where alone it may be imported.
@@ -29,7 +29,7 @@ ONLY = {
     ),
     "altair": ("dashboard/theme.py", "dashboard/charts/"),
     "click": ("collection/commands/",),
-    "xlsxwriter": ("collection/intake/files/refused_workbook.py", "demo_collection/"),
+    "xlsxwriter": ("collection/intake/files/refused_workbook.py", "collection/store/workbook.py", "demo_collection/"),
     "typst": ("collection/documents/",),
     "PIL": ("collection/documents/",),
     "pypdf": ("collection/documents/",),

@@ -8,6 +8,7 @@ from collection.commands.options import json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.store import Store
 from collection.store import backup as copies
+from collection.store.restore import restore as put_in_place
 from collection.store.store import now_utc
 
 
@@ -16,19 +17,32 @@ from collection.store.store import now_utc
     "--to",
     "folder",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Folder of copies (default: beside the store).",
+    help="Folder of copies (default: NAME-copies in the folder of the store).",
 )
 @click.option(
-    "--keep", type=click.IntRange(1), default=copies.KEPT_COPIES, show_default=True, help="How many copies to keep."
+    "--keep",
+    type=click.IntRange(1),
+    default=copies.COPIES_TO_KEEP,
+    show_default=True,
+    help="How many copies of this store to keep.",
 )
 @store_option
 @json_option
 def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> None:
-    """Copy the store, count and hash the copy, and let go of the oldest copies."""
+    """Copy the store, read the copy through, and remove the oldest copies of this store.
+
+    Photographs are files of their own and are in no copy: copy their folder as well.
+    """
     target = folder or store_path.parent / f"{store_path.stem}-copies"
-    copy, sha256, rows = copies.make(Store(store_path), target, keep=keep, at=now_utc())
-    document = {"copy": str(copy), "sha256": sha256, "rows": rows}
-    emit(Answer(f"Copied {rows} rows to {copy} (SHA-256 {sha256}).", document), as_json=as_json)
+    copy = copies.make(Store(store_path), target, keep=keep, at=now_utc())
+    words = f"Copied {_rows(copy.rows)} to {copy.path} (SHA-256 {copy.sha256})."
+    if copy.photographs:
+        words += (
+            f"\nThe register names {copy.photographs} photographs. They are files of their own and are not in this "
+            "copy: copy their folder as well."
+        )
+    document = {"copy": str(copy.path), "sha256": copy.sha256, "rows": copy.rows, "photographs": copy.photographs}
+    emit(Answer(words, document), as_json=as_json)
 
 
 @click.command(epilog="Example: enamels restore copies/enamels-20261125-103000-000000.duckdb")
@@ -36,6 +50,14 @@ def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> N
 @store_option
 @json_option
 def restore(copy: Path, store_path: Path, as_json: bool) -> None:
-    """Put a copy in the place of the store; the store that was there is kept beside it."""
-    rows = copies.restore(Store(store_path), copy)
-    emit(Answer(f"{store_path} holds the {rows} rows of {copy.name} again.", {"rows": rows}), as_json=as_json)
+    """Put a copy in the place of the store, whatever state that is in; the store that was there is put aside."""
+    restored = put_in_place(Store(store_path), copy, at=now_utc())
+    words = f"{store_path} holds the {_rows(restored.rows)} of {copy.name} again."
+    if restored.aside:
+        words += f" What was there before is now {restored.aside}."
+    aside = str(restored.aside) if restored.aside else None
+    emit(Answer(words, {"rows": restored.rows, "aside": aside}), as_json=as_json)
+
+
+def _rows(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"

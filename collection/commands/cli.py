@@ -24,6 +24,8 @@ COMMANDS = {
     "verify": "verify",
     "export": "export",
     "journal": "journal",
+    "deliveries": "undo",
+    "undo": "undo",
     "backup": "backup",
     "restore": "backup",
     "dictionary": "dictionary",

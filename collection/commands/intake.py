@@ -2,76 +2,151 @@
 
 import sys
 from collections.abc import Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 import polars as pl
 
+from collection.commands import intake_answer
 from collection.commands.options import by_option, json_option, store_option
 from collection.commands.output import Answer, emit
-from collection.intake import pipeline as pipeline
+from collection.files import replacing, require_free
+from collection.intake import pipeline
 from collection.intake.files.refused_workbook import write_workbook
-from collection.intake.mapping import mapping as mappings
-from collection.intake.mapping.suggest import BROUGHT_IN
-from collection.store import Store, Written
-from collection.validation.problems import rules
+from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
+from collection.store import Store
 from schemas.errors import WrongUsage
 
 EXAMPLE = """
 \b
 Examples:
   enamels intake catalogue.csv                  shows what each heading was taken for, then asks
-  enamels intake catalogue.csv > mapping.toml   keeps the suggested mapping, to edit
+  enamels intake catalogue.csv > mapping.toml   saves the suggested mapping, to edit
   enamels intake catalogue.csv --mapping mapping.toml --refused refused.xlsx
   enamels intake checks.xlsx --as condition_check --yes
 """
+FORMULA_BEGINS = r"^[\t\r\n ]*[=+\-@＝＋－＠]"  # what a spreadsheet would work out when it opens a CSV
+CELLS_SHOWN = 20
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a person asked for on the command line."""
+
+    files: Sequence[Path]
+    record: str | None
+    mapping: Path | None
+    yes: bool
+    dry_run: bool
+    readings: Path | None
+    refused: Path | None
+    by: str
+
+    @property
+    def may_ask(self) -> bool:
+        """A person sits at the terminal and has not agreed beforehand."""
+        return not (self.yes or self.mapping or self.dry_run)
 
 
 @click.command(epilog=EXAMPLE)
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--as", "record", type=click.Choice(BROUGHT_IN), metavar="RECORD", help="What every sheet holds.")
-@click.option("--mapping", "mapping_path", type=click.Path(path_type=Path), help="A mapping saved and edited before.")
-@click.option("--yes", is_flag=True, help="Take the suggested mapping without asking.")
+@click.option("--mapping", type=click.Path(path_type=Path), help="A mapping saved and edited before.")
+@click.option("--yes", is_flag=True, help="Take the suggested mapping, and change what differs, without asking.")
 @click.option("--dry-run", is_flag=True, help="Judge the rows and write nothing.")
 @click.option("--readings", type=click.Path(path_type=Path), help="Write what was read of every row to this CSV.")
 @click.option("--refused", type=click.Path(path_type=Path), help="Write refused rows to this workbook, to correct.")
 @by_option
 @store_option
 @json_option
-def intake(
-    files: Sequence[Path],
-    record: str | None,
-    mapping_path: Path | None,
-    yes: bool,
-    dry_run: bool,
-    readings: Path | None,
-    refused: Path | None,
-    by: str,
-    store_path: Path,
-    as_json: bool,
-) -> None:
+def intake(store_path: Path, as_json: bool, **asked: object) -> None:
     """Read spreadsheets (CSV, TSV, XLSX) or an exported package into the store.
 
-    Every row that is not blank is accepted, unchanged, refused with a reason, or said not to be enamel on metal.
+    Every row that is not blank is new, changed, unchanged, outside this collection, refused with a reason, or a line
+    between the rows.
     """
-    store = Store(store_path)
-    packages = [f for f in files if f.name == pipeline.PACKAGE]
-    if packages:
-        emit(_package(store.import_package(packages[0].parent)), as_json=as_json)
-        return
-    kept = pipeline.kept_or_empty(store)
-    saved = mappings.load(mapping_path) if mapping_path else {}
-    opened_files = pipeline.open_files(files, kept, record, saved)
-    if not (yes or mapping_path or dry_run) and not _agreed(opened_files):
-        return
-    result = pipeline.intake(store, opened_files, kept, by=by, dry_run=dry_run, with_readings=readings is not None)
-    _write_aside(result, readings, refused)
-    emit(_answer(result, dry_run=dry_run, refused=refused), as_json=as_json)
+    wanted, store = Asked(**asked), Store(store_path)  # type: ignore[arg-type]
+    packages = [f for f in wanted.files if f.name == pipeline.PACKAGE]
+    answer = _package(store, wanted, packages[0]) if packages else _files(store, wanted)
+    if answer is not None:
+        emit(answer, as_json=as_json)
 
 
-def _agreed(opened_files: pipeline.Opened) -> bool:
+def _package(store: Store, asked: Asked, path: Path) -> Answer:
+    """A package is read alone and as it stands."""
+    others = [str(f) for f in asked.files if f != path]
+    options = {
+        "--as": asked.record,
+        "--mapping": asked.mapping,
+        "--readings": asked.readings,
+        "--refused": asked.refused,
+    }
+    odd = others + [name for name, value in options.items() if value]
+    if odd:
+        what = f"a package is read alone: {', '.join(odd)} cannot go with it"
+        raise WrongUsage(
+            str(path), what, "the package and nothing else", "Bring in the other files with a second command."
+        )
+    written = store.import_package(path.parent, dry_run=asked.dry_run)
+    rows = sum(written.added.values())
+    words = f"Read the package: {intake_answer.count(rows, 'row')}."
+    words += " Nothing was written (dry run)." if asked.dry_run else ""
+    return Answer(words, {"added": written.added, "dry_run": asked.dry_run})
+
+
+def _files(store: Store, asked: Asked) -> Answer | None:
+    """Open, agree, judge, write; None where a person said no."""
+    for output in filter(None, (asked.readings, asked.refused)):
+        require_free(output, store=store.path, sources=[*asked.files, *filter(None, [asked.mapping])])
+    saved = pipeline.load_mapping(asked.mapping) if asked.mapping else {}
+    files = pipeline.open_files(asked.files, pipeline.held_or_empty(store), asked.record, saved)
+    files = _decided(files)
+    if asked.may_ask and not _agreed(files):
+        return None
+    held = pipeline.held_for(store, files)
+    examined = pipeline.examine(files, held, by=asked.by, with_readings=asked.readings is not None)
+    if asked.may_ask and not _changes_agreed(examined.answer):
+        return None
+    with ExitStack() as outputs:  # the files are whole before anything is written to the store, and named after it
+        _write_beside(examined.answer, asked, outputs)
+        result = examined.answer if asked.dry_run else pipeline.write(store, examined, by=asked.by)
+    return intake_answer.answer(result, dry_run=asked.dry_run, refused=asked.refused)
+
+
+def _decided(files: pipeline.Opened) -> pipeline.Opened:
+    """Sheets that two records fit: a person says which; without a terminal both suggestions are the whole answer."""
+    if not files.doubtful:
+        return files
+    names = ", ".join(f"{s.path.name} ({s.first.name})" for s in files.doubtful)
+    question = f"{names}: a column of full days stands beside a person, a grade, a finding or an action."
+    if not sys.stdin.isatty():
+        for source in files.doubtful:
+            for mapping in (source.mapping, *source.others):
+                click.echo(f"# {source.path.name}, read as {mapping.record}")
+                click.echo(as_toml({source.first.name: mapping}, _examples(files)))
+        click.echo(f"{question} Say which with --as object or --as condition_check.", err=True)
+        raise click.exceptions.Exit(WrongUsage.code)
+    click.echo(question)
+    kinds = {"catalogue": files.doubtful[0].mapping.record, "checks": files.doubtful[0].others[0].record}
+    return files.taken_as(kinds[click.prompt("Catalogue or checks?", type=click.Choice(list(kinds)))])
+
+
+def _examples(files: pipeline.Opened) -> dict[str, dict[str, list[str]]]:
+    """Some values of each heading, by sheet."""
+    shown = {}
+    for source in files.sources:
+        cells = source.first.cells.head(200)
+        shown[source.first.name] = {
+            h: cells[h].drop_nulls().unique(maintain_order=True).head(3).to_list() for h in source.first.headings
+        }
+    return shown
+
+
+def _agreed(files: pipeline.Opened) -> bool:
     """Show the suggested mapping; without a terminal that is the whole answer, and the code is 2."""
-    text = mappings.as_toml({s.first.name: s.mapping for s in opened_files.sources})
+    text = as_toml({s.first.name: s.mapping for s in files.sources}, _examples(files))
     if not sys.stdin.isatty():
         click.echo(text, nl=False)
         click.echo(
@@ -82,78 +157,34 @@ def _agreed(opened_files: pipeline.Opened) -> bool:
     return click.confirm("Take each heading for what is written beside it?", default=False)
 
 
-def _write_aside(result: pipeline.Intake, readings: Path | None, refused: Path | None) -> None:
+def _changes_agreed(result: pipeline.Intake) -> bool:
+    """Show the cells of rows the register holds that would become something else, and ask."""
+    filled = result.changes.filter(pl.col("before").is_not_null())
+    if filled.is_empty():
+        return True
+    for line in intake_answer.change_lines(result.changes):
+        click.echo(line)
+    for cell in filled.head(CELLS_SHOWN).iter_rows(named=True):
+        click.echo(
+            intake_answer.shown(
+                f"  {cell['record']} {cell['key']}, {cell['column']}: {cell['before']} -> {cell['after']}"
+            )
+        )
+    if filled.height > CELLS_SHOWN:
+        click.echo(f"  ... and {intake_answer.count(filled.height - CELLS_SHOWN, 'cell')} more.")
+    return click.confirm("Change them?", default=False)
+
+
+def _write_beside(result: pipeline.Intake, asked: Asked, outputs: ExitStack) -> None:
     """What was read of every row, and the refused rows, where a person asked for them."""
-    if readings:
-        readings.parent.mkdir(parents=True, exist_ok=True)
-        result.readings.write_csv(readings)
-    if refused:
-        write_workbook(result.refused, refused)
-
-
-def _package(written: Written) -> Answer:
-    rows = sum(written.added.values())
-    return Answer(f"Read the package: {rows} rows.", {"added": written.added})
-
-
-def _answer(result: pipeline.Intake, *, dry_run: bool, refused: Path | None) -> Answer:
-    lines = [_line(f) for f in result.files.iter_rows(named=True)]
-    lines += [str(error) for error in result.refused_files]
-    lines += [
-        f"{sheet}: left out: {rules()['sheet_left_out'].words}. {rules()['sheet_left_out'].to_do}"
-        for sheet in result.left_out
-    ]
-    lines += _problem_lines(result.problems)
-    lines += [
-        f"{c['record']} {c['key']}: {c['column']} was changed by {c['changed_by']} meanwhile and was left as it is."
-        for c in result.written.conflicts.iter_rows(named=True)
-    ]
-    set_aside = result.refused.height
-    if set_aside and not refused:
-        lines.append(
-            "Write them to a workbook to correct with --refused FILE.xlsx; they are kept in the register as well."
-        )
-    lines.append("Nothing was written (dry run)." if dry_run else "Next: `enamels triage` ranks the collection.")
-    document = {
-        "files": result.files,
-        "left_out": list(result.left_out),
-        "refused_files": [e.as_dict()["error"] for e in result.refused_files],
-        "problems": _by_rule(result.problems),
-        "written": {"added": result.written.added, "changed": result.written.changed},
-        "conflicts": result.written.conflicts,
-        "dry_run": dry_run,
-    }
-    return Answer("\n".join(lines), document, result.code)
-
-
-def _line(f: dict[str, object]) -> str:
-    return (
-        f"{f['file']}: {f['rows']} rows: {f['accepted']} accepted, {f['unchanged']} unchanged, "
-        f"{f['not_enamel_on_metal']} not enamel on metal, {f['refused']} refused"
-        + (f" ({f['blank']} blank rows apart)" if f["blank"] else "")
-        + "."
-    )
-
-
-def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
-    return (
-        problems.group_by("record", "rule", "level", "words", "to_do")
-        .agg(
-            rows=pl.len(),
-            first_row=pl.col("source_row").min(),
-            column=pl.col("column").first(),
-            value=pl.col("value").first(),
-        )
-        .sort("level", "rows", "rule", descending=[True, True, False])
-    )
-
-
-def _problem_lines(problems: pl.DataFrame) -> list[str]:
-    said = {"refuse": "refused", "ask": "to be answered", "note": "noted"}
-    return [
-        f"  {said[str(r['level'])]}, {r['rule']}: {r['rows']} x; first in row {r['first_row']}"
-        + (f", {r['column']}" if r["column"] else "")
-        + (f" '{r['value']}'" if r["value"] else "")
-        + f": {r['words']}. {r['to_do']}"
-        for r in _by_rule(problems).iter_rows(named=True)
-    ]
+    if asked.readings:
+        draft = outputs.enter_context(replacing(asked.readings))
+        guarded = [
+            pl.when(pl.col(pl.String).str.contains(FORMULA_BEGINS))
+            .then("'" + pl.col(pl.String))
+            .otherwise(pl.col(pl.String))
+            .name.keep()
+        ]
+        result.readings.with_columns(guarded).write_csv(draft)
+    if asked.refused:
+        write_workbook(result.refused, outputs.enter_context(replacing(asked.refused)))

@@ -3,11 +3,12 @@
 from pathlib import Path
 
 import click
-import polars as pl
 
 from collection.commands.options import json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.store import Store
+from schemas.errors import WrongUsage
+from schemas.tables import RECORDS
 
 
 @click.command(epilog="Example: enamels journal --last 20 --record damage")
@@ -18,15 +19,14 @@ from collection.store import Store
 @json_option
 def journal(last: int, record: str | None, number: str | None, store_path: Path, as_json: bool) -> None:
     """Show who changed what, when, from what to what; newest last."""
-    rows = Store(store_path).read_journal()
-    if record:
-        rows = rows.filter(pl.col("record_name") == record)
-    if number:
-        rows = rows.filter(pl.col("row_key").str.contains(f'"{number}"', literal=True))
-    shown = rows.tail(last)
+    if record is not None and record not in RECORDS:
+        expected = f"one of {', '.join(RECORDS)}"
+        raise WrongUsage("--record", f"there is no record '{record}'", expected, "See `enamels dictionary`.")
+    changes, count = Store(store_path).read_last_changes(last, record=record, number=number)
     lines = [
         f"{r['seq']} {r['changed_at']:%Y-%m-%d %H:%M} {r['changed_by']} {r['action']} {r['record_name']} {r['row_key']}"
-        + (f"\n    from {r['before']}\n    to   {r['after']}" if r["before"] else "")
-        for r in shown.iter_rows(named=True)
+        + (f"\n    from {r['before']}" if r["before"] else "")
+        + (f"\n    to   {r['after']}" if r["before"] and r["after"] else "")
+        for r in changes.iter_rows(named=True)
     ]
-    emit(Answer("\n".join(lines) or "No change is recorded.", {"changes": shown, "of": rows.height}), as_json=as_json)
+    emit(Answer("\n".join(lines) or "No change is recorded.", {"changes": changes, "of": count}), as_json=as_json)

@@ -6,15 +6,14 @@ from functools import cache
 
 import polars as pl
 
-from collection.intake.files.sheet import ROW
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
-from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL
+from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.materials import AMBIGUOUS, read_materials
-from collection.validation.cells import TRUE_WORDS
-from collection.validation.problems import found, nothing
+from collection.validation.cells import FALSE_WORDS, SHOWN_OF_A_CELL
+from collection.validation.problems import ROW, no_problems, problems_of
 from schemas.vocabularies import vocabulary
 
 # The text that names the thing most plainly is asked first.
@@ -30,8 +29,8 @@ def read_object_types(texts: pl.DataFrame) -> pl.Series:
 
 
 def _terms_in(text: pl.Expr) -> pl.Expr:
-    found = text.str.to_lowercase().str.extract(_pattern(), 1)
-    return found.replace_strict(_terms(), default=None, return_dtype=pl.String)
+    word = text.str.to_lowercase().str.extract(_pattern(), 1)
+    return word.replace_strict(_terms(), default=None, return_dtype=pl.String)
 
 
 @cache
@@ -49,59 +48,61 @@ def _pattern() -> str:
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 YEARS = ("earliest_year", "latest_year")
 WORDS = ("technique_words", "base_metal_words", "metal_finish_words", "verdict_words", "date_words", "size_words")
-READINGS = pl.Schema(
-    {
-        "source_row": pl.Int64(),
-        "object_id": pl.String(),
-        "outcome": pl.String(),
-        "technique": pl.String(),
-        "base_metal": pl.String(),
-        "metal_finish": pl.String(),
-        **{n: pl.Int64() for n in YEARS},
-        **{n: pl.Float64() for n in SIZES},
-        **{n: pl.String() for n in WORDS},
-    }
+# What was read of a row, for a person to look through; the row's outcome, file and line are added at the end.
+READ = pl.Schema(
+    {ROW: pl.Int64()}
+    | {n: pl.String() for n in ("object_id", "technique", "base_metal", "metal_finish")}
+    | {n: pl.Int64() for n in YEARS}
+    | {n: pl.Float64() for n in SIZES}
+    | {n: pl.String() for n in WORDS}
 )
 
 
 @dataclass(frozen=True)
 class Catalogued:
-    """`rows`: the object rows, filled; `not_enamel`: source rows that are not vitreous enamel on metal, and why."""
+    """`rows`: the object rows, filled; `problems`: schema `UNWORDED`; `read`: schema `READ`, where it is wanted."""
 
     rows: pl.DataFrame
-    readings: Callable[[], pl.DataFrame]  # schema `READINGS`, made only where somebody wants it
-    not_enamel: pl.DataFrame  # source_row, why
     problems: pl.DataFrame
+    read: Callable[[], pl.DataFrame]
 
 
 def read_catalogue(
-    rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages, kept: pl.Series
+    rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages, held: pl.Series
 ) -> Catalogued:
     """Fill typed object rows from the texts beside them.
 
     Parameters
     ----------
-    rows : `source_row` and typed columns of record object.
+    rows : `row` and typed columns of record object.
     texts : as many rows in the same order; any of `mapping.PROSE`, `title`, `description`, `period_text`, `culture`.
-    kept : numbers of the objects the register has: where their row says nothing of the material, nothing is concluded.
+    held : numbers of the objects the register has: where their row says nothing of the material, nothing is concluded.
     """
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
     dates, sizes = (
         read_dates(_texts(texts, "date_text"), languages),
         read_sizes(_texts(texts, "dimensions_text"), languages),
     )
-    speaks = any(c in mapping.columns.values() for c in PROSE[:2])
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
-    verdicts = rows.select(ROW, stated=_stated(rows)).hstack(materials.select("verdict", "verdict_words", "certainty"))
-    verdicts = verdicts.with_columns(stated=pl.col("stated") | _overruled(texts) | _silent(rows, texts, kept))
-    judged = verdicts.filter(~pl.col("stated")) if speaks else verdicts.clear()
+    judged = _judged(rows, texts, materials, held) if any(c in mapping.columns.values() for c in PROSE[:2]) else None
     return Catalogued(
-        rows=rows,
-        readings=lambda: _readings(rows, materials, dates, sizes),
-        not_enamel=judged.filter(pl.col("verdict") == NOT_ON_METAL).select(ROW, why="verdict_words"),
-        problems=_doubts(judged),
+        rows=rows.drop("technique_typed"),
+        problems=pl.concat([no_problems() if judged is None else _doubts(judged), *_unread(rows, texts, dates)]),
+        read=lambda: _read(rows, materials, dates, sizes),
     )
+
+
+def _judged(rows: pl.DataFrame, texts: pl.DataFrame, materials: pl.DataFrame, held: pl.Series) -> pl.DataFrame:
+    """Rows whose words decide whether they belong here: row, verdict, verdict_words, certainty, words."""
+    stated = rows.select(s=pl.col("technique_typed"))["s"] | _overruled(texts) | _silent(rows, texts, held)
+    spoken = pl.concat_str(_spoken(texts), separator="; ", ignore_nulls=True).str.head(SHOWN_OF_A_CELL)
+    told = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty"))
+    return told.hstack(texts.select(words=spoken)).filter(~stated)
+
+
+def _spoken(texts: pl.DataFrame) -> list[pl.Expr]:
+    return [pl.col(c) for c in PROSE[:2] if c in texts.columns] or [pl.lit(None, pl.String)]
 
 
 def _where_needed(
@@ -121,27 +122,23 @@ def _texts(texts: pl.DataFrame, column: str) -> pl.DataFrame:
     return texts if column in texts.columns else texts.with_columns(pl.lit(None, pl.String).alias(column))
 
 
-def _stated(rows: pl.DataFrame) -> pl.Expr:
-    """Somebody wrote the technique as a term: then the prose decides nothing."""
-    return pl.col("technique_typed") if "technique_typed" in rows.columns else pl.lit(value=False)
-
-
 def _overruled(texts: pl.DataFrame) -> pl.Series:
-    """A person says that it is enamel on metal all the same."""
+    """A person says that it belongs here all the same: any mark counts that is no word for *no*."""
     if TAKE_ANYWAY not in texts.columns:
         return pl.repeat(False, texts.height, eager=True)
     words = pl.col(TAKE_ANYWAY).str.strip_chars().str.to_lowercase()
-    return texts.select(o=words.is_in(list(TRUE_WORDS)).fill_null(value=False))["o"]
+    marked = (words != "") & ~words.is_in(list(FALSE_WORDS))
+    return texts.select(o=marked.fill_null(value=False))["o"]
 
 
-def _silent(rows: pl.DataFrame, texts: pl.DataFrame, kept: pl.Series) -> pl.Series:
-    said = [pl.col(c).is_not_null() for c in PROSE[:2] if c in texts.columns]
+def _silent(rows: pl.DataFrame, texts: pl.DataFrame, held: pl.Series) -> pl.Series:
+    """Rows of objects the register has that say nothing of their material."""
     known = (
-        rows["object_id"].is_in(kept.implode())
+        rows["object_id"].is_in(held.implode())
         if "object_id" in rows.columns
         else pl.repeat(False, rows.height, eager=True)
     )
-    return known & texts.select(s=~pl.any_horizontal(*said, pl.lit(value=False)))["s"]
+    return known & texts.select(s=pl.all_horizontal(e.is_null() for e in _spoken(texts)))["s"]
 
 
 def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame:
@@ -157,17 +154,17 @@ def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame
 
 def _with_years(rows: pl.DataFrame, dates: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
     """The date in words decides; figures beside it count only where there are no words, or none that say when."""
-    said = (
+    worded = (
         texts["date_text"].is_not_null() if "date_text" in texts.columns else pl.repeat(False, rows.height, eager=True)
     )
     read = dates["earliest_year"].is_not_null() | dates["latest_year"].is_not_null()
-    wordless = ~said | (
+    wordless = ~worded | (
         ~read & texts.select(_has_a_digit("date_text") if "date_text" in texts.columns else pl.lit(False)).to_series()
     )
     for name in YEARS:
         figure = pl.col(name) if name in rows.columns else pl.lit(None, pl.Int64)
-        taken = pl.when(read & said).then(dates[name]).when(wordless).then(pl.coalesce(figure, dates[name]))
-        rows = rows.with_columns(taken.alias(name))
+        value = pl.when(read & worded).then(dates[name]).when(wordless).then(pl.coalesce(figure, dates[name]))
+        rows = rows.with_columns(value.alias(name))
     return rows
 
 
@@ -176,8 +173,8 @@ def _has_a_digit(column: str) -> pl.Expr:
 
 
 def _with_sizes(rows: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
-    taken = [(pl.coalesce(n, sizes[n]) if n in rows.columns else sizes[n]).alias(n) for n in SIZES]
-    return rows.with_columns(taken)
+    filled = [(pl.coalesce(n, sizes[n]) if n in rows.columns else sizes[n]).alias(n) for n in SIZES]
+    return rows.with_columns(filled)
 
 
 def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
@@ -187,19 +184,39 @@ def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
 
 
 def _doubts(judged: pl.DataFrame) -> pl.DataFrame:
-    flagged = judged.filter(pl.col("verdict") == FLAGGED)
-    unsure = judged.filter((pl.col("certainty") == AMBIGUOUS) & ~pl.col("verdict").is_in([FLAGGED, NOT_ON_METAL]))
-    words = pl.col("verdict_words")
+    verdict, why = pl.col("verdict"), pl.col("verdict_words")
+    outside = judged.filter(verdict == NOT_ON_METAL)
+    flagged = judged.filter(verdict == FLAGGED)
+    unread = judged.filter(verdict == NOT_READ, pl.col("words").str.contains(r"\S"))
+    unsure = judged.filter(pl.col("certainty") == AMBIGUOUS, ~verdict.is_in([FLAGGED, NOT_ON_METAL, NOT_READ]))
     return pl.concat(
         [
-            nothing(),
-            found(flagged, "kept_with_a_flag", "technique", value=words),
-            found(unsure, "metal_ambiguous", "base_metal", value=words),
+            problems_of(outside, "outside_this_collection", "technique", value=why),
+            problems_of(flagged, "kept_with_a_flag", "technique", value=why),
+            problems_of(unread, "material_not_read", "technique", value=pl.col("words")),
+            problems_of(unsure, "metal_ambiguous", "base_metal", value=why),
         ]
     )
 
 
-def _readings(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
+def _unread(rows: pl.DataFrame, texts: pl.DataFrame, dates: pl.DataFrame) -> list[pl.DataFrame]:
+    """Words of a date or a size that say something and were not read; the cells stay empty."""
+    asked = {
+        "date_not_read": ("date_text", YEARS, pl.lit(value=True)),
+        "size_not_read": ("dimensions_text", SIZES, pl.col("words").str.contains(r"\d")),
+    }
+    listed = []
+    for rule, (column, filled, speaks) in asked.items():
+        if column in texts.columns:
+            both = rows.select(ROW, *filled).with_columns(texts.select(words=pl.col(column))["words"], dates["no_date"])
+            empty = pl.all_horizontal(pl.col(n).is_null() for n in filled)
+            silent = pl.col("no_date") if column == "date_text" else pl.lit(value=False)
+            lost = both.filter(pl.col("words").str.contains(r"\S"), empty, speaks, ~silent)
+            listed.append(problems_of(lost, rule, column, value=pl.col("words").str.head(SHOWN_OF_A_CELL)))
+    return listed
+
+
+def _read(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
     words = pl.concat(
         [
             materials.select(n for n in WORDS if n in materials.columns),
@@ -208,6 +225,6 @@ def _readings(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, 
         ],
         how="horizontal",
     )
-    whole = rows.with_columns(pl.col("technique").list.join(";"), outcome=pl.lit(None, pl.String)).hstack(words)
-    filled = whole.with_columns(pl.lit(None, t).alias(n) for n, t in READINGS.items() if n not in whole.columns)
-    return filled.select(pl.col(n).cast(t) for n, t in READINGS.items())
+    whole = rows.with_columns(pl.col("technique").list.join(";")).hstack(words)
+    filled = whole.with_columns(pl.lit(None, t).alias(n) for n, t in READ.items() if n not in whole.columns)
+    return filled.select(pl.col(n).cast(t) for n, t in READ.items())

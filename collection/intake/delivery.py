@@ -1,84 +1,210 @@
-"""From judged rows to one change for the store: the rows, the file they came in, the rows set aside."""
+"""One delivery: the sheets that were read, what came of each row, and the one change it makes to the store."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
-from datetime import date
+from datetime import datetime
 
 import polars as pl
 
-from collection.intake.files.refused_workbook import OF_FILE, OURS, RETURNED, TAKE, returned
-from collection.intake.files.sheet import ROW, Sheet
-from collection.intake.mapping.mapping import TAKE_ANYWAY, UNSAID, ColumnMap
+from collection.intake.catalogue import READ
+from collection.intake.files.refused_workbook import OF_FILE, RETURNED, returned
+from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.mapping.mapping import ColumnMap
+from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
 from collection.snapshot import Collection
-from collection.store.change import Change
-from collection.validation.validate import ACCEPTED, UNCHANGED, ValidationResult
+from collection.store.change import Change, DeliveryNote, FileReadings
+from collection.validation.problems import FROM, PROBLEMS, REFUSE, ROW
+from collection.validation.validate import CHANGED, NEW, OUTSIDE, REFUSED, UNCHANGED, Incoming, ValidationResult
+from schemas.tables import RECORDS
 
-REFUSED_KEY = ["sha256", "sheet", ROW]
+CLIMATE = RECORDS["climate_reading"].name
+REFUSED_KEY = ["sha256", "sheet", SOURCE_ROW]
+OUTCOMES = (NEW, CHANGED, UNCHANGED, OUTSIDE, REFUSED, BETWEEN)
+COUNTS = pl.Schema({"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", *OUTCOMES)})
+REFUSED_ROWS = pl.Schema(
+    {"sha256": pl.String(), "sheet": pl.String(), SOURCE_ROW: pl.Int64()}
+    | {n: pl.String() for n in ("cells", "outcome", "problems")}
+)
+# Problems and readings as people read them: with the file, the sheet and the line.
+PLACE = {"file": pl.String(), "sheet": pl.String(), SOURCE_ROW: pl.Int64()}
+PROBLEMS_OF_FILES = pl.Schema({n: t for n, t in PROBLEMS.items() if n != ROW} | PLACE)
+READINGS = pl.Schema(
+    {SOURCE_ROW: pl.Int64(), "object_id": pl.String(), "outcome": pl.String()}
+    | {n: t for n, t in READ.items() if n not in (ROW, "object_id")}
+    | {"record": pl.String(), "key": pl.String(), "file": pl.String(), "sheet": pl.String()}
+)
 
 
 @dataclass
 class Delivery:
-    """What is worth remembering of the sheets that passed by."""
+    """The sheets of one intake by their number, the rows read of them, and the workbooks of refused rows among them."""
 
-    names: dict[str, str] = field(default_factory=dict)  # sha256 to name of file
-    maps: dict[str, dict[str, object]] = field(default_factory=dict)  # sha256 to sheet to mapping
-    blank: dict[str, int] = field(default_factory=dict)  # name of file to blank rows
-    again: set[str] = field(default_factory=set)  # sha256 of workbooks of refused rows that came back
+    sheets: list[tuple[Sheet, ColumnMap]] = field(default_factory=list)  # without their cells
+    incoming: dict[str, list[Incoming]] = field(default_factory=dict)
+    readings: list[pl.DataFrame] = field(default_factory=list)
+    between: list[pl.DataFrame] = field(default_factory=list)
+    blank: dict[str, int] = field(default_factory=dict)
     returned: list[pl.DataFrame] = field(default_factory=list)
 
-    def note(self, sheet: Sheet, made: ColumnMap) -> Sheet:
-        """Remember a sheet, and pass it on."""
-        self.names[sheet.sha256] = sheet.file
-        self.maps.setdefault(sheet.sha256, {})[sheet.name] = asdict(made)
+    def open(self, sheet: Sheet, mapping: ColumnMap) -> int:
+        """Note a sheet; returns its number."""
+        self.sheets.append((Sheet(sheet.file, sheet.sha256, sheet.name, sheet.cells.clear()), mapping))
+        return len(self.sheets) - 1
+
+    def take(self, sheet: Sheet, number: int, rows: SheetRows) -> None:
+        """Add what was read of a sheet, or of one part of it."""
+        record = self.sheets[number][1].record
+        self.incoming.setdefault(record, []).append(rows.incoming)
+        if rows.places.height:
+            self.incoming.setdefault("location", []).append(Incoming(rows.places, derived=True))
+        self.readings.append(rows.readings)
+        self.between.append(rows.between.select(ROW))
         self.blank[sheet.file] = self.blank.get(sheet.file, 0) + sheet.blank
         if OF_FILE in sheet.headings:
-            self.again.add(sheet.sha256)
             self.returned.append(returned(sheet))
-        return sheet
+
+    def placed(self, frame: pl.DataFrame, row: pl.Expr | None = None) -> pl.DataFrame:
+        """The frame with file, sheet and line in place of the identity of its rows (or of the rows `row` names)."""
+        listed = [(n, s.file, s.name) for n, (s, _) in enumerate(self.sheets)]
+        names = pl.DataFrame(listed, schema={"at": pl.Int64, "file": pl.String, "sheet": pl.String}, orient="row")
+        identity = pl.col(ROW) if row is None else row
+        numbered = frame.with_columns(at=identity // SHEET_STEP, source_row=identity % SHEET_STEP)
+        return numbered.join(names, on="at", how="left", maintain_order="left").drop("at")
+
+    def rows_of_sheet(self, number: int) -> pl.Expr:
+        """True for the rows of the sheet of this number."""
+        return pl.col(ROW).is_between(number * SHEET_STEP, (number + 1) * SHEET_STEP, closed="left")
 
 
-def change_of(checked: ValidationResult, brought: Delivery, kept: Collection, *, by: str, today: date) -> Change:
+def counts(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
+    """Rows of each file by outcome; schema `COUNTS`. `outcomes` include the lines between."""
+    each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in OUTCOMES]
+    placed = delivery.placed(outcomes)
+    counted = placed.group_by("file", maintain_order=True).agg(pl.len().cast(pl.Int64).alias("rows"), *each)
+    files = dict.fromkeys(sheet.file for sheet, _ in delivery.sheets)
+    blank = pl.DataFrame(
+        [(name, delivery.blank.get(name, 0)) for name in files],
+        schema={"file": pl.String, "blank": pl.Int64},
+        orient="row",
+    )
+    whole = blank.join(counted, on="file", how="left", maintain_order="left").with_columns(
+        pl.exclude("file").fill_null(0)
+    )
+    return whole.select(COUNTS.names())
+
+
+def refused_rows(
+    delivery: Delivery, parts: Iterable[tuple[int, Sheet]], outcomes: pl.DataFrame, problems: pl.DataFrame
+) -> pl.DataFrame:
+    """Rows that were not accepted, as typed, with their reasons as JSON; schema `REFUSED_ROWS`.
+
+    `parts`: the sheets that hold such rows, with their numbers; they are read once more only where there are any.
+    """
+    aside = outcomes.filter(pl.col("outcome").is_in([REFUSED, OUTSIDE]))
+    reasons = problems.filter(pl.col("level").is_in([REFUSE, OUTSIDE]))
+    one = pl.struct("rule", "column", "value", "words", "expected", "to_do").struct.json_encode()
+    listed = reasons.select(ROW, one=one).group_by(ROW, maintain_order=True)
+    told = aside.join(
+        listed.agg(problems=pl.format("[{}]", pl.col("one").str.join(","))), on=ROW, how="left", maintain_order="left"
+    )
+    pieces = [_as_typed(sheet, number, told, delivery) for number, sheet in parts]
+    return pl.concat([pl.DataFrame(schema=REFUSED_ROWS), *pieces])
+
+
+def _as_typed(sheet: Sheet, number: int, told: pl.DataFrame, delivery: Delivery) -> pl.DataFrame:
+    mine = told.filter(delivery.rows_of_sheet(number)).with_columns(
+        (pl.col(ROW) - number * SHEET_STEP).alias(SOURCE_ROW)
+    )
+    cells = sheet.cells.join(mine, on=SOURCE_ROW, how="semi")
+    typed = cells.select(SOURCE_ROW, cells=pl.struct(sheet.headings).struct.json_encode())
+    raw = sheet.faults.filter(pl.col("raw").is_not_null()).unique(SOURCE_ROW).select(SOURCE_ROW, "raw")
+    return (
+        typed.join(mine, on=SOURCE_ROW)
+        .join(raw, on=SOURCE_ROW, how="left")
+        .sort(SOURCE_ROW)
+        .select(
+            sha256=pl.lit(sheet.sha256),
+            sheet=pl.lit(sheet.name),
+            source_row=pl.col(SOURCE_ROW),
+            cells=pl.coalesce("raw", "cells"),
+            outcome="outcome",
+            problems=pl.col("problems").fill_null("[]"),
+        )
+    )
+
+
+def change_of(
+    delivery: Delivery, result: ValidationResult, refused: pl.DataFrame, held: Collection, *, by: str, now: datetime
+) -> Change:
     """Everything that is new. A file that brings nothing new leaves no trace, whatever its name or order of rows."""
-    fresh = checked.refused.filter(~pl.col("sha256").is_in(list(brought.again)))
-    aside = fresh.join(kept["refused_row"], on=["cells", "outcome"], how="anti", maintain_order="left")
-    rows = dict(checked.accepted)
+    again = {sheet.sha256 for sheet, _ in delivery.sheets if OF_FILE in sheet.headings}
+    fresh = refused.filter(~pl.col("sha256").is_in(list(again)))
+    aside = fresh.join(held["refused_row"], on=["cells", "outcome"], how="anti", maintain_order="left")
+    rows = {name: _with_source(delivery, frame) for name, frame in result.accepted.items()}
     if rows or not aside.is_empty():
-        rows["intake_file"] = _files(brought, kept, today)
-    settled = _settled(brought, checked, kept).with_columns(settled_by=pl.lit(f"{by}, {today}"))
+        rows["intake_file"] = _files(delivery, held, now)
+    settled = _settled(delivery, result, held).with_columns(settled_by=pl.lit(f"{by}, {now.date()}"))
     rows["refused_row"] = pl.concat([aside, settled], how="diagonal")
-    return Change({name: frame for name, frame in rows.items() if not frame.is_empty()}, from_file=True)
+    readings = _readings_by_file(delivery, rows.pop(CLIMATE, None))
+    note = DeliveryNote([s.file for s in _distinct_files(delivery)], _by_record(result))
+    return Change({name: frame for name, frame in rows.items() if not frame.is_empty()}, True, readings, note)
 
 
-def remembered(sheet: Sheet, kept: Collection) -> ColumnMap | None:
-    """The mapping with which a file of the same headings was last read, if any."""
-    headings = set(sheet.headings) - {*OURS, TAKE}
-    for written in reversed(kept["intake_file"].sort("read_on")["mapping"].drop_nulls().to_list()):
-        for made in json.loads(written).values():
-            if set(made["columns"]) - {*OURS, TAKE} == headings:
-                return _restored(made, sheet)
-    return None
+def _distinct_files(delivery: Delivery) -> list[Sheet]:
+    return list({sheet.sha256: sheet for sheet, _ in delivery.sheets}.values())
 
 
-def _restored(made: Mapping[str, object], sheet: Sheet) -> ColumnMap:
-    columns = dict.fromkeys(sheet.headings, UNSAID) | dict(made["columns"])  # type: ignore[call-overload]
-    if TAKE in columns and not columns[TAKE]:
-        columns[TAKE] = TAKE_ANYWAY
-    unknown = {name: tuple(words) for name, words in dict(made["unknown"]).items()}  # type: ignore[call-overload]
-    return ColumnMap(str(made["record"]), columns, dict(made["units"]), unknown, tuple(made["decimal_comma"]))  # type: ignore[call-overload,arg-type]
+def _by_record(result: ValidationResult) -> dict[str, object]:
+    """Rows by record and outcome."""
+    counted: dict[str, dict[str, int]] = {}
+    for record, outcome, rows in result.outcomes.group_by("record", "outcome", maintain_order=True).len().iter_rows():
+        counted.setdefault(record, {})[outcome] = rows
+    return dict(counted)
 
 
-def _files(brought: Delivery, kept: Collection, today: date) -> pl.DataFrame:
-    listed = [
-        (sha, name, today, json.dumps(brought.maps[sha], ensure_ascii=False)) for sha, name in brought.names.items()
-    ]
+def _readings_by_file(delivery: Delivery, rows: pl.DataFrame | None) -> list[FileReadings]:
+    """Climate readings have a way in of their own, file by file."""
+    if rows is None:
+        return []
+    hashes = {sheet.file: sheet.sha256 for sheet, _ in delivery.sheets}
+    files = rows.group_by("source_file", maintain_order=True)
+    return [FileReadings([mine], str(name), hashes[str(name)]) for (name,), mine in files]
+
+
+def _with_source(delivery: Delivery, rows: pl.DataFrame) -> pl.DataFrame:
+    """Accepted rows with file and line; a row that follows from another one has the file of that one and no line."""
+    placed = delivery.placed(rows, pl.coalesce(FROM, ROW)).rename({"file": "source_file"})
+    line = pl.when(pl.col(ROW) >= 0).then(SOURCE_ROW)
+    return placed.with_columns(line.alias(SOURCE_ROW)).drop(ROW, FROM, "sheet")
+
+
+def _files(delivery: Delivery, held: Collection, now: datetime) -> pl.DataFrame:
+    """Files that are new to the register, each with the mappings of its sheets and the time it was read."""
+    mappings: dict[str, dict[str, object]] = {}
+    names: dict[str, str] = {}
+    for sheet, mapping in delivery.sheets:
+        told = {n: v for n, v in asdict(mapping).items() if n not in ("passed_over", "remembered")}
+        mappings.setdefault(sheet.sha256, {})[sheet.name] = told | {"read_at": now.isoformat()}
+        names[sheet.sha256] = sheet.file
+    listed = [(sha, name, now.date(), json.dumps(mappings[sha], ensure_ascii=False)) for sha, name in names.items()]
     schema = {"sha256": pl.String, "name": pl.String, "read_on": pl.Date, "mapping": pl.String}
-    return pl.DataFrame(listed, schema=schema, orient="row").join(kept.frames["intake_file"], on="sha256", how="anti")
+    return pl.DataFrame(listed, schema=schema, orient="row").join(held.frames["intake_file"], on="sha256", how="anti")
 
 
-def _settled(brought: Delivery, checked: ValidationResult, kept: Collection) -> pl.DataFrame:
-    """Refused rows that came back corrected and were taken; key and version of the kept row."""
-    came = pl.concat([pl.DataFrame(schema=RETURNED), *brought.returned])
-    taken = checked.outcomes.filter(pl.col("outcome").is_in([ACCEPTED, UNCHANGED]))
-    mine = came.join(taken, left_on=["file", "in_sheet", "in_row"], right_on=["file", "sheet", ROW], how="semi")
-    return mine.select(REFUSED_KEY).join(kept["refused_row"].select(*REFUSED_KEY, "row_version"), on=REFUSED_KEY)
+def _settled(delivery: Delivery, result: ValidationResult, held: Collection) -> pl.DataFrame:
+    """Refused rows that came back corrected and were accepted; key and version of the held row."""
+    came = pl.concat([pl.DataFrame(schema=RETURNED), *delivery.returned])
+    accepted = delivery.placed(result.outcomes.filter(pl.col("outcome").is_in([NEW, CHANGED, UNCHANGED])))
+    mine = came.join(
+        accepted, left_on=["file", "in_sheet", "in_row"], right_on=["file", "sheet", SOURCE_ROW], how="semi"
+    )
+    return mine.select(REFUSED_KEY).join(held["refused_row"].select(*REFUSED_KEY, "row_version"), on=REFUSED_KEY)
+
+
+def as_read(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
+    """One line for every row of every sheet: what was read and what came of it; schema `READINGS`."""
+    read = pl.concat([pl.DataFrame(schema=READ), *delivery.readings])
+    lacking = outcomes.join(read, on=ROW, how="anti").select(ROW)
+    whole = pl.concat([read, lacking], how="diagonal").join(outcomes, on=ROW, how="left", maintain_order="left")
+    return delivery.placed(whole.sort(ROW)).select(READINGS.names())

@@ -1,4 +1,4 @@
-"""The languages catalogues are read in: one TOML file each, checked and frozen. A new language is a new file."""
+"""The languages that catalogues are read in: one TOML file each, checked and frozen. A new language is a new file."""
 
 import os
 import tomllib
@@ -30,6 +30,7 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "finishes": "metal_finish",
         "body": None,
         "denial": None,
+        "other_craft": None,
         "role": None,
     },
     "dates": {"role": None, "part": "century_part", "ordinal": None, "suffix": None, "decade": None},
@@ -147,11 +148,11 @@ def _language(path: Path) -> Language:
     try:
         made = Language.model_validate(tomllib.loads(path.read_text("utf-8")))
     except (OSError, tomllib.TOMLDecodeError) as error:
-        raise VocabularyError(path.name, str(error), "a readable TOML file", "Mend the file.") from error
+        raise VocabularyError(path.name, str(error), "a readable TOML file", "Correct the file.") from error
     except ValidationError as error:
         first = error.errors()[0]
         dotted = ".".join(map(str, first["loc"]))
-        raise VocabularyError(f"{path.name}, {dotted}", first["msg"], "", "Mend the file.") from None
+        raise VocabularyError(f"{path.name}, {dotted}", first["msg"], "", "Correct the file.") from None
     _check_terms(path.name, made)
     return made
 
@@ -167,7 +168,7 @@ def _check_terms(file: str, language: Language) -> None:
                     f"{file}, {reading}.{kind}",
                     f"unknown terms {', '.join(sorted(lost))}",
                     f"terms of {name}",
-                    "Mend the file.",
+                    "Correct the file.",
                 )
 
 

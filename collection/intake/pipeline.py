@@ -1,76 +1,68 @@
-"""The way in on one screen: open files, agree on mappings, judge the rows, write what was taken."""
+"""The way in on one screen: open files, agree on mappings, judge the rows, write what was accepted."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from datetime import date
-from pathlib import Path
+from datetime import UTC, date, datetime
 
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.delivery import Delivery, change_of, remembered
-from collection.intake.files.reader import is_workbook, read_sheets
+from collection.intake.after_writing import outcomes_after_writing
+from collection.intake.delivery import Delivery, as_read, change_of, counts, refused_rows
+from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import Sheet
-from collection.intake.mapping.mapping import ColumnMap
-from collection.intake.mapping.mapping import load as load_mapping
-from collection.intake.mapping.suggest import suggest
+from collection.intake.mapping.load import load as load_mapping
+from collection.intake.opening import Opened, Source, open_files
+from collection.intake.rows import BETWEEN, Known, read_sheet
+from collection.intake.unread import Unread, unread
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
-from collection.validation.problems import NOT_ENAMEL, REFUSED
-from collection.validation.validate import ACCEPTED, UNCHANGED, judge
+from collection.validation.problems import FROM, ROW, problems_of, worded
+from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
-from schemas.tables import RECORDS, parents_first
+from schemas.fields import ForeignKey
+from schemas.tables import RECORDS
 
-COUNTS = pl.Schema(
-    {"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)}
-)
 PACKAGE = "datapackage.json"
-READINGS_RECORD = RECORDS["climate_reading"].name
-__all__ = ["COUNTS", "PACKAGE", "Intake", "Opened", "Source", "intake", "kept_or_empty", "load_mapping", "open_files"]
+__all__ = ["PACKAGE", "Intake", "Opened", "Source", "examine", "held_or_empty", "intake", "load_mapping", "open_files"]
 
 
 @dataclass(frozen=True)
-class Source:
-    """One sheet of one file and its mapping. A long text table is read again, part by part, when it is judged."""
+class Examined:
+    """A delivery judged and not yet written: the change it would make, and all that is said about it."""
 
-    path: Path
-    first: Sheet
-    mapping: ColumnMap
-
-    def parts(self) -> Iterator[Sheet]:
-        """The sheet, whole or in parts."""
-        return iter([self.first]) if is_workbook(self.path) else read_sheets(self.path)
-
-
-@dataclass(frozen=True)
-class Opened:
-    """Sheets with their mappings, in the order in which they are judged, and the files that gave none."""
-
-    sources: Sequence[Source]
-    left_out: Sequence[Sheet] = ()
-    refused_files: Sequence[SourceRefused] = ()
+    delivery: Delivery
+    change: Change
+    outcomes: pl.DataFrame
+    answer: "Intake"
 
 
 @dataclass(frozen=True)
 class Intake:
-    """What came of it. `files`: schema `COUNTS`; `code` is 3 where a file gave no row."""
+    """What came of it. `files`: schema `COUNTS`; `changes`: schema `CHANGED_CELLS` of validation; `refused`: rows
+    set aside; `readings`: one line a row where they were wanted."""
 
     files: pl.DataFrame
     problems: pl.DataFrame
     readings: pl.DataFrame
     refused: pl.DataFrame
-    refused_files: Sequence[SourceRefused]
-    left_out: Sequence[str] = ()  # sheets none of whose headings could be taken for the key of a record
+    changes: pl.DataFrame
+    unread: Unread
+    refused_files: tuple[SourceRefused, ...] = ()
+    left_out: tuple[str, ...] = ()  # sheets none of whose headings could be taken for the key of a record
+    mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
     written: Written = field(default_factory=Written)
 
     @property
     def code(self) -> int:
-        """Exit code."""
-        given = self.files.filter(pl.sum_horizontal(ACCEPTED, UNCHANGED, NOT_ENAMEL) == 0)
-        return SourceRefused.code if self.refused_files or not given.is_empty() else 0
+        """Exit code: 3 where a file gave no row, or where somebody else changed a row meanwhile."""
+        lines = self.files.filter(pl.col("rows") > 0)
+        none = lines.filter(pl.col("rows") == pl.col(REFUSED) + pl.col(BETWEEN))
+        wrong = self.refused_files or not none.is_empty() or self.written.conflicts.height
+        return SourceRefused.code if wrong else 0
 
 
-def kept_or_empty(store: Store) -> Collection:
+def held_or_empty(store: Store) -> Collection:
     """What the register holds; nothing where there is no store yet."""
     try:
         return store.read()
@@ -78,90 +70,148 @@ def kept_or_empty(store: Store) -> Collection:
         return Collection.of({})
 
 
-def open_files(
-    paths: Sequence[Path], kept: Collection, record: str | None = None, saved: Mapping[str, ColumnMap] | None = None
-) -> Opened:
-    """Look into files and find a mapping for each sheet: the one saved, the one remembered, or one suggested.
+kept_or_empty = held_or_empty
 
-    Raises SourceRefused where no file at all can be read.
-    """
-    sources: list[Source] = []
-    left_out: list[Sheet] = []
-    refused: list[SourceRefused] = []
-    for path in paths:
-        try:
-            found, spare = _sources(path, kept, record, saved or {})
-        except SourceRefused as error:
-            refused.append(error)
-        else:
-            sources += found
-            left_out += spare
-    if not sources:
-        raise refused[0]
-    order = parents_first()
-    return Opened(sorted(sources, key=lambda s: order.index(s.mapping.record)), left_out, refused)
+
+def held_for(store: Store, opened: Opened) -> Collection:
+    """What the register holds about the rows of opened files: enough to judge them, and no more than that."""
+    if any(source.long for source in opened.sources):
+        return held_or_empty(store)
+    try:
+        return store.read_related(_numbers(opened))
+    except StoreEmpty:
+        return Collection.of({})
+
+
+def _numbers(opened: Opened) -> dict[str, pl.DataFrame]:
+    """By record, the cells of the rows that hold numbers: their own, and those of what they point to."""
+    numbers: dict[str, list[pl.DataFrame]] = {}
+    for source in opened.sources:
+        spec = RECORDS[source.mapping.record]
+        wanted = {*spec.key, *(c.name for c in spec.marked(ForeignKey))}
+        headings = {t: h for h, t in source.mapping.columns.items() if t in wanted and h in source.first.headings}
+        cells = source.first.cells.select(pl.col(h).alias(t) for t, h in headings.items())
+        numbers.setdefault(spec.name, []).append(cells)
+    return {name: pl.concat(frames, how="diagonal") for name, frames in numbers.items()}
 
 
 def intake(
     store: Store,
     opened: Opened,
-    kept: Collection,
+    held: Collection,
     *,
     by: str,
     today: date | None = None,
     dry_run: bool = False,
     with_readings: bool = False,
 ) -> Intake:
-    """Judge the rows of opened files and write what was taken, in one transaction."""
-    brought = Delivery()
-    pairs = ((brought.note(part, s.mapping), s.mapping) for s in opened.sources for part in s.parts())
-    checked = judge(pairs, kept, languages.load(), with_readings=with_readings)
-    change = change_of(checked, brought, kept, by=by, today=today or date.today())
-    written = Written() if dry_run else _write(store, change, brought, by)
-    files = _counts(brought, checked.outcomes)
-    left_out = [f"{sheet.file}, {sheet.name}" for sheet in opened.left_out]
-    return Intake(files, checked.problems, checked.readings, checked.refused, opened.refused_files, left_out, written)
+    """Judge the rows of opened files and write what was accepted."""
+    examined = examine(opened, held, by=by, today=today, with_readings=with_readings)
+    return examined.answer if dry_run else write(store, examined, by=by)
 
 
-def _write(store: Store, change: Change, brought: Delivery, by: str) -> Written:
-    """Readings have a way in of their own; everything else is one change."""
-    rows = dict(change.rows)
-    readings = rows.pop(READINGS_RECORD, None)
-    written = store.write(replace(change, rows=rows), by=by) if rows else Written()
-    if readings is None:
-        return written
-    sha256, name = next(iter(brought.names.items()))
-    more = store.write_readings(readings.iter_slices(), name, sha256, by=by)
-    return replace(written, added={**written.added, **more.added}, unchanged={**written.unchanged, **more.unchanged})
+def examine(
+    opened: Opened, held: Collection, *, by: str, today: date | None = None, with_readings: bool = False
+) -> Examined:
+    """Read and judge the rows of opened files; nothing is written."""
+    now = datetime.now(UTC).replace(tzinfo=None)
+    day = today or now.date()
+    delivery, known = Delivery(), Known(languages.load(), held, day, _places(held), with_readings)
+    for source in opened.sources:
+        known = _read(source, delivery, known)
+    result = validate_incoming(delivery.incoming, held, today=day, follows=from_remarks(known.languages))
+    result = _with_places_named(result)
+    outcomes = pl.concat([result.outcomes, *_between(delivery)])
+    aside = result.refused
+    parts = _parts_with(opened, delivery, aside) if aside.height else ()
+    refused = refused_rows(delivery, parts, result.outcomes, result.problems)
+    change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
+    problems = delivery.placed(result.problems).drop(ROW)
+    answer = Intake(
+        counts(delivery, outcomes),
+        problems,
+        as_read(delivery, outcomes) if with_readings else pl.DataFrame(),
+        refused,
+        result.changes,
+        unread(delivery, problems),
+        tuple(opened.refused_files),
+        tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
+        tuple(
+            f"{s.path.name}: read with the mapping of {s.mapping.remembered} for the same headings."
+            for s in opened.sources
+            if s.mapping.remembered
+        ),
+    )
+    return Examined(delivery, change, outcomes, answer)
 
 
-def _sources(
-    path: Path, kept: Collection, record: str | None, saved: Mapping[str, ColumnMap]
-) -> tuple[list[Source], list[Sheet]]:
-    """Sheets that a mapping was found for, and those left out. Raises SourceRefused where none was."""
-    sheets = list(read_sheets(path)) if is_workbook(path) else [next(read_sheets(path))]
-    mapped = [(sheet, _map(sheet, kept, record, saved)) for sheet in sheets]
-    found = [Source(path, sheet, made) for sheet, made in mapped if made is not None]
-    if not found:
-        raise _no_key(path, record)
-    return found, [sheet for sheet, made in mapped if made is None]
+def _read(source: Source, delivery: Delivery, known: Known) -> Known:
+    """Read the parts of a sheet; returns what is known with the places it brings."""
+    number = delivery.open(source.first, source.mapping)
+    for part in source.parts():
+        rows = read_sheet(part, source.mapping, number, known)
+        delivery.take(part, number, rows)
+        more = [rows.places] if rows.places.height else []
+        if source.mapping.record == "location":
+            more.append(rows.incoming.rows)
+        known = replace(known, places=pl.concat([known.places, *map(_named, more)]))
+    return known
 
 
-def _map(sheet: Sheet, kept: Collection, record: str | None, saved: Mapping[str, ColumnMap]) -> ColumnMap | None:
-    for name in (sheet.name, ""):
-        if name in saved and set(saved[name].columns) & set(sheet.headings):
-            return saved[name]
-    return (remembered(sheet, kept) if record is None else None) or suggest(sheet, record)
+def _places(held: Collection) -> pl.DataFrame:
+    return _named(held["location"])
 
 
-def _no_key(path: Path, record: str | None) -> SourceRefused:
-    what = f"no heading could be taken for the number of {'a ' + record if record else 'any record'}"
-    expected = "a row of headings, one of them for example object_id or Accession number"
-    return SourceRefused(path.name, what, expected, "Add headings, name the record with --as, or write a mapping.")
+def _named(rows: pl.DataFrame) -> pl.DataFrame:
+    name = pl.col("name") if "name" in rows.columns else pl.lit(None, pl.String).alias("name")
+    return rows.select("location_id", name).drop_nulls("location_id")
 
 
-def _counts(brought: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
-    each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in (ACCEPTED, UNCHANGED, NOT_ENAMEL, REFUSED)]
-    counted = outcomes.group_by("file", maintain_order=True).agg(pl.len().cast(pl.Int64).alias("rows"), *each)
-    blank = pl.DataFrame(list(brought.blank.items()), schema={"file": pl.String, "blank": pl.Int64}, orient="row")
-    return counted.join(blank, on="file", how="left").select(COUNTS.names())
+def _between(delivery: Delivery) -> Iterator[pl.DataFrame]:
+    """Lines that are no rows, as outcomes."""
+    for lines in delivery.between:
+        yield lines.select(record=pl.lit(""), row=pl.col(ROW), key=pl.lit(None, pl.String), outcome=pl.lit(BETWEEN))
+
+
+def _with_places_named(result: ValidationResult) -> ValidationResult:
+    """Of the places that rows name and nobody knew, those that an accepted object needs; a note for each."""
+    places = result.accepted.get("location")
+    if places is None:
+        return result
+    objects = result.accepted.get("object", pl.DataFrame(schema={"location_id": pl.String}))
+    used = objects["location_id"].drop_nulls() if "location_id" in objects.columns else pl.Series([], dtype=pl.String)
+    derived = pl.col(ROW) < 0
+    wanted = places.filter(~derived | pl.col("location_id").is_in(used.implode()))
+    named = wanted.filter(derived).with_columns(pl.col(FROM).alias(ROW))
+    spec = RECORDS["object"]
+    notes = worded(
+        problems_of(named, "place_made", "location_text", value=pl.col("location_id")),
+        result.outcomes.filter(record=spec.name).select(ROW, "key"),
+        spec,
+    )
+    accepted = {**result.accepted, "location": wanted}
+    return replace(
+        result,
+        accepted={name: rows for name, rows in accepted.items() if not rows.is_empty()},
+        problems=pl.concat([result.problems, notes]),
+    )
+
+
+def _parts_with(opened: Opened, delivery: Delivery, aside: pl.DataFrame) -> Iterator[tuple[int, Sheet]]:
+    """Sheets that hold rows which were set aside, with their numbers."""
+    for number, source in enumerate(opened.sources):
+        if not aside.filter(delivery.rows_of_sheet(number)).is_empty():
+            yield from ((number, part) for part in source.parts_again())
+
+
+def write(store: Store, examined: Examined, *, by: str) -> Intake:
+    """Write what was accepted, in one transaction.
+
+    A row that somebody else changed meanwhile is counted as refused; both values stand in `written.conflicts`.
+    """
+    change = examined.change
+    if not (change.rows or change.readings):
+        return examined.answer
+    written = store.write(change, by=by)
+    outcomes = outcomes_after_writing(examined.delivery, examined.outcomes, written)
+    return replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)

@@ -1,65 +1,85 @@
-"""Copies of the store: made whole, counted and hashed before an older one is let go."""
+"""Copies of the store: made whole and read through before an older copy of the same store is removed."""
 
-import hashlib
+import logging
 import os
-import shutil
+import re
+from contextlib import ExitStack
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from collection.store.connection import connection
-from collection.store.store import WRITE_WAIT_S, Store
-from schemas.errors import NotFound, StoreDamaged
+from collection.files import clear_drafts, digest, draft_of, mode_of, output_errors, put_new, require_free, sync
+from collection.store.copies import Contents, contents, copy_bytes, finish, log_of, mark_of, rows_in
+from collection.store.store import Store
+from schemas.errors import StoreDamaged
 
-KEPT_COPIES = 7
+COPIES_TO_KEEP = 7
+STAMP = "%Y%m%d-%H%M%S-%f"
+_STAMP_PATTERN = r"\d{8}-\d{6}-\d{6}"
+log = logging.getLogger(__name__)
 
 
-def make(store: Store, folder: Path, *, keep: int = KEPT_COPIES, at: datetime) -> tuple[Path, str, int]:
-    """Copy the store into `folder`; returns the copy, its SHA-256 and the number of rows counted in it.
+@dataclass(frozen=True)
+class Copy:
+    """A copy: its file, SHA-256, rows of all tables; photographs the store names, which no copy holds."""
 
-    Raises StoreBusy, StoreUnusable; StoreDamaged where the copy does not hold what the store holds.
+    path: Path
+    sha256: str
+    rows: int
+    photographs: int
+
+
+def make(store: Store, folder: Path, *, keep: int = COPIES_TO_KEEP, at: datetime) -> Copy:
+    """Copy the store into `folder`, read every table of the copy, and remove the oldest copies of this store.
+
+    Of the copies of this store `keep` remain, the new one always among them. Raises StoreUnusable as a read does,
+    StoreDamaged where the copy does not hold what the store holds, OutputRefused where it cannot be written.
     """
-    store.read()  # says in one sentence why there is nothing to copy
-    folder.mkdir(parents=True, exist_ok=True)
-    target = folder / f"{store.path.stem}-{at:%Y%m%d-%H%M%S-%f}.duckdb"
-    draft = target.with_suffix(".part")
-    with connection(store.path, wait_s=WRITE_WAIT_S, read_only=False) as con:
-        con.execute("CHECKPOINT")  # without it the tail would stay behind in the log
-        shutil.copyfile(store.path, draft)
-    before, after = rows(store), rows(Store(draft))
-    if before > after:
-        raise StoreDamaged(str(draft), f"the copy has {after} rows, the store {before}", "", "Try again.")
-    os.replace(draft, target)
-    _prune(folder, store.path.stem, keep)
-    return target, digest(target), after
+    target = folder / f"{store.path.stem}-{at:{STAMP}}.duckdb"
+    with output_errors(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        clear_drafts(store.path.parent, f"{store.path.name}.")  # of a store that was being made or restored
+        _clear(folder, store.path.stem)
+        require_free(target, store=store.path)
+        with draft_of(target, mode=mode_of(store.path)) as draft:
+            before = copy_into(store, draft)
+            after = finish(draft, copied_at=at)
+            if before != after:
+                what = f"the copy has {rows_in(after)} rows, the store {rows_in(before)}, or other values in them"
+                raise StoreDamaged(str(folder), what, "", "Look at the disk, then try again.")
+            sync(draft)
+            put_new(draft, target)
+        _prune(folder, store, target, keep)
+    log.info("copied %d rows", rows_in(after))
+    return Copy(target, digest(target), rows_in(after), after["photo"][0])
 
 
-def restore(store: Store, copy: Path) -> int:
-    """Put a copy in the place of the store; the store that was there is kept beside it. Returns the rows it holds."""
-    if not copy.is_file():
-        raise NotFound(str(copy), "there is no such copy", "a file made by `enamels backup`", "Look into the folder.")
-    counted = rows(Store(copy))
-    draft = store.path.with_suffix(".part")
-    shutil.copyfile(copy, draft)
-    if store.exists():
-        with connection(store.path, wait_s=WRITE_WAIT_S, read_only=False) as con:
-            con.execute("CHECKPOINT")
-        os.replace(store.path, store.path.with_suffix(".before-restore.duckdb"))
-    os.replace(draft, store.path)
-    return counted
+def copy_into(store: Store, draft: Path) -> Contents:
+    """Copy the bytes of a store to `draft` while nobody can write; returns what it holds at that very moment."""
+    with ExitStack() as opened, store.reading() as con:
+        before = contents(con)
+        copy_bytes(store.path, draft, opened)
+        return before
 
 
-def rows(store: Store) -> int:
-    """Rows of every record."""
-    return sum(frame.height for frame in store.read().frames.values())
+def _clear(folder: Path, stem: str) -> None:
+    """Drafts that killed backups left, those of earlier versions of the register too."""
+    clear_drafts(folder, f"{stem}-")
+    for draft in folder.glob("*.part"):
+        if re.fullmatch(rf"{re.escape(stem)}-{_STAMP_PATTERN}\.part", draft.name) and draft.is_file():
+            draft.unlink()
 
 
-def digest(path: Path) -> str:
-    """SHA-256 of a file."""
-    with path.open("rb") as handle:
-        return hashlib.file_digest(handle, "sha256").hexdigest()
-
-
-def _prune(folder: Path, stem: str, keep: int) -> None:
-    copies = sorted(folder.glob(f"{stem}-*.duckdb"))
-    for old in copies[: max(len(copies) - keep, 0)]:
+def _prune(folder: Path, store: Store, newest: Path, keep: int) -> None:
+    """Remove the oldest files that are marked as copies of this very store and named as this command names them."""
+    store_id = mark_of(newest).store_id
+    named = re.compile(rf"{re.escape(store.path.stem)}-{_STAMP_PATTERN}\.duckdb")
+    ours = []
+    for path in folder.iterdir():
+        if path == newest or path.is_symlink() or not named.fullmatch(path.name) or log_of(path).exists():
+            continue
+        mark = mark_of(path)
+        if mark.store_id == store_id and mark.copied_at is not None and not os.path.samefile(path, store.path):
+            ours.append((mark.copied_at, path))
+    for _, old in sorted(ours)[: max(len(ours) + 1 - keep, 0)]:
         old.unlink()

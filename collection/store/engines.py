@@ -61,7 +61,13 @@ class DuckDBEngine:
     name = "duckdb"
 
     def __init__(self, memory_limit: str = "1GB", threads: int = 2) -> None:
-        self._connection = duckdb.connect(config={"memory_limit": memory_limit, "threads": threads})
+        # It reads published Parquet files, so external access stays on; no file is opened as a database here.
+        extensions: dict[str, str | bool | int | float | list[str]] = {
+            "autoinstall_known_extensions": False,
+            "autoload_known_extensions": False,
+        }
+        config = {"memory_limit": memory_limit, "threads": threads, **extensions}
+        self._connection = duckdb.connect(config=config)
         self._held = 0
 
     def frames(self, source: Collection | Path) -> LazyFrames:

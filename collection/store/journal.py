@@ -1,6 +1,7 @@
 """The journal: who changed what, when, from what to what; and the records it gives back when replayed."""
 
 import json
+import re
 from collections.abc import Mapping
 from datetime import datetime
 
@@ -13,24 +14,57 @@ from schemas.tables import RECORDS, TableSpec
 SPEC = RECORDS["journal"]
 SEQ, AT, BY, OF_RECORD, OF_ROW, ACTION, BEFORE, AFTER = (c.name for c in SPEC.columns)
 ADDED, CHANGED, READ_IN = "added", "changed", "read in"
+# What an undo does: a row leaves its table, or gets its former values back.
+TAKEN_OUT, PUT_BACK = "taken out", "put back"
+VERSION = "row_version"
 
 
 def entries(
-    spec: TableSpec, old: pl.DataFrame | None, new: pl.DataFrame, *, by: str, at_utc: datetime, first_seq: int
+    spec: TableSpec,
+    old: pl.DataFrame | None,
+    new: pl.DataFrame,
+    *,
+    by: str,
+    at_utc: datetime,
+    first_seq: int,
+    action: str | None = None,
 ) -> pl.DataFrame:
     """One journal row for each row of `new`, with only the columns that differ from `old` (None: added rows)."""
-    names = [n for n in kept_schema(spec) if n != "row_version"]
+    names = [n for n in kept_schema(spec) if n != VERSION]
     rows = new if old is None else pl.concat([new, old.rename({n: f"old_{n}" for n in old.columns})], how="horizontal")
     differs = {n: pl.col(n).is_not_null() if old is None else pl.col(n).ne_missing(pl.col(f"old_{n}")) for n in names}
+    before = pl.lit(None, pl.String) if old is None else _json(differs, "old_")
+    named = action or (ADDED if old is None else CHANGED)
+    return _rows(spec, rows, before, _json(differs, ""), named, by=by, at_utc=at_utc, first_seq=first_seq)
+
+
+def departures(spec: TableSpec, rows: pl.DataFrame, *, by: str, at_utc: datetime, first_seq: int) -> pl.DataFrame:
+    """One journal row for each whole row that leaves its table, with all it held, its version too."""
+    held = _json({n: pl.col(n).is_not_null() for n in kept_schema(spec)}, "")
+    nothing = pl.lit(None, pl.String)
+    return _rows(spec, rows, held, nothing, TAKEN_OUT, by=by, at_utc=at_utc, first_seq=first_seq)
+
+
+def _rows(
+    spec: TableSpec,
+    rows: pl.DataFrame,
+    before: pl.Expr,
+    after: pl.Expr,
+    action: str,
+    *,
+    by: str,
+    at_utc: datetime,
+    first_seq: int,
+) -> pl.DataFrame:
     values = {
-        SEQ: pl.int_range(first_seq, first_seq + new.height, dtype=pl.Int64),
+        SEQ: pl.int_range(first_seq, first_seq + rows.height, dtype=pl.Int64),
         AT: pl.lit(at_utc, pl.Datetime("us")),
         BY: pl.lit(by),
         OF_RECORD: pl.lit(spec.name),
         OF_ROW: row_number(spec),
-        ACTION: pl.lit(ADDED if old is None else CHANGED),
-        BEFORE: pl.lit(None, pl.String) if old is None else _json(differs, "old_"),
-        AFTER: _json(differs, ""),
+        ACTION: pl.lit(action),
+        BEFORE: before,
+        AFTER: after,
     }
     return rows.select(value.alias(name) for name, value in values.items())
 
@@ -56,24 +90,89 @@ def note(con: duckdb.DuckDBPyConnection, rows: pl.DataFrame) -> None:
 def last_changes(con: duckdb.DuckDBPyConnection, record: str, row_keys: pl.DataFrame) -> pl.DataFrame:
     """Who changed these rows last, and when, as text. `row_keys` has the one column of row numbers."""
     con.register("asked", row_keys)
-    found: pl.DataFrame = con.sql(
+    changes: pl.DataFrame = con.sql(
         f"SELECT {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} FROM {SPEC.name} "
         f"SEMI JOIN asked USING ({OF_ROW}) WHERE {OF_RECORD} = ? GROUP BY {OF_ROW}",
         params=[record],
     ).pl()
     con.unregister("asked")
-    return found
+    return changes
+
+
+def read(
+    con: duckdb.DuckDBPyConnection, *, last: int | None = None, record: str | None = None, number: str | None = None
+) -> tuple[pl.DataFrame, int]:
+    """The `last` changes (None: all) of a record, of rows with a number, in order; and how many there are in all.
+
+    Columns of record `journal`. `number` is compared with each value of a row's key.
+    """
+    asked, values = ["true"], list[object]()
+    if record is not None:
+        asked.append(f"{OF_RECORD} = ?")
+        values.append(record)
+    if number is not None:  # the key is JSON: a value stands behind a colon, before a comma or the end
+        value = re.escape(json.dumps(number, ensure_ascii=False))
+        asked.append(f"(contains({OF_ROW}, ?) AND regexp_matches({OF_ROW}, ?))")
+        values += [json.dumps(number, ensure_ascii=False), f":\\s*{value}[,}}]"]
+    where = f"FROM {SPEC.name} WHERE {' AND '.join(asked)}"
+    ((count,),) = con.sql(f"SELECT count(*) {where}", params=values).fetchall()
+    limit = "" if last is None else f"LIMIT {int(last)}"
+    columns = ", ".join(SPEC.schema())
+    frame = con.sql(f"SELECT {columns} {where} ORDER BY {SEQ} DESC {limit}", params=values).pl().reverse()
+    return frame.select(pl.col(n).cast(t) for n, t in SPEC.schema().items()), count
+
+
+def last_versions(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
+    """The versions that rows of these keys had when they left the table: key columns, `last_version`.
+
+    A row that comes in again counts on from there, so that a writer who knew the former one is told.
+    """
+    if rows.is_empty() or not con.sql(f"FROM {SPEC.name} WHERE {ACTION} = ? LIMIT 1", params=[TAKEN_OUT]).fetchall():
+        return rows.select(spec.key).clear().with_columns(last_version=pl.lit(None, pl.Int64))
+    keyed = rows.select(*spec.key, row_number(spec).alias(OF_ROW))
+    con.register("asked", keyed.select(OF_ROW))
+    held: pl.DataFrame = con.sql(
+        f"SELECT {OF_ROW}, {BEFORE} FROM {SPEC.name} SEMI JOIN asked USING ({OF_ROW}) "
+        f"WHERE {OF_RECORD} = ? AND {ACTION} = ?",
+        params=[spec.name, TAKEN_OUT],
+    ).pl()
+    con.unregister("asked")
+    version = pl.col(BEFORE).str.json_path_match(f"$.{VERSION}").cast(pl.Int64).max().alias("last_version")
+    return keyed.join(held.group_by(OF_ROW).agg(version), on=OF_ROW).drop(OF_ROW)
+
+
+def keys_of(spec: TableSpec, row_keys: pl.Series) -> pl.DataFrame:
+    """The key columns that row numbers stand for, in the order given."""
+    schema = {k: spec.schema()[k] for k in spec.key}
+    return _decoded(row_keys, schema)
+
+
+def values_of(spec: TableSpec, texts: pl.Series) -> pl.DataFrame:
+    """What a side of journal rows says of each column; schema `kept_schema`, null where it says nothing."""
+    return _decoded(texts, kept_schema(spec))
+
+
+def _decoded(texts: pl.Series, schema: Mapping[str, pl.DataType]) -> pl.DataFrame:
+    as_text = {n: t if not t.is_temporal() and not t.is_decimal() else pl.String() for n, t in schema.items()}
+    if texts.is_empty():
+        return pl.DataFrame(schema=schema)
+    frame = texts.str.json_decode(pl.Struct(as_text)).struct.unnest()
+    return frame.select(_typed(n, t) for n, t in schema.items())
 
 
 def replay(journal: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
     """The records as the journal tells them, from an empty store on; schema `kept_schema` of each record."""
     rows: dict[str, dict[str, dict[str, object]]] = {name: {} for name in RECORDS if name not in NOT_IN_SNAPSHOT}
-    for name, key, action, after in journal.sort(SEQ).select(OF_RECORD, OF_ROW, ACTION, AFTER).iter_rows():
-        if action != READ_IN:
-            row = rows[name].setdefault(key, {"row_version": 0})
-            row |= json.loads(after)
-            row["row_version"] = int(str(row["row_version"])) + 1
-    return {name: _frame(RECORDS[name], list(kept.values())) for name, kept in rows.items()}
+    versions: dict[tuple[str, str], int] = {}  # of rows that left
+    listed = journal.sort(SEQ).filter(pl.col(ACTION) != READ_IN, pl.col(OF_RECORD).is_in(list(rows)))
+    for name, key, action, after in listed.select(OF_RECORD, OF_ROW, ACTION, AFTER).iter_rows():
+        if action == TAKEN_OUT:
+            versions[name, key] = int(str(rows[name].pop(key)[VERSION]))
+            continue
+        row = rows[name].setdefault(key, {VERSION: versions.get((name, key), 0)})
+        row |= json.loads(after)
+        row[VERSION] = int(str(row[VERSION])) + 1
+    return {name: _frame(RECORDS[name], list(held.values())) for name, held in rows.items()}
 
 
 def _json(differs: Mapping[str, pl.Expr], prefix: str) -> pl.Expr:
@@ -86,11 +185,8 @@ def _json(differs: Mapping[str, pl.Expr], prefix: str) -> pl.Expr:
 
 
 def _frame(spec: TableSpec, rows: list[dict[str, object]]) -> pl.DataFrame:
-    schema = kept_schema(spec)
     lines = pl.Series([json.dumps(row, ensure_ascii=False) for row in rows], dtype=pl.String)
-    as_text = {n: t if not t.is_temporal() and not t.is_decimal() else pl.String() for n, t in schema.items()}
-    frame = lines.str.json_decode(pl.Struct(as_text)).struct.unnest() if rows else pl.DataFrame(schema=as_text)
-    return frame.select(_typed(n, t) for n, t in schema.items()).sort(spec.key)
+    return _decoded(lines, kept_schema(spec)).sort(spec.key)
 
 
 def _typed(name: str, dtype: pl.DataType) -> pl.Expr:

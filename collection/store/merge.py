@@ -1,4 +1,4 @@
-"""Sorting incoming rows against the kept ones: new, the same, changed, stale. Pure."""
+"""Sorting incoming rows against those of the register: new, the same, changed, stale. Pure."""
 
 from dataclasses import dataclass
 
@@ -7,14 +7,15 @@ import polars as pl
 from collection.snapshot import SYSTEM_COLUMNS, kept_schema
 from schemas.tables import TableSpec
 
+WITHDRAWN = tuple(name for name in SYSTEM_COLUMNS if name.startswith("withdrawn"))
 # Columns whose difference alone is no change: they say how a row came in, or count its changes.
-BOOKKEEPING = tuple(name for name in SYSTEM_COLUMNS if not name.startswith("withdrawn"))
-SEEN, THEIRS, DIFFERS = "seen_version", "kept_", "differs_"
+BOOKKEEPING = tuple(name for name in SYSTEM_COLUMNS if name not in WITHDRAWN)
+SEEN, THEIRS, DIFFERS = "seen_version", "held_", "differs_"
 
 
 @dataclass(frozen=True)
 class RowDiff:
-    """`new` and `after` are whole rows; `before` are the kept rows that `after` replaces, in the same order."""
+    """`new` and `after` are whole rows; `before` are the rows that `after` replaces, in the same order."""
 
     new: pl.DataFrame
     before: pl.DataFrame
@@ -23,40 +24,50 @@ class RowDiff:
     stale: pl.DataFrame  # key columns, column, yours, theirs
 
 
-def diff_rows(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, from_file: bool) -> RowDiff:
+def diff_rows(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, from_file: bool) -> RowDiff:
     """Compare rows by key.
 
     Parameters
     ----------
     incoming : key columns, any further columns, `row_version` where the writer knew the row.
-    kept : the kept rows with those keys, schema `kept_schema(spec)`.
+    held : the rows of the register with those keys, schema `kept_schema(spec)`.
     """
-    both = _side_by_side(spec, incoming, kept, from_file=from_file)
+    both = _side_by_side(spec, incoming, held, from_file=from_file)
     known = pl.col("row_version").is_not_null()
     differs = pl.any_horizontal(pl.col(f"^{DIFFERS}.*$"))
     stale = known & differs & pl.col(SEEN).ne_missing(pl.col("row_version"))
     changed = both.filter(known & differs & ~stale)
     return RowDiff(
         new=_new_rows(spec, both.filter(~known), from_file=from_file),
-        before=_kept_rows(spec, changed),
+        before=_held_rows(spec, changed),
         after=_changed_rows(spec, changed, from_file=from_file),
         same=both.filter(known & ~differs).height,
         stale=_stale_rows(spec, both.filter(stale)),
     )
 
 
-def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, kept: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
+def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
     schema = kept_schema(spec)
+    if from_file:
+        incoming = _come_back(incoming, held)
     given = [n for n in schema if n in incoming.columns and n not in (*spec.key, "row_version")]
     seen = pl.col("row_version") if "row_version" in incoming.columns else pl.lit(None, pl.Int64)
     mine = incoming.select(*spec.key, seen.cast(pl.Int64).alias(SEEN), *(pl.col(n).cast(schema[n]) for n in given))
-    theirs = kept.rename({n: f"{THEIRS}{n}" for n in schema if n not in (*spec.key, "row_version")})
+    theirs = held.rename({n: f"{THEIRS}{n}" for n in schema if n not in (*spec.key, "row_version")})
     both = mine.join(theirs, on=spec.key, how="left", maintain_order="left")
     if from_file:  # an empty cell empties nothing
-        both = both.with_columns(pl.coalesce(n, f"{THEIRS}{n}").alias(n) for n in given if n not in BOOKKEEPING)
+        filled = [n for n in given if n not in SYSTEM_COLUMNS]
+        both = both.with_columns(pl.coalesce(n, f"{THEIRS}{n}").alias(n) for n in filled)
     compared = [n for n in given if n not in BOOKKEEPING]
     both = both.with_columns(pl.col(n).ne_missing(pl.col(f"{THEIRS}{n}")).alias(f"{DIFFERS}{n}") for n in compared)
     return both.with_columns(pl.lit(value=False).alias(f"{DIFFERS}")) if not compared else both
+
+
+def _come_back(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
+    """A row that was withdrawn and comes in again with a file counts again."""
+    if held[WITHDRAWN[0]].null_count() == held.height:
+        return incoming
+    return incoming.with_columns(pl.lit(None).alias(n) for n in WITHDRAWN if n not in incoming.columns)
 
 
 def _new_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
@@ -68,7 +79,7 @@ def _new_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.Dat
     return filled.with_columns(row_version=pl.lit(1, pl.Int64), set_here=written).select(schema.names())
 
 
-def _kept_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
+def _held_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
     apart = (*spec.key, "row_version")
     return rows.select(n if n in apart else pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec))
 

@@ -1,22 +1,34 @@
-"""The way out and back: a Frictionless Data Package (v2) of the whole store, as CSV or Parquet.
+"""The way out: a Frictionless Data Package (v2) of the whole store, as CSV or Parquet.
 
 The specification is at datapackage.org; text that a spreadsheet would run as a formula gets one more `'` in front.
 """
 
-import hashlib
 import json
+import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import polars as pl
 
+from collection.files import (
+    clear_drafts,
+    digest,
+    digest_of_bytes,
+    draft_folder,
+    mode_of,
+    output_errors,
+    read_source,
+    sync,
+)
 from collection.snapshot import SYSTEM_COLUMNS, kept_schema
-from schemas.errors import SourceRefused, WrongUsage
+from collection.store.tables import SCHEMA_VERSION
+from schemas.errors import OutputRefused, SourceRefused, WrongUsage
 from schemas.fields import ForeignKey, FromVocabulary, Private, Unit
 from schemas.tables import RECORDS, Column, TableSpec
 from schemas.vocabularies import vocabulary
 
-DESCRIPTOR = "datapackage.json"
+DESCRIPTOR, NAME = "datapackage.json", "enamel-register"
+MOST_DESCRIPTOR_BYTES = 2**26
 FORMS = ("csv", "parquet")
 BETWEEN = ";"
 # What a spreadsheet takes for a formula or swallows; common practice, no source.
@@ -34,46 +46,76 @@ TYPES: Mapping[type, str] = {
 MOMENT = "%Y-%m-%dT%H:%M:%S%.6f"
 
 
-def publish(rows_of: Callable[[TableSpec], pl.DataFrame], folder: Path, form: str) -> pl.DataFrame:
-    """Write one file for each record that has rows, and the descriptor; returns file, rows, sha256."""
+def publish(
+    rows_of: Callable[[TableSpec], pl.DataFrame], folder: Path, form: str, *, replace: bool = False
+) -> pl.DataFrame:
+    """Write one file for each record that has rows, and the descriptor; returns file, rows, sha256.
+
+    The package is written whole into a folder of its own, which then takes its name: no reader sees a part of it or a
+    mixture. `replace`: an earlier package, unchanged since, makes way. Raises OutputRefused for any other folder that
+    is there and not empty.
+    """
     if form not in FORMS:
         raise WrongUsage("--format", f"'{form}' is not a form of the package", " or ".join(FORMS), "Choose one.")
-    folder.mkdir(parents=True, exist_ok=True)
-    frames = {name: rows_of(spec) for name, spec in RECORDS.items()}
-    resources = [_resource(RECORDS[n], f, folder, form) for n, f in frames.items() if not f.is_empty()]
+    target = Path(os.path.realpath(folder))
+    with output_errors(folder):
+        _require_free(target, replace=replace)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        clear_drafts(target.parent, f"{target.name}.")
+        with draft_folder(target) as draft:
+            listed = _write(rows_of, draft, form)
+            _swap(draft, target)
+    return listed
+
+
+def _require_free(folder: Path, *, replace: bool) -> None:
+    if not os.path.lexists(folder) or (folder.is_dir() and not any(folder.iterdir())):
+        return
+    expected = "a new or empty folder"
+    if not folder.is_dir():
+        raise OutputRefused(str(folder), "there is a file of this name", expected, "Name another folder.")
+    if not is_unchanged(folder):
+        what = "there are files in this folder that no export wrote, or that were changed since"
+        raise OutputRefused(str(folder), what, expected, "Name another folder.")
+    if not replace:
+        what = "there is an earlier export in this folder"
+        raise OutputRefused(str(folder), what, expected, "Name another folder, or say --replace.")
+
+
+def is_unchanged(folder: Path) -> bool:
+    """The folder holds a package of ours, every file as it was written, and nothing else."""
+    try:
+        package = json.loads(read_source(folder / DESCRIPTOR, MOST_DESCRIPTOR_BYTES))
+        hashes = {r["path"]: str(r["hash"]).removeprefix("sha256:") for r in package["resources"]}
+        names = {path.name for path in folder.iterdir()}
+        ours = package["name"] == NAME and names == {DESCRIPTOR, *hashes}
+        return ours and all(digest(folder / name) == sha256 for name, sha256 in hashes.items())
+    except (OSError, SourceRefused, ValueError, KeyError, TypeError):
+        return False
+
+
+def _swap(draft: Path, target: Path) -> None:
+    """A killed process leaves the old package, the new one, or none; never parts of both."""
+    draft.chmod(mode_of(target, usual=0o777))
+    with draft_folder(target) as aside:
+        if target.exists():
+            os.rename(target, aside / "earlier")
+        os.rename(draft, target)
+        sync(target.parent)
+
+
+def _write(rows_of: Callable[[TableSpec], pl.DataFrame], folder: Path, form: str) -> pl.DataFrame:
+    resources, listed = [], []
+    for name, spec in RECORDS.items():  # one record after another, so that only one is in memory
+        frame = rows_of(spec)
+        if not frame.is_empty():
+            resource = _resource(spec, frame, folder, form)
+            resources.append(resource)
+            listed.append((f"{name}.{form}", frame.height, str(resource["hash"]).removeprefix("sha256:")))
     text = json.dumps(_descriptor(resources), ensure_ascii=False, indent=1) + "\n"
     (folder / DESCRIPTOR).write_text(text, "utf-8")
-    counts = {name: frame.height for name, frame in frames.items()}
-    listed = [(r["path"], counts[str(r["name"])], str(r["hash"]).removeprefix("sha256:")) for r in resources]
-    listed.append((DESCRIPTOR, len(resources), hashlib.sha256(text.encode()).hexdigest()))
+    listed.append((DESCRIPTOR, len(resources), digest_of_bytes(text.encode())))
     return pl.DataFrame(listed, schema={"file": pl.String, "rows": pl.Int64, "sha256": pl.String}, orient="row")
-
-
-def read(folder: Path) -> Mapping[str, pl.DataFrame]:
-    """The records of a published package as typed frames. Raises SourceRefused where a file is not as described."""
-    try:
-        resources = json.loads((folder / DESCRIPTOR).read_text("utf-8"))["resources"]
-        return {r["name"]: _read_resource(RECORDS[r["name"]], folder, r) for r in resources}
-    except (OSError, ValueError, KeyError, TypeError, pl.exceptions.PolarsError) as error:
-        raise SourceRefused(
-            str(folder / DESCRIPTOR),
-            f"the package cannot be read ({error})",
-            "a package written by `enamels export`",
-            "Export it again.",
-        ) from None
-
-
-def _read_resource(spec: TableSpec, folder: Path, resource: Mapping[str, str]) -> pl.DataFrame:
-    path = folder / Path(resource["path"]).name
-    if f"sha256:{_digest(path)}" != resource["hash"]:
-        raise SourceRefused(
-            str(path), "the file was changed after it was exported", "the file as exported", "Export it again."
-        )
-    schema = kept_schema(spec)
-    if path.suffix == ".parquet":
-        return pl.read_parquet(path).select(pl.col(n).cast(t) for n, t in schema.items())
-    text = pl.read_csv(path, infer_schema=False)
-    return text.select(_from_text(n, t).alias(n) for n, t in schema.items())
 
 
 def _resource(spec: TableSpec, frame: pl.DataFrame, folder: Path, form: str) -> dict[str, object]:
@@ -90,7 +132,7 @@ def _resource(spec: TableSpec, frame: pl.DataFrame, folder: Path, form: str) -> 
         "format": form,
         "mediatype": media,
         "encoding": "utf-8",
-        "hash": f"sha256:{_digest(path)}",
+        "hash": f"sha256:{digest(path)}",
         "bytes": path.stat().st_size,
         "schema": _schema(spec),
     }
@@ -120,24 +162,25 @@ def _field(spec: TableSpec, name: str, dtype: pl.DataType) -> dict[str, object]:
 
 
 def _marks(column: Column) -> dict[str, object]:
-    said: dict[str, object] = {"description": column.text}
+    notes: dict[str, object] = {"description": column.text}
     if unit := column.mark(Unit):
-        said["unit"] = unit.symbol
+        notes["unit"] = unit.symbol
     if term := column.mark(FromVocabulary):
         terms = vocabulary(term.vocabulary)
-        said["categories"] = [{"value": k, "label": e.label} for k, e in terms.term.items()]
-        said["categoriesOrdered"] = terms.ordered
+        notes["categories"] = [{"value": k, "label": e.label} for k, e in terms.term.items()]
+        notes["categoriesOrdered"] = terms.ordered
     if private := column.mark(Private):
-        said["private"] = private.why
+        notes["private"] = private.why
     if column.required:
-        said["constraints"] = {"required": True}
-    return said
+        notes["constraints"] = {"required": True}
+    return notes
 
 
 def _descriptor(resources: list[dict[str, object]]) -> dict[str, object]:
     return {
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
-        "name": "enamel-register",
+        "name": NAME,
+        "schemaVersion": SCHEMA_VERSION,
         "title": "Records of an enamel register",
         "description": "Text that begins with = + - @ ' tab or return is written with one more ' in front.",
         "resources": resources,
@@ -156,23 +199,3 @@ def _to_text(name: str, dtype: pl.DataType) -> pl.Expr:
     if dtype.is_temporal() and dtype != pl.Date:
         return value.dt.strftime(MOMENT)
     return guarded(value) if dtype == pl.String or isinstance(dtype, pl.List) else value
-
-
-def _from_text(name: str, dtype: pl.DataType) -> pl.Expr:
-    text = pl.col(name)
-    if dtype == pl.String or isinstance(dtype, pl.List):
-        text = pl.when(text.str.starts_with("'")).then(text.str.slice(1)).otherwise(text)
-    if isinstance(dtype, pl.List):
-        return pl.when(text == "").then(pl.lit([], dtype)).otherwise(text.str.split(BETWEEN))
-    if dtype == pl.Date:
-        return text.str.to_date("%Y-%m-%d")
-    if dtype.is_temporal():
-        return text.str.to_datetime(MOMENT, time_unit="us")
-    if dtype == pl.Boolean:
-        return text == "true"
-    return text.cast(dtype)
-
-
-def _digest(path: Path) -> str:
-    with path.open("rb") as handle:
-        return hashlib.file_digest(handle, "sha256").hexdigest()

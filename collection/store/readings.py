@@ -1,46 +1,110 @@
 """Climate readings: too many to carry about, so they have their own way in and come out as hourly means."""
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 import duckdb
 import polars as pl
 
 from collection.snapshot import kept_schema
 from collection.store import journal, tables
+from collection.store.change import FileReadings
+from schemas.errors import SourceRefused
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
 
 SPEC = RECORDS["climate_reading"]
 LOGGER, TIME = SPEC.key
+ZONE, READ_IN = SPEC.columns[3].name, SPEC.columns[-1].name
 PLACE = SPEC.marked(ForeignKey)[0].name
 MEASURED = tuple(c.name for c in SPEC.columns if c.dtype == pl.Float64)
 HOUR = "hour"
 HOURS = pl.Schema({PLACE: pl.String(), HOUR: pl.Datetime("us"), **{name: pl.Float64() for name in MEASURED}})
 
 
-def write(
-    con: duckdb.DuckDBPyConnection, frames: Iterator[pl.DataFrame], file: str, sha256: str, *, by: str, at_utc: datetime
-) -> tuple[int, int]:
-    """Add readings that are not there yet; returns how many were added and how many were there."""
+def write(con: duckdb.DuckDBPyConnection, source: FileReadings, *, by: str, at_utc: datetime) -> tuple[int, int]:
+    """Add the readings of a file that are not there yet; returns how many were added and how many were there.
+
+    Times of a row with a `source_zone` are of that zone and are turned into UTC. Any added make one journal entry.
+    Raises SourceRefused for a zone nobody knows.
+    """
+    seq = journal.next_seq(con)
     added = same = 0
     moments: list[datetime] = []
-    for frame in frames:
-        once = frame.unique(SPEC.key, keep="first", maintain_order=True)
+    for frame in source.frames:
+        once = in_utc(frame, source.file).unique(SPEC.key, keep="first", maintain_order=True)
         fresh = _fresh(con, once)
-        tables.put_rows(con, SPEC, _whole(fresh, file), replace=False)
+        tables.put_rows(con, SPEC, _whole(fresh, source.file, seq), replace=False)
         added, same = added + fresh.height, same + frame.height - fresh.height
         moments += [t for t in (fresh[TIME].min(), fresh[TIME].max()) if isinstance(t, datetime)]
     if added:
-        _note(
-            con,
-            {"file": file, "rows": added, "first": str(min(moments)), "last": str(max(moments))},
-            sha256,
-            by,
-            at_utc,
-        )
+        summary = {"file": source.file, "rows": added, "first": str(min(moments)), "last": str(max(moments))}
+        note(con, seq, source.sha256, journal.READ_IN, after=json.dumps(summary), by=by, at_utc=at_utc)
     return added, same
+
+
+def in_utc(frame: pl.DataFrame, file: str = "") -> pl.DataFrame:
+    """Readings with the times of rows that name a zone turned from that zone into UTC; the zone stays as a note.
+
+    Of the hour that comes twice in autumn the first reading of a logger counts as the earlier. A time that spring
+    leaves out is read as an hour of the time before. Raises SourceRefused for a zone nobody knows.
+    """
+    if ZONE not in frame.columns or frame[ZONE].null_count() == frame.height:
+        return frame
+    parts = frame.with_row_index("nth").partition_by(ZONE, maintain_order=True)
+    joined = pl.concat([_of_zone(part, part[ZONE][0], file) for part in parts])
+    return joined.sort("nth").drop("nth")
+
+
+def _of_zone(part: pl.DataFrame, zone: str | None, file: str) -> pl.DataFrame:
+    if zone is None:
+        return part
+    try:
+        ZoneInfo(zone)
+    except (ValueError, OSError, KeyError):
+        expected = "a zone of the time zone database, such as Europe/Berlin or UTC"
+        raise SourceRefused(file, f"'{zone}' is no time zone", expected, "Correct the zone, then try again.") from None
+    local = pl.col(TIME).cast(pl.Datetime("us"))
+    again = pl.when(local.cum_count().over(LOGGER, TIME) == 1).then(pl.lit("earliest")).otherwise(pl.lit("latest"))
+    hour = pl.duration(hours=1)
+    utc = pl.coalesce(_utc(local, zone, again), _utc(local - hour, zone, again) + hour)
+    return part.with_columns(utc.cast(pl.Datetime("us")).alias(TIME))
+
+
+def _utc(local: pl.Expr, zone: str, again: pl.Expr) -> pl.Expr:
+    zoned = local.dt.replace_time_zone(zone, ambiguous=again, non_existent="null")
+    return zoned.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
+
+
+def note(
+    con: duckdb.DuckDBPyConnection,
+    seq: int,
+    sha256: str,
+    action: str,
+    *,
+    before: str | None = None,
+    after: str | None = None,
+    by: str,
+    at_utc: datetime,
+) -> None:
+    """Write the one journal entry of a file of readings that came in, or was taken out."""
+    key = json.dumps({"sha256": sha256}, separators=(",", ":"))
+    row = (seq, at_utc, by, SPEC.name, key, action, before, after)
+    journal.note(con, pl.DataFrame([row], schema=journal.SPEC.schema(), orient="row"))
+
+
+def take_out(con: duckdb.DuckDBPyConnection, entry: dict[str, object], *, by: str, at_utc: datetime) -> int:
+    """Remove the readings that one journal entry brought in; journalled. Returns how many they were."""
+    ((count,),) = con.sql(
+        f"SELECT count(*) FROM {SPEC.name} WHERE {READ_IN} = ?", params=[entry[journal.SEQ]]
+    ).fetchall()
+    con.execute(f"DELETE FROM {SPEC.name} WHERE {READ_IN} = ?", [entry[journal.SEQ]])
+    sha256 = json.loads(str(entry[journal.OF_ROW]))["sha256"]
+    seq = journal.next_seq(con)
+    note(con, seq, sha256, journal.TAKEN_OUT, before=str(entry[journal.AFTER]), by=by, at_utc=at_utc)
+    return int(count)
 
 
 def hours(con: duckdb.DuckDBPyConnection, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
@@ -69,24 +133,10 @@ def _fresh(con: duckdb.DuckDBPyConnection, frame: pl.DataFrame) -> pl.DataFrame:
     return frame.join(keys, on=SPEC.key, how="anti", maintain_order="left")
 
 
-def _whole(frame: pl.DataFrame, file: str) -> pl.DataFrame:
+def _whole(frame: pl.DataFrame, file: str, seq: int) -> pl.DataFrame:
     schema = kept_schema(SPEC)
     filled = frame.with_columns(pl.lit(None, t).alias(n) for n, t in schema.items() if n not in frame.columns)
-    return filled.with_columns(row_version=pl.lit(1, pl.Int64), source_file=pl.lit(file)).select(
-        pl.col(n).cast(t) for n, t in schema.items()
+    own = filled.with_columns(
+        pl.lit(1, pl.Int64).alias(journal.VERSION), pl.lit(seq).alias(READ_IN), source_file=pl.lit(file)
     )
-
-
-def _note(con: duckdb.DuckDBPyConnection, told: dict[str, object], sha256: str, by: str, at_utc: datetime) -> None:
-    """One entry a file."""
-    row = (
-        journal.next_seq(con),
-        at_utc,
-        by,
-        SPEC.name,
-        json.dumps({"sha256": sha256}),
-        journal.READ_IN,
-        None,
-        json.dumps(told),
-    )
-    journal.note(con, pl.DataFrame([row], schema=journal.SPEC.schema(), orient="row"))
+    return own.select(pl.col(n).cast(t) for n, t in schema.items())

@@ -1,7 +1,7 @@
 """The store: read everything, write a change, and know whether anything has changed."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -9,20 +9,25 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from collection.snapshot import NOT_IN_SNAPSHOT, Collection, Version
-from collection.store import journal, package, readings, tables
-from collection.store.change import CONFLICTS, Change, Written
+from collection.files import require_free
+from collection.snapshot import Collection, Version
+from collection.store import deliveries, journal, package, readings, related, tables, undo
+from collection.store.change import Change, FileReadings, Written
 from collection.store.connection import connection
-from collection.store.merge import RowDiff, diff_rows
-from schemas.errors import StoreEmpty, WrongUsage
-from schemas.tables import RECORDS, TableSpec
+from collection.store.copies import log_of
+from collection.store.creation import create
+from collection.store.faults import empty, require_store_file
+from collection.store.upgrade import migrated_copy, upgrade
+from collection.store.write import write_change
+from schemas.errors import OutputRefused, StoreEmpty, StoreUnwritable
+from schemas.tables import RECORDS
 
 # A command waits for others that write; a page that has an older state to show waits less (dashboard/data.py).
 READ_WAIT_S, WRITE_WAIT_S = 20.0, 20.0
 
 
 def now_utc() -> datetime:
-    """The time, UTC, without a zone mark, as kept."""
+    """The time, UTC, without a zone mark, as stored."""
     return datetime.now(UTC).replace(tzinfo=None)
 
 
@@ -37,121 +42,180 @@ class Store:
 
     def exists(self) -> bool:
         """There is a file at the path."""
-        return self.path.is_file()
+        return _stat(self.path) != _NOTHING
 
     def version(self) -> Version:
         """Changes whenever the store does: the stat of the file and its log, without a lock."""
-        return tuple(_stat(p) for p in (self.path, self.path.with_name(f"{self.path.name}.wal")))
+        return tuple(_stat(p) for p in (self.path, log_of(self.path)))
 
     def read(self) -> Collection:
         """Every record but climate readings and journal. Raises StoreUnusable, StoreBusy, StoreTooNew, StoreDamaged."""
         version = self.version()
-        with self._reading() as con:
+        with self.reading() as con:
             return Collection(version, tables.read_collection(con))
 
-    def read_journal(self) -> pl.DataFrame:
-        """The journal in order; columns of record `journal`."""
-        with self._reading() as con:
-            return tables.read_table(con, RECORDS["journal"]).select(RECORDS["journal"].schema().names())
+    def read_related(self, rows: Mapping[str, pl.DataFrame]) -> Collection:
+        """What the register holds about incoming rows: enough for every rule, and far less than all of it.
+
+        `rows`: by record, any of the columns of its key and of its foreign keys. Every record is there, with the rows
+        concerned; small records are whole. Raises StoreUnusable as `read` does.
+        """
+        version = self.version()
+        with self.reading() as con:
+            return Collection(version, related.read(con, rows))
+
+    def read_record(self, name: str) -> pl.DataFrame:
+        """All rows of one record in order of their key; schema `kept_schema`. Raises StoreUnusable."""
+        with self.reading() as con:
+            return tables.read_table(con, RECORDS[name])
+
+    def read_journal(self, *, record: str | None = None, number: str | None = None) -> pl.DataFrame:
+        """The journal in order, of one record or row number if named; columns of record `journal`."""
+        with self.reading() as con:
+            return journal.read(con, record=record, number=number)[0]
+
+    def read_last_changes(
+        self, last: int, *, record: str | None = None, number: str | None = None
+    ) -> tuple[pl.DataFrame, int]:
+        """The last entries of the journal, in order, and how many there are in all; columns of record `journal`."""
+        with self.reading() as con:
+            return journal.read(con, last=last, record=record, number=number)
 
     def read_hours(self, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
         """Hourly means of the readings of these places; schema `readings.HOURS`."""
-        with self._reading() as con:
+        with self.reading() as con:
             return readings.hours(con, locations, first, last)
 
     def write(self, change: Change, *, by: str) -> Written:
-        """Write a change in one transaction, journalled. A row somebody else changed first is a conflict, as data."""
-        with self._writing() as con:
-            done = [_write_record(con, RECORDS[n], rows, change, by, self.now()) for n, rows in _in_order(change.rows)]
-        return _summary(done)
+        """Write a change in one transaction, journalled. A row somebody else changed first is a conflict, as data.
 
-    def write_readings(self, frames: Iterator[pl.DataFrame], file: str, sha256: str, *, by: str) -> Written:
-        """Write climate readings; a reading that is there already is left out. One journal entry a file."""
-        with self._writing() as con:
-            added, same = readings.write(con, frames, file, sha256, by=by, at_utc=self.now())
-        return Written(added={"climate_reading": added}, unchanged={"climate_reading": same})
+        Raises StoreBusy, StoreTooNew, StoreDamaged, StoreUnwritable; SourceRefused for readings in an unknown zone.
+        """
+        with self.writing() as con:
+            return write_change(con, change, by=by, at_utc=self.now())
 
-    def publish(self, folder: Path, form: str) -> pl.DataFrame:
-        """Write the whole store as a data package; one row a file: file, rows, sha256."""
-        with self._reading() as con:
-            return package.publish(lambda spec: tables.read_table(con, spec), folder, form)
+    def write_readings(self, frames: Iterable[pl.DataFrame], file: str, sha256: str, *, by: str) -> Written:
+        """Write the climate readings of one file; a reading that is there already is left out."""
+        return self.write(Change({}, from_file=True, readings=[FileReadings(frames, file, sha256)]), by=by)
 
-    def import_package(self, folder: Path) -> Written:
-        """Read a published package back into an empty store, journal included, as it stands."""
-        frames = package.read(folder)
-        with self._writing() as con:
-            if any(con.sql(f"FROM {name} LIMIT 1").fetchall() for name in RECORDS):
-                raise WrongUsage(
-                    str(self.path), "the store is not empty", "an empty store", "Name a new file with --store."
-                )
-            for name, frame in frames.items():
-                tables.put_rows(con, RECORDS[name], frame, replace=False)
-        return Written(added={name: frame.height for name, frame in frames.items() if name not in NOT_IN_SNAPSHOT})
+    def deliveries(self) -> pl.DataFrame:
+        """What came in, in order; schema `kept_schema` of record `delivery`."""
+        return self.read_record("delivery").sort(deliveries.FIRST)
+
+    def undo(self, delivery_id: str | None = None, *, by: str) -> undo.Undone:
+        """Take back a delivery (None: the last that was not undone) in one transaction, itself journalled.
+
+        Where later changes stand on its rows nothing is done, and they are named. Raises NotFound, WrongUsage for one
+        that is undone already, StoreUnusable.
+        """
+        if not self.exists():
+            raise empty(self.path)
+        with self.writing() as con:
+            return undo.undo(con, deliveries.chosen(con, delivery_id), by=by, at_utc=self.now())
+
+    def publish(self, folder: Path, form: str, *, replace: bool = False) -> pl.DataFrame:
+        """Write the whole store as a data package; one row a file: file, rows, sha256.
+
+        `replace`: an earlier package of ours may be replaced. Raises OutputRefused for any other folder that is there
+        and not empty, StoreUnusable.
+        """
+        with self.reading() as con:
+            return package.publish(lambda spec: tables.read_table(con, spec), folder, form, replace=replace)
+
+    def import_package(self, folder: Path, *, dry_run: bool = False) -> Written:
+        """Read a published package back into an empty store, journal included, as it stands.
+
+        `dry_run`: judge it and count, and write nothing. Raises SourceRefused, WrongUsage for a store with rows.
+        """
+        from collection.store import package_reading  # with pyarrow, 0.1 s of start-up that no other command needs
+
+        published = package_reading.read(folder)
+        if not dry_run:
+            with self.writing() as con:
+                package_reading.put(con, published, str(self.path), at_utc=self.now())
+        elif self.exists():
+            with suppress(StoreEmpty), self.reading() as con:
+                package_reading.require_empty(con, str(self.path))
+        return Written(added=package_reading.counts(published))
+
+    def publish_workbook(self, path: Path, *, replace: bool = False) -> pl.DataFrame:
+        """Write the whole store as one workbook; schema `workbook.SHEETS`.
+
+        `replace`: a workbook of ours may be replaced. Raises OutputRefused for any other file that is there,
+        StoreUnusable.
+        """
+        from collection.store import workbook  # with a library that no other command needs
+
+        require_free(path, store=self.path, replace=replace and workbook.is_ours(path))
+        with self.reading() as con:
+            return workbook.publish(lambda spec: tables.read_table(con, spec), path)
 
     @contextmanager
-    def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
+    def reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """A connection that only reads, to a store of the newest schema. Raises StoreUnusable."""
+        require_store_file(self.path, read_only=True)
         if not self.exists():
-            raise StoreEmpty(
-                str(self.path), "there is no store here yet", "", "Bring in a catalogue with `enamels intake FILE`."
-            )
+            raise empty(self.path)
         with connection(self.path, wait_s=self.read_wait_s, read_only=True) as con:
-            tables.require_version(con, str(self.path))
+            if tables.schema_version(con, str(self.path)) == tables.SCHEMA_VERSION:
+                yield con
+                return
+        with self._reading_older() as con:
             yield con
 
     @contextmanager
-    def _writing(self) -> Iterator[duckdb.DuckDBPyConnection]:
-        """One transaction: all of it, or none."""
-        self.path.parent.mkdir(parents=True, exist_ok=True)
-        with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con:
-            con.begin()
-            try:
-                if not con.sql("SHOW TABLES").fetchall():
-                    tables.create_all(con)
-                tables.require_version(con, str(self.path))
+    def _reading_older(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        try:
+            upgrade(self.path, wait_s=self.write_wait_s, at_utc=self.now())
+        except (StoreUnwritable, OutputRefused):  # a read-only medium, no room for the copy
+            with migrated_copy(self.path, wait_s=self.read_wait_s, at_utc=self.now()) as con:
                 yield con
-            except BaseException:
-                con.rollback()
-                raise
-            con.commit()
+        else:
+            with connection(self.path, wait_s=self.read_wait_s, read_only=True) as con:
+                yield con
+
+    @contextmanager
+    def writing(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """One transaction on a store of the newest schema: all of it, or none. Raises StoreUnusable."""
+        self._require_file()
+        with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con:
+            if tables.schema_version(con, str(self.path)) == tables.SCHEMA_VERSION:
+                with _transaction(con):
+                    yield con
+                return
+        upgrade(self.path, wait_s=self.write_wait_s, at_utc=self.now())
+        with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con, _transaction(con):
+            yield con
+
+    def _require_file(self) -> None:
+        """Make an empty store where there is none, or only a file that nothing was ever written to."""
+        try:
+            require_store_file(self.path, read_only=False)
+            if not self.exists():
+                raise empty(self.path)
+        except StoreEmpty:
+            create(self.path)
+
+
+@contextmanager
+def _transaction(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    con.begin()
+    try:
+        # A copy that somebody works on is a store from now on, and `backup` must not remove it.
+        con.execute(f"UPDATE {tables.ABOUT} SET copied_at = NULL WHERE copied_at IS NOT NULL")
+        yield
+    except BaseException:
+        con.rollback()
+        raise
+    con.commit()
+
+
+_NOTHING = (0, 0, 0)
 
 
 def _stat(path: Path) -> tuple[int, int, int]:
     try:
-        found = path.stat()
-    except FileNotFoundError:
-        return (0, 0, 0)
-    return (found.st_ino, found.st_size, found.st_mtime_ns)
-
-
-def _in_order(rows: Mapping[str, pl.DataFrame]) -> Iterator[tuple[str, pl.DataFrame]]:
-    """Records in the order declared, whatever the order they came in, so that the journal is the same."""
-    yield from ((name, rows[name]) for name in RECORDS if name in rows and not rows[name].is_empty())
-
-
-def _write_record(
-    con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, change: Change, by: str, at_utc: datetime
-) -> tuple[str, RowDiff, pl.DataFrame]:
-    kept = tables.read_rows(con, spec, rows.select(spec.key))
-    found = diff_rows(spec, rows.sort(spec.key), kept, from_file=change.from_file)
-    for old, new in ((None, found.new), (found.before, found.after)):
-        if not new.is_empty():
-            tables.put_rows(con, spec, new, replace=old is not None)
-            journal.note(con, journal.entries(spec, old, new, by=by, at_utc=at_utc, first_seq=journal.next_seq(con)))
-    return spec.name, found, _conflicts(con, spec, found.stale)
-
-
-def _conflicts(con: duckdb.DuckDBPyConnection, spec: TableSpec, stale: pl.DataFrame) -> pl.DataFrame:
-    if stale.is_empty():
-        return pl.DataFrame(schema=CONFLICTS)
-    keyed = stale.with_columns(key=journal.row_number(spec), record=pl.lit(spec.name))
-    last = journal.last_changes(con, spec.name, keyed.select(pl.col("key").alias(journal.OF_ROW)).unique())
-    return keyed.join(last, left_on="key", right_on=journal.OF_ROW, how="left").select(CONFLICTS.names())
-
-
-def _summary(done: list[tuple[str, RowDiff, pl.DataFrame]]) -> Written:
-    return Written(
-        added={name: s.new.height for name, s, _ in done},
-        changed={name: s.after.height for name, s, _ in done},
-        unchanged={name: s.same for name, s, _ in done},
-        conflicts=pl.concat([pl.DataFrame(schema=CONFLICTS), *(c for _, _, c in done)]),
-    )
+        status = path.stat()
+    except (OSError, ValueError):
+        return _NOTHING
+    return (status.st_ino, status.st_size, status.st_mtime_ns)

@@ -1,5 +1,6 @@
 """SQL for the tables, derived from the declarations; no column is named here."""
 
+import uuid
 from collections.abc import Iterable, Mapping
 
 import duckdb
@@ -9,8 +10,8 @@ from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
 from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
 
-# Raised by one with each change of the schema; a migration goes with it.
-SCHEMA_VERSION = 1
+# Raised by one with each change of the schema; a module of `collection/store/migrations` goes with it.
+SCHEMA_VERSION = 2
 
 SQL_TYPES: Mapping[pl.DataType, str] = {
     pl.String(): "VARCHAR",
@@ -24,6 +25,10 @@ SQL_TYPES: Mapping[pl.DataType, str] = {
 }
 # A primary key over years of readings would cost more than it guards: duplicates are refused as they come in.
 WITHOUT_KEY = ("climate_reading",)
+# What the file says of itself. `store_id` tells one store from another; a copy has that of the store it was taken of,
+# and says in `copied_at` that it is a copy.
+ABOUT = "about"
+ABOUT_COLUMNS = "schema_version BIGINT, store_id VARCHAR, copied_at TIMESTAMP"
 
 
 def create_table(spec: TableSpec) -> str:
@@ -34,39 +39,72 @@ def create_table(spec: TableSpec) -> str:
 
 
 def create_all(con: duckdb.DuckDBPyConnection) -> None:
-    """Make every table of an empty file, and note the schema version in it."""
-    con.execute("CREATE TABLE IF NOT EXISTS about (schema_version BIGINT)")
-    con.execute("INSERT INTO about SELECT ? WHERE NOT EXISTS (FROM about)", [SCHEMA_VERSION])
+    """Make every table of an empty file, and note in it the schema version and the store it is."""
+    con.execute(f"CREATE TABLE {ABOUT} ({ABOUT_COLUMNS})")
+    con.execute(f"INSERT INTO {ABOUT} VALUES (?, ?, NULL)", [SCHEMA_VERSION, new_store_id()])
     for spec in RECORDS.values():
         con.execute(create_table(spec))
 
 
-def require_version(con: duckdb.DuckDBPyConnection, where: str) -> None:
-    """Raise StoreTooNew for a store of a later schema, StoreDamaged for a DuckDB file that is no store."""
-    if not con.sql("SHOW TABLES").fetchall():  # a process was killed before its first write was done
+def new_store_id() -> str:
+    """A number no other store has."""
+    return uuid.uuid4().hex
+
+
+def layout(con: duckdb.DuckDBPyConnection) -> Mapping[str, tuple[str, ...]]:
+    """Columns by table. Views are not listed, so nothing that stands in for a table is ever followed."""
+    rows = con.sql(
+        "SELECT table_name, list(column_name ORDER BY column_index) FROM duckdb_columns() "
+        "SEMI JOIN duckdb_tables() USING (database_oid, schema_oid, table_name) "
+        "WHERE database_name = current_database() AND schema_name = 'main' GROUP BY ALL"
+    ).fetchall()
+    return {name: tuple(columns) for name, columns in rows}
+
+
+def schema_version(con: duckdb.DuckDBPyConnection, where: str) -> int:
+    """The schema the file is written in.
+
+    Raises StoreEmpty for a file without tables, StoreTooNew for a later schema, StoreDamaged for what is no store.
+    """
+    tables = layout(con)
+    if not tables:  # a process was killed before its first write was done
         raise StoreEmpty(where, "there is no store here yet", "", "Bring in a catalogue with `enamels intake FILE`.")
-    try:
-        ((found,),) = con.sql("FROM about").fetchall()
-    except duckdb.CatalogException:
-        raise StoreDamaged(
-            where, "this file is not an Enamel Register store", "", "Name another file with --store."
-        ) from None
-    if found > SCHEMA_VERSION:
-        what = f"the store was written by a later Enamel Register (schema {found}, this one reads {SCHEMA_VERSION})"
+    rows = con.sql(f"SELECT schema_version FROM {ABOUT}").fetchall() if ABOUT in tables else []
+    if len(rows) != 1 or not isinstance(rows[0][0], int):
+        raise StoreDamaged(where, "this is not an Enamel Register store", "", "Name another file with --store.")
+    version: int = rows[0][0]
+    if version > SCHEMA_VERSION:
+        what = f"the store was written by a later Enamel Register (schema {version}, this one reads {SCHEMA_VERSION})"
         raise StoreTooNew(where, what, "", "Update Enamel Register.")
+    if version == SCHEMA_VERSION:
+        _require_layout(tables, where)
+    return version
+
+
+def _require_layout(tables: Mapping[str, tuple[str, ...]], where: str) -> None:
+    for name, spec in RECORDS.items():
+        missing = [c for c in kept_schema(spec) if c not in tables.get(name, ())]
+        if missing:
+            what = f"the table {name} is missing" if name not in tables else f"{name} lacks the column {missing[0]}"
+            to_do = "Name another file with --store, or bring back a copy with `enamels restore COPY`."
+            raise StoreDamaged(where, f"this is no whole store: {what}", "", to_do)
 
 
 def read_table(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> pl.DataFrame:
     """All rows of a record in order of their key."""
-    frame: pl.DataFrame = con.sql(f"FROM {spec.name} ORDER BY {', '.join(spec.key)}").pl()
-    return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
+    return typed(con.sql(f"FROM {spec.name} ORDER BY {', '.join(spec.key)}").pl(), spec)
 
 
 def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> pl.DataFrame:
     """Rows of a record with these keys."""
     con.register("wanted", keys)
-    frame: pl.DataFrame = con.sql(f"SELECT t.* FROM {spec.name} t SEMI JOIN wanted USING ({', '.join(spec.key)})").pl()
+    frame = con.sql(f"SELECT t.* FROM {spec.name} t SEMI JOIN wanted USING ({', '.join(spec.key)})").pl()
     con.unregister("wanted")
+    return typed(frame, spec)
+
+
+def typed(frame: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A frame of DuckDB's with the columns and types of `kept_schema`."""
     return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
 
 
@@ -76,6 +114,14 @@ def put_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame
     verb = "INSERT OR REPLACE" if replace else "INSERT"
     con.execute(f"{verb} INTO {spec.name} BY NAME SELECT * FROM incoming")
     con.unregister("incoming")
+
+
+def drop_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> None:
+    """Take rows out of the table of a record; only `undo` does, after it has journalled them."""
+    con.register("leaving", keys.select(spec.key))
+    same = " AND ".join(f"t.{k} = leaving.{k}" for k in spec.key)
+    con.execute(f"DELETE FROM {spec.name} t USING leaving WHERE {same}")
+    con.unregister("leaving")
 
 
 def read_collection(

@@ -8,28 +8,29 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
-from difflib import get_close_matches
 from functools import cache
 from typing import Annotated, Any
 
-import polars as pl
 from pydantic import TypeAdapter, ValidationError
+from rapidfuzz import process
 
-from collection.intake.mapping.headings import plain, unit_factors
-from schemas.fields import SHARE, FromVocabulary, Partial, Unit
+from collection.validation.conventions import is_date, is_number
+from collection.validation.spelling import plain
+from collection.validation.units import factor_of, number_and_unit, unit_factors
+from schemas.fields import SHARE, FromVocabulary, Unit
 from schemas.tables import RECORDS, Column, TableSpec
 from schemas.vocabularies import load_parameters, vocabulary
 
 BETWEEN = ";"
-WITH_UNIT = re.compile(r"^([+-]?\d[\d.,]*|[+-]?\.\d+)\s*([^\d\s.,].*)$")
 A_DAY = re.compile(r"^\d{4}-\d{2}-\d{2}")
 TERMS_SHOWN = 12
 CENT = Decimal("0.01")
+NEAR_ENOUGH = 75  # of 100: how alike a word must be to be suggested
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """`value` where `rule` is empty; else the rule broken and what it expected (None: the rule's own words)."""
+    """`value` where `rule` is empty; else the rule broken and what was expected (None: the rule's own words)."""
 
     value: Any = None
     rule: str = ""
@@ -41,10 +42,10 @@ def judge_cell(spec: TableSpec, column: Column, text: str) -> Verdict:
     if term := column.mark(FromVocabulary):
         return _as_terms(text, term.vocabulary) if column.several else _as_term(text, term.vocabulary)
     unit = column.mark(Unit)
-    if unit and unit.symbol == SHARE.symbol and (said := load_parameters("lines")["share_words"].get(plain(text))):
-        return Verdict(float(said))
-    if unit and unit.symbol in unit_factors() and (beside := WITH_UNIT.match(text)):
-        return _with_unit(spec, column, text, beside, unit_factors()[unit.symbol])
+    if unit and unit.symbol == SHARE.symbol and (share := load_parameters("lines")["share_words"].get(plain(text))):
+        return Verdict(float(share))
+    if unit and unit.symbol in unit_factors() and (parts := number_and_unit(text)):
+        return _with_unit(spec, column, text, parts, unit.symbol)
     if column.dtype.is_temporal() and not A_DAY.match(text):
         return Verdict(rule="impossible_date")  # pydantic would take a bare number for seconds since 1970
     return _by_pydantic(spec, column, text)
@@ -55,7 +56,7 @@ def term_words(name: str) -> Mapping[str, str]:
     """What a person may write for each term, plain: the term, its label, and further words it lists."""
     words: dict[str, str] = {}
     for key, entry in vocabulary(name).term.items():
-        for word in (key, entry.label, *entry.get("words", ())):
+        for word in (key, entry.label, *getattr(entry, "words", ())):
             words.setdefault(plain(word), key)
     return words
 
@@ -66,30 +67,28 @@ def _as_term(text: str, name: str) -> Verdict:
 
 
 def _as_terms(text: str, name: str) -> Verdict:
-    found = [_as_term(part, name) for part in text.split(BETWEEN) if part.strip()]
-    wrong = next((v for v in found if v.rule), None)
-    return wrong or Verdict([v.value for v in found] or None)
+    verdicts = [_as_term(part, name) for part in text.split(BETWEEN) if part.strip()]
+    wrong = next((v for v in verdicts if v.rule), None)
+    return wrong or Verdict([v.value for v in verdicts] or None)
 
 
 def _near(text: str, name: str) -> str:
     words, terms = term_words(name), list(vocabulary(name).term)
-    close = get_close_matches(plain(text), list(words), n=1)
+    close = process.extractOne(plain(text), list(words), score_cutoff=NEAR_ENOUGH)
     if close:
         return f"a term of {name}; did you mean '{words[close[0]]}'?"
     return f"one of {', '.join(terms[:TERMS_SHOWN])}" + (", ..." if len(terms) > TERMS_SHOWN else "")
 
 
-def _with_unit(
-    spec: TableSpec, column: Column, text: str, beside: re.Match[str], factors: Mapping[str, float]
-) -> Verdict:
-    number, unit = beside[1], beside[2].strip().lower()
-    factor = factors.get(unit, factors.get(unit.replace(".", "")))
+def _with_unit(spec: TableSpec, column: Column, text: str, parts: tuple[str, str], symbol: str) -> Verdict:
+    number, unit = parts
+    factor = factor_of(unit, symbol)
     if factor is None:
         whole = _by_pydantic(spec, column, text)
         worded = whole.rule and unit.replace(" ", "").isalpha()
-        return Verdict(rule="unknown_unit", expected=f"one of {', '.join(factors)}") if worded else whole
-    figure = number.replace(",", ".") if number.count(",") == 1 and "." not in number else number
-    judged = _by_pydantic(spec, column, figure)
+        known = ", ".join(unit_factors()[symbol])
+        return Verdict(rule="unknown_unit", expected=f"one of {known}") if worded else whole
+    judged = _by_pydantic(spec, column, number)
     return judged if judged.rule else _by_pydantic(spec, column, repr(float(judged.value) * factor))
 
 
@@ -115,8 +114,8 @@ def _adapter(record: str, name: str) -> TypeAdapter[Any]:
 
 
 def _rule_of(column: Column) -> str:
-    if column.dtype.is_temporal() or column.mark(Partial) is not None:
+    if is_date(column):
         return "impossible_date"
-    if column.dtype.is_numeric() or isinstance(column.dtype, pl.Decimal):
+    if is_number(column):
         return "impossible_number"
     return "wrong_form"

@@ -4,43 +4,48 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from collection.intake.files.sheet import ROW
-from collection.validation.problems import found, nothing
+from collection.snapshot import SYSTEM_COLUMNS
+from collection.validation.problems import FROM, ROW, no_problems, problems_of
+from collection.validation.spelling import normal
 from schemas.fields import ForeignKey
 from schemas.tables import TableSpec
 
-KEPT, NUMBER, SPELLING, CONTENT = "kept_", "hash of number", "hash of spelling", "hash of content"
+HELD, SPELLING = "held_", "spelt alike"
+CHANGES = pl.Schema({ROW: pl.Int64()} | {n: pl.String() for n in ("column", "before", "after")})
 
 
 @dataclass(frozen=True)
 class Compared:
-    """`rows` to write (with `row_version` of the rows that are known); `unchanged` source rows; `problems` (`FOUND`).
+    """`rows` to write (with `row_version` of the rows that are known); `unchanged` identities; `problems` (`UNWORDED`).
 
-    `seen`: numbers of the rows met, with the hash of their content, for the next part of the same sheet.
+    `changes`: cells of known rows that differ, schema `CHANGES`; `before` is empty where nothing was held.
     """
 
     rows: pl.DataFrame
     unchanged: pl.Series
     problems: pl.DataFrame
-    seen: pl.DataFrame
+    changes: pl.DataFrame
 
 
-def compare(rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, seen: pl.DataFrame | None = None) -> Compared:
-    """Sort typed rows (`source_row` and columns) against each other, the rows `seen` above, and the kept rows."""
-    met = _met(rows, spec)
-    above = met.clear() if seen is None else seen
-    first, again, problems = _repeated(rows, met, spec, above)
-    columns = [c for c in rows.columns if c != ROW and c not in spec.key]
-    known, new = _known_and_new(first, spec, kept, columns)
-    differs = [pl.col(c).is_not_null() & pl.col(c).ne_missing(pl.col(f"{KEPT}{c}")) for c in columns]
-    differ = known.select(pl.any_horizontal(*differs, pl.lit(value=False)).alias("differ"))["differ"]
-    changed = known.filter(differ)
-    problems += [
-        _spelt_otherwise(_met_of(new, rows, met, spec), spec, pl.concat([above, _met(kept, spec)])),
-        _changed_here(changed, spec, columns),
-    ]
+def compare(rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame) -> Compared:
+    """Sort typed rows against each other, in the order given, and against the rows the register holds."""
+    first, again, problems = _repeated(rows, spec)
+    columns = [c for c in rows.columns if c not in (ROW, FROM, *spec.key, *SYSTEM_COLUMNS)]
+    known, new = _known_and_new(first, spec, held, columns)
+    differs = [_differs(c) for c in columns]
+    is_changed = known.select(pl.any_horizontal(*differs, pl.lit(value=False)).alias("differ"))["differ"]
+    changed = known.filter(is_changed)
+    problems += [_spelt_otherwise(new, rows, spec, held), _changed_here(changed, spec, columns)]
     to_write = pl.concat([new, changed.select(new.columns)]) if changed.height else new
-    return Compared(to_write, pl.concat([known.filter(~differ)[ROW], again]), pl.concat(problems), met)
+    unchanged = pl.concat([known.filter(~is_changed)[ROW], again])
+    return Compared(
+        to_write, unchanged, pl.concat(problems), _changes(changed, [c.name for c in spec.columns if c.name in columns])
+    )
+
+
+def _differs(column: str) -> pl.Expr:
+    """The row says something, and something else than what is held: an empty cell empties nothing."""
+    return pl.col(column).is_not_null() & pl.col(column).ne_missing(pl.col(f"{HELD}{column}"))
 
 
 def _own_numbers(spec: TableSpec) -> list[str]:
@@ -48,23 +53,12 @@ def _own_numbers(spec: TableSpec) -> list[str]:
     return [k for k in spec.key if spec.column(k).mark(ForeignKey) is None and spec.column(k).dtype == pl.String]
 
 
-def _met(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
-    """Numbers of rows, and three hashes: of the number, of its spelling, of the whole content."""
-    own = _own_numbers(spec)
-    spelt = rows.select(normal(k, rows[k]) if k in own else pl.col(k) for k in spec.key)
-    return rows.select(spec.key).with_columns(
-        pl.Series(NUMBER, rows.select(spec.key).hash_rows()),
-        pl.Series(SPELLING, spelt.hash_rows()),
-        pl.Series(CONTENT, rows.drop(ROW, strict=False).hash_rows()),
-    )
-
-
 def _known_and_new(
-    rows: pl.DataFrame, spec: TableSpec, kept: pl.DataFrame, columns: list[str]
+    rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame, columns: list[str]
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Rows whose number is kept, beside the kept values; and the rest, without a version."""
-    new = rows if kept.is_empty() else rows.join(kept, on=spec.key, how="anti", maintain_order="left")
-    theirs = kept.select(*spec.key, "row_version", "set_here", *(pl.col(c).alias(f"{KEPT}{c}") for c in columns))
+    """Rows whose number is held, with the held values; and the rest, without a version."""
+    new = rows if held.is_empty() else rows.join(held, on=spec.key, how="anti", maintain_order="left")
+    theirs = held.select(*spec.key, "row_version", "set_here", *(pl.col(c).alias(f"{HELD}{c}") for c in columns))
     known = (
         rows.join(theirs, on=spec.key, maintain_order="left")
         if new.height < rows.height
@@ -73,68 +67,77 @@ def _known_and_new(
     return known, new.with_columns(row_version=pl.lit(None, pl.Int64))
 
 
-def normal(column: str, values: pl.Series | None = None) -> pl.Expr:
-    """A number as compared: NFKC, trimmed, spaces collapsed, case folded. Letters of ASCII need no NFKC."""
-    text = pl.col(column).cast(pl.String)
-    if values is None or values.str.len_bytes().sum() != values.str.len_chars().sum():
-        text = text.str.normalize("NFKC")
-    return text.str.strip_chars().str.replace_all(r"\s+", " ").str.to_lowercase()
-
-
-def _repeated(
-    rows: pl.DataFrame, met: pl.DataFrame, spec: TableSpec, above: pl.DataFrame
-) -> tuple[pl.DataFrame, pl.Series, list[pl.DataFrame]]:
-    """First rows of each number; source rows that repeat one word for word; problems of those that do not."""
-    is_first = met[NUMBER].is_first_distinct() & ~met[NUMBER].is_in(above[NUMBER].implode())
+def _repeated(rows: pl.DataFrame, spec: TableSpec) -> tuple[pl.DataFrame, pl.Series, list[pl.DataFrame]]:
+    """First rows of each number; identities that repeat one word for word; problems of those that do not."""
+    number = pl.col(spec.key[0]) if len(spec.key) == 1 else pl.struct(spec.key)
+    is_first = rows.select(first=number.is_first_distinct())["first"]
     if is_first.all():
-        return rows, pl.Series(ROW, [], pl.Int64), [nothing()]
-    later = rows.filter(~is_first).with_columns(met.filter(~is_first)[CONTENT])
-    before = pl.concat([above, met.filter(is_first)])
-    same = later.join(before, on=[*spec.key, CONTENT], how="semi", nulls_equal=True)
-    other = later.join(same.select(ROW), on=ROW, how="anti")
-    return rows.filter(is_first), same[ROW], [found(other, "number_repeated", spec.key[0], value=_written(spec))]
+        return rows, pl.Series(ROW, [], pl.Int64), [no_problems()]
+    first, later = rows.filter(is_first), rows.filter(~is_first)
+    content = [c for c in rows.columns if c not in (ROW, FROM, *SYSTEM_COLUMNS)]
+    flat = [pl.col(c).list.join("\n") if isinstance(rows.schema[c], pl.List) else pl.col(c) for c in content]
+    same = later.select(ROW, *flat).join(first.select(flat), on=content, how="semi", nulls_equal=True)
+    other = later.join(same.select(ROW), on=ROW, how="anti", maintain_order="left")
+    own = other.filter(pl.col(ROW) >= 0)  # a row that only follows from another one gives way without a word
+    return first, same[ROW], [problems_of(own, "number_repeated", spec.key[0], value=written_key(spec))]
 
 
-def _written(spec: TableSpec) -> pl.Expr:
+def written_key(spec: TableSpec) -> pl.Expr:
+    """The number of a row as people read it."""
     return pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
 
 
-def _met_of(new: pl.DataFrame, rows: pl.DataFrame, met: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
-    """Numbers and hashes of the new rows; where every row is new they are at hand."""
-    known = met if new.height == rows.height else _met(new.select(ROW, *spec.key), spec)
-    return known.with_columns(new[ROW])
+def _spelt(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Rows with their numbers as compared."""
+    own = _own_numbers(spec)
+    parts = [normal(k, rows[k]) if k in own else pl.col(k).cast(pl.String) for k in spec.key]
+    return rows.with_columns(pl.concat_str(parts, separator="\n", ignore_nulls=True).alias(SPELLING))
 
 
-def _spelt_otherwise(mine: pl.DataFrame, spec: TableSpec, known: pl.DataFrame) -> pl.DataFrame:
-    """Numbers that differ from a known one, or from one above, only in case, spaces or form of letters."""
-    if mine.is_empty() or not _own_numbers(spec):
-        return nothing()
-    suspect = mine.filter(pl.col(SPELLING).is_in(known[SPELLING].implode()) | pl.col(SPELLING).is_duplicated())
+def _spelt_otherwise(new: pl.DataFrame, rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame) -> pl.DataFrame:
+    """New numbers that differ from a held one, or from one above, only in case, spaces or form of letters."""
+    if new.is_empty() or not _own_numbers(spec):
+        return no_problems()
+    mine = _spelt(new.select(ROW, *spec.key), spec)
+    theirs = _spelt(held.select(pl.lit(0, pl.Int64).alias(ROW), *spec.key), spec)
+    if new.height < rows.height:  # numbers of this delivery that are held already
+        theirs = pl.concat([theirs, _spelt(rows.select(ROW, *spec.key).join(new, on=ROW, how="anti"), spec)])
+    alike = pl.col(SPELLING).is_in(theirs[SPELLING].implode()) | pl.col(SPELLING).is_duplicated()
+    suspect = mine.filter(alike)
     if suspect.is_empty():
-        return nothing()
-    earlier = pl.concat([known.with_columns(pl.lit(0, pl.Int64).alias(ROW)).select(mine.columns), mine])
-    first = earlier.sort(ROW).unique(SPELLING, keep="first").select(SPELLING, above=NUMBER, expected=_written(spec))
-    wrong = suspect.join(first, on=SPELLING).filter(pl.col("above") != pl.col(NUMBER))
-    return found(wrong, "number_differs_in_case", spec.key[0], value=_written(spec)).with_columns(wrong["expected"])
+        return no_problems()
+    earlier = pl.concat([theirs.filter(pl.col(SPELLING).is_in(suspect[SPELLING].implode())), suspect])
+    known = earlier.unique(SPELLING, keep="first", maintain_order=True)
+    known = known.select(SPELLING, expected=written_key(spec))
+    wrong = suspect.join(known, on=SPELLING, maintain_order="left").filter(pl.col("expected") != written_key(spec))
+    listed = problems_of(wrong, "number_differs_in_case", spec.key[0], value=written_key(spec))
+    return listed.with_columns(wrong["expected"])
 
 
 def _changed_here(both: pl.DataFrame, spec: TableSpec, columns: list[str]) -> pl.DataFrame:
-    """The kept value was written by a person here, and the file says something else."""
-    listed = []
+    """The held value was written by a person here, and the row says something else."""
+    listed = [no_problems()]
     for column in columns if not both.is_empty() else []:
-        stale = both.filter(
-            pl.col("set_here").list.contains(column)
-            & pl.col(column).is_not_null()
-            & pl.col(column).ne_missing(pl.col(f"{KEPT}{column}"))
-        )
-        theirs = stale.select(_as_text(f"{KEPT}{column}"))[f"{KEPT}{column}"]
+        stale = both.filter(pl.col("set_here").list.contains(column) & _differs(column))
+        theirs = stale.select(as_text(f"{HELD}{column}"))[f"{HELD}{column}"]
         listed.append(
-            found(stale, "changed_here_since", column, value=_as_text(column)).with_columns(
+            problems_of(stale, "changed_here_since", column, value=as_text(column)).with_columns(
                 expected=pl.format("{} (as it stands here)", theirs.fill_null("nothing"))
             )
         )
-    return pl.concat([nothing(), *listed])
+    return pl.concat(listed)
 
 
-def _as_text(column: str) -> pl.Expr:
-    return pl.struct(pl.col(column).alias("v")).struct.json_encode().str.slice(5).str.head(-1).alias(column)
+def _changes(both: pl.DataFrame, columns: list[str]) -> pl.DataFrame:
+    """Each cell that differs, before and after, by row."""
+    pieces = [pl.DataFrame(schema=CHANGES)]
+    for column in columns if not both.is_empty() else []:
+        before, after = as_text(f"{HELD}{column}").alias("before"), as_text(column).alias("after")
+        pieces.append(both.filter(_differs(column)).select(ROW, before, after, column=pl.lit(column)))
+    return pl.concat([piece.select(CHANGES.names()) for piece in pieces])
+
+
+def as_text(column: str) -> pl.Expr:
+    """Any value as JSON text, so that a list or a date reads the same on both sides; null where there is none."""
+    text = pl.struct(pl.col(column).alias("v")).struct.json_encode().str.slice(5).str.head(-1)
+    return pl.when(pl.col(column).is_not_null()).then(text).alias(column)

@@ -7,33 +7,34 @@ from typing import Literal
 import polars as pl
 from pydantic import BaseModel, ConfigDict
 
-from collection.intake.files.sheet import ROW, Sheet
+from schemas.tables import TableSpec
 from schemas.vocabularies import load_parameters
 
+# A row's identity while it is judged: given by whoever brings it in, negative for a row that follows from another one.
+ROW = "row"
+FROM = "from_row"  # of a row that follows from another one: the identity of that one
+
+Level = Literal["refuse", "outside", "ask", "note"]
+REFUSE, OUTSIDE_LEVEL, ASK, NOTE = "refuse", "outside", "ask", "note"
 PROBLEMS = pl.Schema(
-    {
-        n: pl.String()
-        for n in ("file", "sheet", "record", "key", "column", "value", "rule", "level", "words", "expected", "to_do")
-    }
-    | {"source_row": pl.Int64()}
+    {"record": pl.String(), ROW: pl.Int64()}
+    | {n: pl.String() for n in ("key", "column", "value", "rule", "level", "words", "expected", "to_do")}
 )
-# A problem as readers and rules write it; file, sheet, record, key and the words of the rule are added in one place.
-FOUND = pl.Schema(
-    {
-        ROW: pl.Int64(),
-        "rule": pl.String(),
-        "column": pl.String(),
-        "value": pl.String(),
-        "expected": pl.String(),
-    }
-)
+# A problem as readers and rules write it; record, key, level and the words of the rule are added in one place.
+UNWORDED = pl.Schema({ROW: pl.Int64()} | {n: pl.String() for n in ("rule", "column", "value", "expected")})
 
 
 class Rule(BaseModel):
-    """One rule as `rules.toml` words it."""
+    """One rule as `rules.toml` words it.
+
+    `optional` is its level where the column may be empty: then the cell is left empty and the row is taken.
+    `leaves_empty`: words that were not read leave their columns empty whatever the level.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
-    level: Literal["refuse", "ask", "note"]
+    level: Level
+    optional: Level | None = None
+    leaves_empty: bool = False
     words: str
     expected: str
     to_do: str
@@ -47,20 +48,21 @@ def rules() -> Mapping[str, Rule]:
 
 @cache
 def rules_frame() -> pl.DataFrame:
-    """Rules as a frame: rule, level, words, rule_expected, to_do."""
-    rows = [(n, r.level, r.words, r.expected, r.to_do) for n, r in rules().items()]
-    return pl.DataFrame(rows, schema=["rule", "level", "words", "rule_expected", "to_do"], orient="row")
+    """Rules as a frame: rule, level, optional, words, rule_expected, to_do."""
+    rows = [(n, r.level, r.optional, r.words, r.expected, r.to_do) for n, r in rules().items()]
+    names = ["rule", "rule_level", "optional", "words", "rule_expected", "to_do"]
+    return pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row")
 
 
-def nothing() -> pl.DataFrame:
-    """No problem; schema `FOUND`."""
-    return pl.DataFrame(schema=FOUND)
+def no_problems() -> pl.DataFrame:
+    """No problem; schema `UNWORDED`."""
+    return pl.DataFrame(schema=UNWORDED)
 
 
-def found(
+def problems_of(
     rows: pl.DataFrame, rule: str, column: str, *, value: pl.Expr | None = None, expected: str | None = None
 ) -> pl.DataFrame:
-    """One problem for each of these rows (with a `source_row` column); schema `FOUND`."""
+    """One problem for each of these rows (with column `row`); schema `UNWORDED`."""
     shown = value if value is not None else pl.lit(None, pl.String)
     return rows.select(
         pl.col(ROW).cast(pl.Int64),
@@ -71,59 +73,39 @@ def found(
     )
 
 
-def refused_rows(problems: pl.DataFrame) -> pl.Series:
-    """Source rows with a problem that refuses them."""
-    return problems.join(rules_frame(), on="rule").filter(pl.col("level") == "refuse")[ROW].unique()
+def needed_columns(spec: TableSpec) -> list[str]:
+    """Columns that a row cannot do without."""
+    return [c.name for c in spec.columns if c.required or c.name in spec.key]
 
 
-def worded(problems: pl.DataFrame, keys: pl.DataFrame, *, file: str, sheet: str, record: str) -> pl.DataFrame:
-    """Problems as people read them; `keys` has `source_row` and `key`. Schema `PROBLEMS`, in order of rows."""
+def levelled(problems: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Problems with the words of their rules and their level: milder where the column may be empty."""
+    may_be_empty = ~pl.col("column").is_in(needed_columns(spec))
+    level = pl.when(may_be_empty).then(pl.coalesce("optional", "rule_level")).otherwise("rule_level")
+    return problems.join(rules_frame(), on="rule", how="left", maintain_order="left").with_columns(level=level)
+
+
+def rows_at(problems: pl.DataFrame, spec: TableSpec, *levels: str) -> pl.Series:
+    """Identities of the rows with a problem of one of these levels."""
+    return levelled(problems, spec).filter(pl.col("level").is_in(list(levels)))[ROW].unique()
+
+
+def cells_left_empty(rows: pl.DataFrame, problems: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """The rows with every cell empty that a rule judged wrong and that may be empty."""
+    mild = levelled(problems, spec).filter(pl.col("optional").is_not_null(), pl.col("level") == pl.col("optional"))
+    for (name,), wrong in mild.group_by("column"):
+        emptied = [c for c in (name, f"{name}_earliest", f"{name}_latest") if c in rows.columns]
+        is_wrong = pl.col(ROW).is_in(wrong[ROW].implode())
+        rows = rows.with_columns(pl.when(~is_wrong).then(c).alias(c) for c in emptied)
+    return rows
+
+
+def worded(problems: pl.DataFrame, keys: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Problems as people read them; `keys` has `row` and `key`. Schema `PROBLEMS`, in order of rows."""
     return (
-        problems.join(rules_frame(), on="rule", how="left")
+        levelled(problems, spec)
         .join(keys.unique(ROW), on=ROW, how="left")
-        .with_columns(
-            file=pl.lit(file),
-            sheet=pl.lit(sheet),
-            record=pl.lit(record),
-            expected=pl.coalesce("expected", "rule_expected"),
-        )
+        .with_columns(record=pl.lit(spec.name), expected=pl.coalesce("expected", "rule_expected"))
         .select(pl.col(n).cast(t) for n, t in PROBLEMS.items())
-        .sort(ROW, "column", "rule", nulls_last=True)
-    )
-
-
-REFUSED, NOT_ENAMEL = "refused", "not_enamel_on_metal"
-SET_ASIDE = pl.Schema(
-    {"sha256": pl.String(), "sheet": pl.String(), ROW: pl.Int64()}
-    | {n: pl.String() for n in ("cells", "outcome", "problems")}
-)
-
-
-def set_aside(sheet: Sheet, outcomes: pl.DataFrame, not_enamel: pl.DataFrame, problems: pl.DataFrame) -> pl.DataFrame:
-    """Rows that were not taken, as typed, with their reasons, both as JSON."""
-    aside = outcomes.filter(pl.col("outcome").is_in([REFUSED, NOT_ENAMEL])).select(ROW, "outcome")
-    if aside.is_empty():
-        return pl.DataFrame(schema=SET_ASIDE)
-    typed_cells = sheet.cells.join(aside, on=ROW, how="semi").select(
-        ROW, cells=pl.struct(sheet.headings).struct.json_encode()
-    )
-    raw = sheet.faults.filter(pl.col("raw").is_not_null()).unique(ROW).select(ROW, "raw")
-    reasons = problems.filter(pl.col("level") == "refuse").select(
-        ROW, one=pl.struct("rule", "column", "value", "words", "expected", "to_do").struct.json_encode()
-    )
-    other = not_enamel.select(ROW, one=pl.struct(rule=pl.lit(NOT_ENAMEL), words="why").struct.json_encode())
-    listed = pl.concat([reasons, other]).group_by(ROW).agg(problems=pl.format("[{}]", pl.col("one").str.join(",")))
-    return (
-        aside.join(typed_cells, on=ROW, how="left")
-        .join(raw, on=ROW, how="left")
-        .join(listed, on=ROW, how="left")
-        .select(
-            sha256=pl.lit(sheet.sha256),
-            sheet=pl.lit(sheet.name),
-            source_row=ROW,
-            cells=pl.coalesce("raw", "cells"),
-            outcome="outcome",
-            problems=pl.col("problems").fill_null("[]"),
-        )
-        .sort(ROW)
+        .sort(ROW, "column", "rule", nulls_last=True, maintain_order=True)
     )

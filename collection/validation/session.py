@@ -1,6 +1,6 @@
-"""What is known while sheets are judged one after another: the kept rows and the rows taken so far."""
+"""What is known while records are judged one after another: rows the register holds and rows accepted so far."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import polars as pl
 
@@ -8,63 +8,54 @@ from collection.snapshot import Collection, kept_schema
 from schemas.tables import RECORDS, TableSpec
 
 
-@dataclass
-class ValidationSession:
-    """What is known while sheets are judged one after another: kept rows and the rows taken so far."""
+@dataclass(frozen=True)
+class Session:
+    """Held rows, rows accepted so far, and the numbers of the rows that were refused."""
 
-    kept: Collection
-    with_readings: bool = True
-    taken: dict[str, list[pl.DataFrame]] = field(default_factory=dict)
+    collection: Collection
+    accepted: dict[str, pl.DataFrame] = field(default_factory=dict)
     refused: dict[str, pl.Series] = field(default_factory=dict)
-    seen: dict[str, list[pl.DataFrame]] = field(default_factory=dict)
 
-    def kept_rows(self, spec: TableSpec) -> pl.DataFrame:
-        """Every kept row of a record, withdrawn ones too; none of a record that is not carried about."""
-        return self.kept.frames.get(spec.name, pl.DataFrame(schema=kept_schema(spec)))
+    def held(self, spec: TableSpec) -> pl.DataFrame:
+        """Every held row of a record, withdrawn ones too; none of a record that is not carried about."""
+        return self.collection.frames.get(spec.name, pl.DataFrame(schema=kept_schema(spec)))
+
+    def standing(self, record: str) -> pl.DataFrame:
+        """Rows of a record that the register holds and that were not withdrawn."""
+        return self.collection[record]
 
     def rows(self, record: str) -> pl.DataFrame:
-        """Rows of a record, incoming ones over kept ones; `kept:NAME` gives the kept ones only."""
-        if record.startswith("kept:"):
-            return self.kept[record.removeprefix("kept:")]
-        spec, kept = RECORDS[record], self.kept[record]
-        parts = [_filled(f, kept, spec) for f in self.taken.get(record, [])]
-        if not parts:
-            return kept
-        incoming = pl.concat(parts)
-        return pl.concat([kept.join(incoming, on=spec.key, how="anti"), incoming])
+        """Rows of a record as they will stand: accepted ones over held ones."""
+        spec, standing = RECORDS[record], self.collection[record]
+        incoming = self.accepted.get(record)
+        if incoming is None:
+            return standing
+        return pl.concat([standing.join(incoming, on=spec.key, how="anti"), _completed(incoming, standing, spec)])
 
     def numbers(self, record: str) -> pl.Series:
         """The numbers others may point to."""
-        key = RECORDS[record].key[0]
-        return pl.concat([self.kept[record][key], *(f[key] for f in self.taken.get(record, []))])
+        key, standing = RECORDS[record].key[0], self.collection[record]
+        incoming = self.accepted.get(record)
+        return standing[key] if incoming is None else pl.concat([standing[key], incoming[key]])
 
-    def seen_above(self, spec: TableSpec) -> pl.DataFrame | None:
-        """Numbers and content of the rows of this record met so far."""
-        return pl.concat(self.seen[spec.name]) if spec.name in self.seen else None
-
-    def see(self, spec: TableSpec, met: pl.DataFrame) -> None:
-        """Remember rows met."""
-        self.seen.setdefault(spec.name, []).append(met)
-
-    def take(self, record: str, rows: pl.DataFrame) -> None:
-        """Rows judged good."""
-        if not rows.is_empty():
-            self.taken.setdefault(record, []).append(rows)
+    def with_rows(self, record: str, rows: pl.DataFrame) -> "Session":
+        """The session as it would be with these rows accepted."""
+        return replace(self, accepted={**self.accepted, record: rows})
 
 
-def _filled(rows: pl.DataFrame, kept: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
-    """Incoming rows as they will stand: what they leave empty is as it was kept."""
-    both = rows.join(kept, on=spec.key, how="left", suffix="_kept", maintain_order="left")
+def _completed(rows: pl.DataFrame, held: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Incoming rows as they will stand: what they leave empty is as it is held."""
+    both = rows.join(held, on=spec.key, how="left", suffix="_held", maintain_order="left")
     filled = [
         (
-            pl.coalesce(n, f"{n}_kept")
-            if n in rows.columns and f"{n}_kept" in both.columns
+            pl.coalesce(n, f"{n}_held")
+            if n in rows.columns and f"{n}_held" in both.columns
             else pl.col(n)
             if n in both.columns
             else pl.lit(None)
         )
         .cast(t)
         .alias(n)
-        for n, t in kept.schema.items()
+        for n, t in held.schema.items()
     ]
     return both.select(filled)

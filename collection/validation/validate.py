@@ -1,245 +1,237 @@
-"""Judging sheets: every row that is not blank gets exactly one outcome, and a reason where it was not taken. Pure."""
+"""Rows of records, whatever the way in, against their declaration, each other and the register. Pure.
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+A file and a form go through the same function; neither sheets nor mappings are known here.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
 
 import polars as pl
 
-from collection.intake.catalogue import READINGS, read_catalogue
-from collection.intake.files.sheet import ROW, Sheet
-from collection.intake.languages import Languages
-from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, UNSAID, ColumnMap
 from collection.snapshot import Collection
 from collection.validation.cells import typed
-from collection.validation.derived import made_beside, with_places, with_whole
-from collection.validation.duplicates import compare
+from collection.validation.duplicates import CHANGES, compare, written_key
 from collection.validation.problems import (
-    NOT_ENAMEL,
+    FROM,
+    OUTSIDE_LEVEL,
     PROBLEMS,
-    REFUSED,
-    SET_ASIDE,
-    found,
-    nothing,
-    refused_rows,
-    set_aside,
+    REFUSE,
+    ROW,
+    cells_left_empty,
+    no_problems,
+    rows_at,
     worded,
 )
 from collection.validation.rules.cross_record import RELATIONS, broken_references
 from collection.validation.rules.deferred import DEFERRED_RECORD, deferred_problems
-from collection.validation.rules.row import MORE_RULES, ROW_RULES
-from collection.validation.session import ValidationSession
-from schemas.tables import RECORDS, TableSpec
+from collection.validation.rules.places import MOVE, OBJECT, moved_objects, within_itself
+from collection.validation.rules.row import broken_row_rules
+from collection.validation.session import Session
+from schemas.records.catalogue import WHOLE, WHOLE_COLUMN
+from schemas.tables import RECORDS, TableSpec, parents_first
 
-ACCEPTED, UNCHANGED = "accepted", "unchanged"
-OUTCOMES = pl.Schema({n: pl.String() for n in ("file", "sheet", "record", "key", "outcome")} | {ROW: pl.Int64()})
+NEW, CHANGED, UNCHANGED, OUTSIDE, REFUSED = "new", "changed", "unchanged", "outside", "refused"
+OUTCOMES = pl.Schema({"record": pl.String(), ROW: pl.Int64(), "key": pl.String(), "outcome": pl.String()})
+CHANGED_CELLS = pl.Schema({"record": pl.String(), "key": pl.String(), **CHANGES})
+
+
+@dataclass(frozen=True)
+class Incoming:
+    """Typed rows of one record with their identities, and what was wrong with them so far (schema `UNWORDED`).
+
+    Rows that follow from another row (`derived`) have its identity in `from_row`, and none of their own yet.
+    """
+
+    rows: pl.DataFrame
+    problems: pl.DataFrame = field(default_factory=no_problems)
+    derived: bool = False
+
+
+# What follows from accepted rows of a record: rows of other records that come later in the order, by record.
+Follows = Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]
 
 
 @dataclass(frozen=True)
 class ValidationResult:
-    """`accepted`: rows to write, by record; `refused`: rows set aside, with reasons; `outcomes`: each row once."""
+    """What came of a delivery, rows named by record and identity.
+
+    `accepted`: rows to write by record, typed, with `row`, `from_row` and `row_version` (null: new); `outcomes`: each
+    row once, schema `OUTCOMES`; `problems`: schema `PROBLEMS`; `changes`: cells of held rows that become something
+    else, schema `CHANGED_CELLS`.
+    """
 
     accepted: Mapping[str, pl.DataFrame]
-    refused: pl.DataFrame
     outcomes: pl.DataFrame
     problems: pl.DataFrame
-    readings: pl.DataFrame
+    changes: pl.DataFrame
+
+    @property
+    def refused(self) -> pl.DataFrame:
+        """Rows that were not accepted, schema `OUTCOMES`."""
+        return self.outcomes.filter(pl.col("outcome").is_in([REFUSED, OUTSIDE]))
 
 
-def judge(
-    sheets: Iterable[tuple[Sheet, ColumnMap]], kept: Collection, languages: Languages, *, with_readings: bool = True
+def validate(
+    rows: Mapping[str, pl.DataFrame], collection: Collection, *, today: date, follows: Follows | None = None
 ) -> ValidationResult:
-    """Judge every row of every sheet against its record, the other rows and what the register holds.
-
-    Sheets come parents first (`schemas.tables.parents_first`): what a row points to is judged before it.
-    `with_readings`: also say what was read of every row; schema `READINGS`.
-    """
-    session = ValidationSession(kept, with_readings=with_readings)
-    done = [_judge_sheet(s, m, session, languages) for s, m in sheets]
-    late = [_late(checks, session) for checks in session.taken.get(DEFERRED_RECORD, ()) if ROW in checks.columns]
-    accepted = {name: pl.concat(frames, how="diagonal") for name, frames in session.taken.items()}
-    return ValidationResult(
-        accepted,
-        pl.concat([pl.DataFrame(schema=SET_ASIDE), *(d.set_aside for d in done)]),
-        pl.concat([pl.DataFrame(schema=OUTCOMES), *(d.outcomes for d in done)]),
-        pl.concat([pl.DataFrame(schema=PROBLEMS), *(d.problems for d in done), *late]),
-        pl.concat([pl.DataFrame(schema=READINGS), *(d.readings for d in done)]),
-    )
+    """Judge rows by record: as text or typed, each with its identity in `row`. Never raises for a row."""
+    incoming = {}
+    for name, cells in rows.items():
+        read = typed(cells, RECORDS[name])
+        incoming[name] = [ready(read.rows, RECORDS[name], read.problems, today)]
+    return validate_incoming(incoming, collection, today=today, follows=follows)
 
 
-def _late(checks: pl.DataFrame, session: ValidationSession) -> pl.DataFrame:
-    """Questions about accepted checks; those that came with a remark stand in no row of their own."""
-    own = checks.filter(pl.col(ROW).is_not_null())
-    asked = deferred_problems(own, session.rows)
-    return worded(
-        asked,
-        own.select(ROW, key="check_id"),
-        file=str(own["source_file"].first() or ""),
-        sheet="",
-        record=DEFERRED_RECORD,
-    )
+def ready(rows: pl.DataFrame, spec: TableSpec, problems: pl.DataFrame, today: date) -> Incoming:
+    """Typed rows after the rules a row can break by itself: cells that are wrong and may be empty are empty."""
+    unreadable = problems.filter(pl.col("column").is_null()).select(ROW)  # of such a row the rest says nothing
+    if not unreadable.is_empty():
+        others = problems.join(unreadable, on=ROW, how="anti", maintain_order="left")
+        problems = pl.concat([problems.filter(pl.col("column").is_null()), others])
+    lacking = [pl.lit(None, spec.schema()[k]).alias(k) for k in spec.key if k not in rows.columns]
+    rows = _with_whole(rows.with_columns(lacking), spec)
+    broken = broken_row_rules(rows, spec, problems, today)
+    return Incoming(cells_left_empty(rows, broken, spec), pl.concat([problems, broken]))
+
+
+def validate_incoming(
+    incoming: Mapping[str, Sequence[Incoming]],
+    collection: Collection,
+    *,
+    today: date,
+    follows: Follows | None = None,
+) -> ValidationResult:
+    """Judge typed rows, those that others point to first; what follows from accepted rows is judged with its record."""
+    waiting = {name: list(parts) for name, parts in incoming.items()}
+    session, done = Session(collection), []
+    for name in (n for n in parents_first() if n in RECORDS):
+        if not waiting.get(name):
+            continue
+        judged = _judge(RECORDS[name], waiting[name], session)
+        done.append(judged)
+        more = {**_whole_parts(name, judged.accepted), **(follows(name, judged.accepted) if follows else {})}
+        for other, rows in more.items():
+            waiting.setdefault(other, []).append(Incoming(rows, derived=True))
+    return _result(session, done, today)
 
 
 @dataclass(frozen=True)
 class _Judged:
-    set_aside: pl.DataFrame
+    spec: TableSpec
+    accepted: pl.DataFrame
     outcomes: pl.DataFrame
-    problems: pl.DataFrame
-    readings: pl.DataFrame
+    problems: pl.DataFrame  # PROBLEMS
+    changes: pl.DataFrame
 
 
-@dataclass(frozen=True)
-class _Read:
-    """A sheet typed and read: `rows` with `source_row`, what was wrong, and what only objects have."""
-
-    rows: pl.DataFrame
-    problems: list[pl.DataFrame]
-    not_enamel: pl.DataFrame
-    places: pl.DataFrame
-    readings: pl.DataFrame
-
-
-def _judge_sheet(sheet: Sheet, mapping: ColumnMap, session: ValidationSession, languages: Languages) -> _Judged:
-    spec = RECORDS[mapping.record]
-    read = _read(sheet, mapping, session, languages)
-    numbers = read.rows.select(ROW, key=_number(spec))
-    rows = _without(read.rows, refused_rows(pl.concat(read.problems)))
-    not_enamel = read.not_enamel.join(rows, on=ROW, how="semi")
-    rows = _without(rows, not_enamel[ROW])
-    compared = compare(rows, spec, session.kept_rows(spec), session.seen_above(spec))
-    session.see(spec, compared.seen)
-    problems = [*read.problems, _take_places(read.places, rows, session), compared.problems]
-    rows = _relate(compared.rows, spec, session, problems)
-    session.take(spec.name, rows.with_columns(source_file=pl.lit(sheet.file)))
-    if spec.name == OBJECT:
-        for name, more in made_beside(rows, session, languages, sheet.file):
-            session.take(name, more)
-    return _close(sheet, spec, numbers, rows, compared.unchanged, not_enamel, problems, read.readings, session)
+def _judge(spec: TableSpec, parts: Sequence[Incoming], session: Session) -> _Judged:
+    rows = _joined(spec, parts)
+    keys = rows.select(ROW, key=written_key(spec))
+    problems = [pl.concat([no_problems(), *(p.problems for p in parts)])]
+    outside = _outside(problems[0], spec)
+    rows = _without(rows, pl.concat([rows_at(problems[0], spec, REFUSE), outside]))
+    compared = compare(rows, spec, session.held(spec))
+    problems.append(compared.problems)
+    rows = _related(_without(compared.rows, rows_at(compared.problems, spec, REFUSE)), spec, session, problems)
+    session.accepted[spec.name] = rows
+    outcomes = _outcomes(keys, rows, compared.unchanged, outside, spec)
+    if len(spec.key) == 1:
+        session.refused[spec.name] = outcomes.filter(pl.col("outcome") == REFUSED)["key"]
+    listed = worded(pl.concat(problems).filter(pl.col(ROW) >= 0), keys, spec)
+    changes = compared.changes.join(rows, on=ROW, how="semi").join(keys, on=ROW, how="left")
+    changes = changes.select(record=pl.lit(spec.name), key="key", **{n: n for n in CHANGES})
+    return _Judged(spec, rows, outcomes, listed, changes)
 
 
-def _read(sheet: Sheet, mapping: ColumnMap, session: ValidationSession, languages: Languages) -> _Read:
-    """Type the cells, read the prose of objects, and apply the rules a row can break by itself."""
-    spec = RECORDS[mapping.record]
-    cells, texts = _mapped(sheet, mapping)
-    made = typed(cells, spec, mapping)
-    rows, problems = with_whole(made.rows, spec), [_faults(sheet), made.problems, _notes(sheet, mapping)]
-    not_enamel, places = pl.DataFrame(schema={ROW: pl.Int64, "why": pl.String}), pl.DataFrame()
-    readings = pl.DataFrame(schema=READINGS)
-    if spec.name == OBJECT:
-        read = read_catalogue(rows, texts, mapping, languages, session.kept[OBJECT][spec.key[0]])
-        problems.append(read.problems)
-        not_enamel, readings = read.not_enamel, read.readings() if session.with_readings else readings
-        rows, places = with_places(read.rows.drop("technique_typed"), texts, session.rows("location"))
-    said = pl.concat(problems).select(ROW, "column")  # an unreadable value is not missing as well
-    broken = [rule(rows, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
-    problems += [problem.join(said, on=[ROW, "column"], how="anti") for problem in broken]
-    return _Read(rows, problems, not_enamel, places, readings)
+def _joined(spec: TableSpec, parts: Sequence[Incoming]) -> pl.DataFrame:
+    """The rows of a record in one frame: those of their own first, then those that follow from others."""
+    own = [p.rows for p in parts if not p.derived and p.rows.width]
+    frames = own + [p.rows for p in parts if p.derived]
+    whole = frames[0] if len(frames) == 1 else pl.concat(frames, how="diagonal_relaxed")
+    lacking = [pl.lit(None, pl.Int64).alias(n) for n in (ROW, FROM) if n not in whole.columns]
+    whole = whole.with_columns(lacking)
+    if any(p.derived for p in parts):
+        whole = whole.with_columns(pl.coalesce(ROW, -1 - pl.int_range(pl.len(), dtype=pl.Int64)).alias(ROW))
+    return _with_whole(whole, spec)
 
 
-def _take_places(places: pl.DataFrame, rows: pl.DataFrame, session: ValidationSession) -> pl.DataFrame:
-    """Add the new places that some row still names once refused rows are out; a note for each."""
-    if places.is_empty() or "location_id" not in rows.columns:
-        return nothing()
-    used = places.join(rows, on="location_id", how="semi")
-    session.take("location", used)
-    return found(used, "place_made", "location_text", value=pl.col("name"))
+def _with_whole(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A row that names no part means the whole object; a part's own row must name it."""
+    names_parts = any(c.name == WHOLE_COLUMN and c.required for c in spec.columns)
+    if not names_parts or spec.name == "part":
+        return rows
+    part = pl.col(WHOLE_COLUMN) if WHOLE_COLUMN in rows.columns else pl.lit(None, pl.String)
+    return rows.with_columns(part.fill_null(WHOLE).alias(WHOLE_COLUMN))
 
 
-def _mapped(sheet: Sheet, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """The cells under the record's own columns, and the texts that are read for several columns at once."""
-    spec = RECORDS[mapping.record]
-    headings: dict[str, list[str]] = {}
-    for heading, target in mapping.columns.items():
-        if target != UNSAID and heading in sheet.cells.columns:
-            headings.setdefault(target, []).append(heading)
-    joined = {
-        t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()
-    }
-    exprs = {
-        t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()
-    }
-    own = [e.alias(t) for t, e in exprs.items() if t in {c.name for c in spec.columns}]
-    read = [
-        e.alias(t)
-        for t, e in exprs.items()
-        if t in (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
-    ]
-    texts = sheet.cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
-    return sheet.cells.select(ROW, *own), texts if texts.width else sheet.cells.select(ROW)
+def _whole_parts(record: str, accepted: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+    """Every object has at least one part."""
+    if record != OBJECT:
+        return {}
+    new = accepted.filter(pl.col("row_version").is_null())
+    return {"part": new.select("object_id", pl.col(ROW).alias(FROM), part=pl.lit(WHOLE))} if new.height else {}
 
 
-def _faults(sheet: Sheet) -> pl.DataFrame:
-    return sheet.faults.select(ROW, "rule", "column", "value", expected=pl.lit(None, pl.String))
-
-
-def _notes(sheet: Sheet, mapping: ColumnMap) -> pl.DataFrame:
-    """Notes on a whole column or file stand at the row of headings."""
-    top = pl.DataFrame({ROW: [1]})
-    notes = [found(top, "encoding_guessed", "", expected=n) for n in sheet.notes]
-    notes += [found(top, "unit_not_stated", c) for c, unit in mapping.units.items() if unit == UNSAID and "_mm" in c]
-    keys = [c for c in RECORDS[mapping.record].key if set(mapping.headings_of(c)) & sheet.numbers]
-    notes += [found(top, "trailing_zeros_lost", c) for c in keys]
-    return pl.concat([nothing(), *notes])
-
-
-def _relate(
-    rows: pl.DataFrame, spec: TableSpec, session: ValidationSession, problems: list[pl.DataFrame]
-) -> pl.DataFrame:
+def _related(rows: pl.DataFrame, spec: TableSpec, session: Session, problems: list[pl.DataFrame]) -> pl.DataFrame:
     """References first, until no row points to a refused one; then the rules over several records."""
-    rows = _without(rows, refused_rows(pl.concat(problems)))
+    circle = within_itself(rows, spec, session)
+    refused = {**session.refused}
+    problems.append(circle)
     while True:
-        broken = broken_references(rows, spec, session.numbers, session.refused)
+        gone = rows.filter(pl.col(ROW).is_in(rows_at(problems[-1], spec, REFUSE).implode()))
+        rows = _without(rows, gone[ROW])
+        if len(spec.key) == 1 and gone.height:
+            known = refused.get(spec.name, gone[spec.key[0]].clear().cast(pl.String))
+            refused[spec.name] = pl.concat([known, gone[spec.key[0]].cast(pl.String)])
+        broken = broken_references(rows, spec, session.numbers, refused)
         if broken.is_empty():
             break
         problems.append(broken)
-        rows = _without(rows, refused_rows(broken))
-    trial = ValidationSession(
-        session.kept, taken={**session.taken, spec.name: [*session.taken.get(spec.name, []), rows]}
-    )
-    wrong = [rule(rows, trial.rows) for rule in RELATIONS.get(spec.name, ()) if not rows.is_empty()]
+    trial = session.with_rows(spec.name, rows)
+    wrong = [rule(rows, trial) for rule in RELATIONS.get(spec.name, ()) if not rows.is_empty()]
     problems += wrong
-    return _without(rows, refused_rows(pl.concat([nothing(), *wrong])))
+    return _without(rows, rows_at(pl.concat([no_problems(), *wrong]), spec, REFUSE))
 
 
-def _close(
-    sheet: Sheet,
-    spec: TableSpec,
-    numbers: pl.DataFrame,
-    rows: pl.DataFrame,
-    unchanged: pl.Series,
-    not_enamel: pl.DataFrame,
-    problems: list[pl.DataFrame],
-    readings: pl.DataFrame,
-    session: ValidationSession,
-) -> _Judged:
-    # Of a row that could not be read the rest says nothing.
-    others = _without(pl.concat(problems[1:]), problems[0][ROW])
-    listed = worded(pl.concat([problems[0], others]), numbers, file=sheet.file, sheet=sheet.name, record=spec.name)
-    outcomes = numbers.select(
-        file=pl.lit(sheet.file),
-        sheet=pl.lit(sheet.name),
-        record=pl.lit(spec.name),
-        key="key",
-        outcome=_outcome(rows[ROW], unchanged, not_enamel[ROW]),
-        **{ROW: ROW},
+def _outside(problems: pl.DataFrame, spec: TableSpec) -> pl.Series:
+    """Rows that do not belong in this register; a row that is refused as well is refused."""
+    refused = rows_at(problems, spec, REFUSE)
+    outside = rows_at(problems, spec, OUTSIDE_LEVEL)
+    return outside.filter(~outside.is_in(refused.implode()))
+
+
+def _outcomes(
+    keys: pl.DataFrame, rows: pl.DataFrame, unchanged: pl.Series, outside: pl.Series, spec: TableSpec
+) -> pl.DataFrame:
+    new = rows.filter(pl.col("row_version").is_null())[ROW]
+    changed = rows.filter(pl.col("row_version").is_not_null())[ROW]
+    of = {NEW: new, CHANGED: changed, UNCHANGED: unchanged, OUTSIDE: outside}
+    each = (pl.when(pl.col(ROW).is_in(which.implode())).then(pl.lit(name)) for name, which in of.items())
+    outcome = pl.coalesce(*each, pl.lit(REFUSED))
+    own = keys.filter(pl.col(ROW) >= 0)
+    return own.with_columns(outcome=outcome, record=pl.lit(spec.name)).select(OUTCOMES.names())
+
+
+def _result(session: Session, done: Sequence[_Judged], today: date) -> ValidationResult:
+    problems = [pl.DataFrame(schema=PROBLEMS), *(j.problems for j in done)]
+    for judged in (j for j in done if j.spec.name == DEFERRED_RECORD):
+        own = judged.accepted.filter(pl.col(ROW) >= 0)
+        problems.append(worded(deferred_problems(own, session), own.select(ROW, key="check_id"), judged.spec))
+    changes = [j.changes for j in done]
+    if moved := moved_objects(session, today):
+        session.accepted[OBJECT] = moved.objects
+        keys = session.accepted[MOVE].select(ROW, key=written_key(RECORDS[MOVE]))
+        problems.append(worded(moved.notes, keys, RECORDS[MOVE]))
+        changes.append(moved.changes.with_columns(record=pl.lit(OBJECT)))
+    accepted = {name: rows for name, rows in session.accepted.items() if not rows.is_empty()}
+    return ValidationResult(
+        accepted,
+        pl.concat([pl.DataFrame(schema=OUTCOMES), *(j.outcomes for j in done)]),
+        pl.concat(problems),
+        pl.concat([pl.DataFrame(schema=CHANGED_CELLS), *(c.select(CHANGED_CELLS.names()) for c in changes)]),
     )
-    refused = outcomes.filter(pl.col("outcome") == REFUSED)
-    if len(spec.key) == 1:
-        session.refused[spec.name] = pl.concat([session.refused.get(spec.name, refused["key"].clear()), refused["key"]])
-    said = readings.drop("outcome").join(outcomes.select(ROW, "outcome"), on=ROW, how="left", maintain_order="left")
-    aside = set_aside(sheet, outcomes, not_enamel, listed)
-    return _Judged(aside, outcomes.select(OUTCOMES.names()), listed, said.select(READINGS.names()))
 
 
-def _outcome(accepted: pl.Series, unchanged: pl.Series, not_enamel: pl.Series) -> pl.Expr:
-    """What became of a row, by its number."""
-    of = {ACCEPTED: accepted, UNCHANGED: unchanged, NOT_ENAMEL: not_enamel}
-    each = (pl.when(pl.col(ROW).is_in(rows.implode())).then(pl.lit(name)) for name, rows in of.items())
-    return pl.coalesce(*each, pl.lit(REFUSED))
-
-
-def _number(spec: TableSpec) -> pl.Expr:
-    return pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
-
-
-def _without(rows: pl.DataFrame, source_rows: pl.Series) -> pl.DataFrame:
-    return rows if source_rows.is_empty() else rows.filter(~pl.col(ROW).is_in(source_rows.implode()))
+def _without(rows: pl.DataFrame, identities: pl.Series) -> pl.DataFrame:
+    return rows if identities.is_empty() else rows.filter(~pl.col(ROW).is_in(identities.implode()))

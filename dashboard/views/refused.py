@@ -6,9 +6,11 @@ import polars as pl
 import streamlit as st
 
 from collection.questions import refused_rows
-from dashboard import data, refusals
+from collection.recording import refused_rows as recording
+from dashboard import data
 from dashboard.views import parts
 
+ANSWER = "answer"  # key of the session
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -19,18 +21,18 @@ def settle(rows: pl.DataFrame, picked: list[int]) -> None:
     lines = rows[picked]
     with st.container(horizontal=True):
         settled = st.button("Settle these rows", key="settle")
-        taken = st.button("Take them anyway", key="overrule")
-    if (settled or taken) and (missing := refusals.missing(lines, by=who, how=how if settled else "-")):
+        overruled = st.button("Take them anyway", key="overrule")
+    if (settled or overruled) and (missing := recording.missing(lines, by=who, how=how if settled else "-")):
         parts.say(missing, "warn")
     elif settled:
-        _told(refusals.settle(data.store(), lines, by=who, how=how))
-    elif taken:
-        _told(refusals.overrule(data.store(), lines, by=who))
+        _show(recording.settle(data.store(), lines, by=who, how=how))
+    elif overruled:
+        _show(recording.overrule(data.store(), lines, by=who))
 
 
-def _told(what: str) -> None:
+def _show(what: str) -> None:
     """Show the page again, with what came of it."""
-    st.session_state["told"] = what
+    st.session_state[ANSWER] = what
     st.rerun()
 
 
@@ -39,21 +41,23 @@ st.title("Refused rows", anchor=False)
 rows = refused_rows.refused_rows(triage.collection)
 parts.say(refused_rows.file_sentence(triage))
 parts.say(refused_rows.refused_sentence(rows), "answer")
-if told := st.session_state.pop("told", ""):
-    parts.say(told, "warn")
+if answer := st.session_state.pop(ANSWER, ""):
+    parts.say(answer, "warn")
 if not rows.is_empty():
     parts.section(
         "Correct them in a workbook",
         "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
         " any file: enamels intake refused.xlsx.",
     )
-    book = partial(refusals.workbook, triage.collection)  # made when asked for: every book bears the time of its making
+    book = partial(
+        recording.workbook, triage.collection
+    )  # made when asked for: every book bears the time of its making
     st.download_button(
         "Download the rows to correct (XLSX)", book, "refused.xlsx", WORKBOOK, key="book", on_click="ignore"
     )
     parts.section(
         "The rows",
-        "Tick rows to settle them. Rows read as no enamel on metal can be taken anyway: they go through the same"
+        "Tick rows to settle them. Rows read as outside this collection can be taken anyway: they go through the same"
         " rules as a file, and what the rules refuse stays refused.",
     )
     settle(rows, parts.ticked("refused", rows, alt="Rows not taken, with their reasons"))

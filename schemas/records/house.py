@@ -55,7 +55,7 @@ class RefusedRow(Record):
     sheet: Annotated[Key, Field(description="Sheet it stands in")]
     source_row: Annotated[int, Field(ge=1, le=2**40, description="Row, as a spreadsheet numbers it")]
     cells: Annotated[str, Field(max_length=10_000_000, description="Cells as typed, as JSON")]
-    outcome: Annotated[Literal["refused", "not_enamel_on_metal"], Field(description="Refused, or not enamel on metal")]
+    outcome: Annotated[Literal["refused", "outside"], Field(description="Refused, or outside this collection")]
     problems: Annotated[str, Field(max_length=10_000_000, description="Reasons, as JSON")]
     settled_by: Annotated[Name | None, Field(description="Who settled it, how and when")] = None
 

@@ -96,6 +96,9 @@ class ClimateReading(Record):
     temperature_c: Annotated[Celsius | None, Field(description="Temperature")] = None
     rh_percent: Annotated[Percent | None, Field(description="Relative humidity")] = None
     lux: Annotated[Lux | None, Field(description="Illuminance")] = None
+    read_in: Annotated[
+        int | None, Field(ge=1, description="Change in the journal that brought it in; the store writes it")
+    ] = None
 
 
 class Target(Record):

@@ -71,15 +71,18 @@ def test_intake_counts_and_names_the_rules(enamels, write_csv):
         "file": "c.csv",
         "rows": 3,
         "blank": 0,
-        "accepted": 2,
+        "new": 2,
+        "changed": 0,
         "unchanged": 0,
-        "not_enamel_on_metal": 1,
+        "outside": 1,
         "refused": 0,
+        "between": 0,
+        "headings_not_used": [],
     }
-    assert "2 accepted" in err
+    assert "2 new" in err
     readings = pl.read_csv("r.csv")
     assert readings["source_row"].to_list() == [2, 3, 4]
-    assert readings["outcome"].to_list() == ["accepted", "not_enamel_on_metal", "accepted"]
+    assert readings["outcome"].to_list() == ["new", "outside", "new"]
     assert readings["height_mm"][0] == 120.0
 
 

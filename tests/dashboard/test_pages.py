@@ -8,7 +8,8 @@ from collection import pipeline
 from collection.questions import condition, ranking
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
-from dashboard import refusals, tables
+from collection.recording import refused_rows as recording
+from dashboard import tables
 from schemas.errors import StoreBusy
 
 PAGES = ("storeroom", "object", "condition", "not_yet_seen", "backlog", "refused")
@@ -141,8 +142,8 @@ def test_a_row_is_settled_with_a_name_through_the_store(page, store, put):
     }
     put(refused_row=pl.DataFrame(refused))
     rows = refused_rows(store.read())
-    told = refusals.settle(store, rows, by="Ida", how="entered by hand")
-    again = refusals.settle(store, rows, by="Udo", how="otherwise")
+    told = recording.settle(store, rows, by="Ida", how="entered by hand")
+    again = recording.settle(store, rows, by="Udo", how="otherwise")
 
     assert told == "1 row is settled."
     assert "Somebody else" in again
@@ -157,7 +158,7 @@ def test_a_row_read_as_no_enamel_is_taken_anyway_through_the_rules(bring_in, sto
     )
     rows = refused_rows(store.read())
 
-    told = refusals.overrule(store, rows, by="Ida")
+    told = recording.overrule(store, rows, by="Ida")
 
     assert told.startswith("1 taken")
     assert set(store.read()["object"]["object_id"]) == {"1", "2"}

@@ -5,17 +5,22 @@ import json
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 
-import charset_normalizer
 import numpy as np
 import polars as pl
 
-from collection.intake.files.sheet import FAULTS, ROW, SHOWN_OF_A_CELL
+from collection.intake.files.encodings import SAMPLE_BYTES
+from collection.intake.files.sheet import FAULTS, SOURCE_ROW
+from collection.validation.cells import SHOWN_OF_A_CELL
+from schemas.fields import LONGEST_CELL
 
 csv.field_size_limit(sys.maxsize)  # a long cell is refused with its row, not with the file
 DELIMITERS = (",", ";", "\t", "|")
-MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
-SAMPLE_BYTES, SAMPLE_LINES, BLOCK_BYTES, BATCH_ROWS = 256_000, 50, 4_000_000, 100_000
+MOST_LINE = 4_000_000  # bytes
+PATIENCE = 8  # times the length of the file
+ANY_WIDTH, HEADING_LINES = 0, 20
+SAMPLE_LINES, BLOCK_BYTES, BATCH_ROWS = 50, 4_000_000, 100_000
 
 
 @dataclass
@@ -25,35 +30,6 @@ class Rows:
     frames: list[pl.DataFrame] = field(default_factory=list)
     faults: list[tuple[int, str, str, str]] = field(default_factory=list)
     count: int = 0
-
-
-def decode(data: bytes) -> tuple[bytes, tuple[str, ...]]:
-    """The file as UTF-8 without mark, line ends as `\\n`, and notes on how its encoding was found."""
-    mark = next((m for m in MARKS if data.startswith(m)), b"")
-    text, notes = (data.decode(MARKS[mark], "replace"), ()) if mark else _guess(data)
-    if text is not None:
-        data = text.encode("utf-8")
-    if b"\r" in data:
-        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    return data, notes
-
-
-def _guess(data: bytes) -> tuple[str | None, tuple[str, ...]]:
-    """None where the bytes are UTF-8 already."""
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        pass
-    else:
-        return None, ()
-    loose = data.decode("utf-8", "replace")
-    sound = sum(1 for c in data.decode("utf-8", "ignore") if ord(c) > 127)
-    if sound > loose.count("\ufffd"):  # UTF-8 with a few foreign bytes: only the rows that hold them suffer
-        return loose, ("most of the file is UTF-8, some bytes are not: those rows are refused",)
-    best = charset_normalizer.from_bytes(data[:SAMPLE_BYTES]).best()
-    page = best.encoding if best is not None else "cp1252"
-    page = "cp1252" if page in ("ascii", "latin_1", "cp1250", "cp1252") else page
-    return data.decode(page, "replace"), (f"the encoding is not stated; read as {page}: look at the accents",)
 
 
 def find_delimiter(data: bytes) -> str:
@@ -68,24 +44,93 @@ def _steadiness(lines: list[str], delimiter: str) -> tuple[float, int]:
     return (widths.count(usual) / len(widths) if usual > 1 else 0.0, usual)
 
 
-def read_rows(data: bytes, start: int, delimiter: str, width: int, first_row: int) -> Iterator[Rows]:
-    """Read records from byte `start` on, in batches; columns are named by position, rows numbered from `first_row`.
+@dataclass
+class TextTable:
+    """A decoded text table that is read in batches; columns are named by position.
 
-    Blocks without quotes and of even width go through the fast reader; the rest row by row through `csv`.
+    `patience`: bytes that may be read for records over several lines which turn out to be none. When it is used up,
+    the rest of the file is read line by line, so that a file of stray quotes takes a time in proportion to its length.
     """
-    rows = Rows()
-    while start < len(data):
-        if rows.count >= BATCH_ROWS:
-            yield rows
-            rows, first_row = Rows(), first_row + rows.count
-        end = _block_end(data, start)
-        block = data[start:end]
-        if b'"' not in block and _is_even(block, delimiter, width):
-            _take_block(rows, block, delimiter, width, first_row)
-        else:
-            end = _take_slowly(rows, data, start, end, delimiter, width, first_row)
-        start = end
-    yield rows
+
+    data: bytes
+    delimiter: str
+    width: int
+    patience: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.patience = PATIENCE * len(self.data)
+
+    def rows(self, start: int, first_row: int) -> Iterator[Rows]:
+        """Records from byte `start` on, in batches, numbered from `first_row`.
+
+        Blocks without quotes and of even width go through the fast reader; the rest row by row through `csv`.
+        """
+        rows = Rows()
+        while start < len(self.data):
+            if rows.count >= BATCH_ROWS:
+                yield rows
+                rows, first_row = Rows(), first_row + rows.count
+            end = _block_end(self.data, start)
+            block = self.data[start:end]
+            if b'"' not in block and _is_even(block, self.delimiter, self.width):
+                _take_block(rows, block, self.delimiter, self.width, first_row)
+            else:
+                end = self._take_slowly(rows, start, end, first_row)
+            start = end
+        yield rows
+
+    def _take_slowly(self, rows: Rows, start: int, end: int, first_row: int) -> int:
+        """Read whole records until at least `end`; returns where the last one stopped."""
+        gathered: list[list[str]] = []
+        stop = start
+        for cells, stop in self.records(start):
+            if len(cells) == self.width or cells == []:
+                gathered.append((cells or [""] * self.width)[: self.width])
+            else:
+                number = first_row + rows.count + len(gathered)
+                rows.faults.append((number, self._rule(cells), f"{len(cells)} cells", _as_json(cells)))
+                gathered.append([*cells, *[""] * self.width][: self.width])
+            if stop >= end:
+                break
+        columns = zip(*gathered, strict=True) if gathered else [()] * self.width
+        frame = pl.DataFrame({str(i): pl.Series(c, dtype=pl.String) for i, c in enumerate(columns)})
+        _add(rows, frame.with_columns(pl.when(pl.all() != "").then(pl.all())), first_row)
+        return stop
+
+    def _may_be_whole(self, cells: list[str], lines: int) -> bool:
+        """A record over several lines has the width of the table; a heading has a few lines at most."""
+        return lines <= HEADING_LINES if self.width == ANY_WIDTH else len(cells) == self.width
+
+    def _rule(self, cells: list[str]) -> str:
+        if len(cells) == 1 and len(cells[0]) >= MOST_LINE:
+            return "line_too_long"
+        return "stray_quote" if len(cells) == 1 and '"' in cells[0] and self.width > 1 else "ragged_row"
+
+    def records(self, start: int) -> Iterator[tuple[list[str], int]]:
+        """Records and the position after each. Of a record that a stray quote swallowed the first line is given."""
+        while start < len(self.data):
+            lines = _Lines(self.data, start, one_line=self.patience <= 0)
+            reader = csv.reader(lines, delimiter=self.delimiter, strict=True)
+            try:
+                for cells in reader:
+                    if lines.taken > 1 and not self._may_be_whole(cells, lines.taken):
+                        raise csv.Error
+                    yield cells, lines.position
+                    start, lines.taken = lines.position, 0
+            except csv.Error:
+                self.patience -= lines.position - start
+                stop = _line_end(self.data, start)
+                yield [self.data[start : min(stop, start + MOST_LINE)].decode("utf-8", "replace").rstrip("\n")], stop
+                start = stop
+
+
+def _as_json(cells: list[str]) -> str:
+    return json.dumps([c[:LONGEST_CELL] for c in cells], ensure_ascii=False)
+
+
+def _line_end(data: bytes, start: int) -> int:
+    stop = data.find(b"\n", start)
+    return len(data) if stop < 0 else stop + 1
 
 
 def _block_end(data: bytes, start: int) -> int:
@@ -117,54 +162,19 @@ def _take_block(rows: Rows, block: bytes, delimiter: str, width: int, first_row:
 
 def _add(rows: Rows, frame: pl.DataFrame, first_row: int) -> None:
     start = first_row + rows.count
-    numbered = frame.with_columns(pl.int_range(start, start + frame.height, dtype=pl.Int64).alias(ROW))
+    numbered = frame.with_columns(pl.int_range(start, start + frame.height, dtype=pl.Int64).alias(SOURCE_ROW))
     rows.frames.append(numbered)
     rows.count += frame.height
 
 
-def _take_slowly(rows: Rows, data: bytes, start: int, end: int, delimiter: str, width: int, first_row: int) -> int:
-    """Read whole records until at least `end`; returns where the last one stopped."""
-    taken: list[list[str]] = []
-    stop = start
-    for cells, stop in _records(data, start, delimiter, width):
-        if len(cells) == width or cells == []:
-            taken.append((cells or [""] * width)[:width])
-        else:
-            number = first_row + rows.count + len(taken)
-            rule = "stray_quote" if len(cells) == 1 and '"' in cells[0] and width > 1 else "ragged_row"
-            rows.faults.append((number, rule, f"{len(cells)} cells", json.dumps(cells, ensure_ascii=False)))
-            taken.append([*cells, *[""] * width][:width])
-        if stop >= end:
-            break
-    columns = zip(*taken, strict=True) if taken else [()] * width
-    frame = pl.DataFrame({str(i): pl.Series(c, dtype=pl.String) for i, c in enumerate(columns)})
-    _add(rows, frame.with_columns(pl.when(pl.all() != "").then(pl.all())), first_row)
-    return stop
-
-
-def _records(data: bytes, start: int, delimiter: str, width: int) -> Iterator[tuple[list[str], int]]:
-    """Records and the position after each. A record that a stray quote swallowed is given back as its first line."""
-    while start < len(data):
-        lines = _Lines(data, start)
-        reader = csv.reader(lines, delimiter=delimiter, strict=True)
-        try:
-            for cells in reader:
-                if lines.taken > 1 and len(cells) != width:
-                    raise csv.Error
-                yield cells, lines.position
-                start, lines.taken = lines.position, 0
-        except csv.Error:
-            stop = data.find(b"\n", start)
-            stop = len(data) if stop < 0 else stop + 1
-            yield [data[start:stop].decode("utf-8").rstrip("\n")], stop
-            start = stop
-
-
 class _Lines:
-    """Lines one at a time, so that the position after a record is known to the byte."""
+    """Lines one at a time, so that the position after a record is known to the byte.
 
-    def __init__(self, data: bytes, position: int) -> None:
-        self.data, self.position, self.taken = data, position, 0
+    A line longer than `MOST_LINE`, and with `one_line` a record that goes on, ends the record with an error.
+    """
+
+    def __init__(self, data: bytes, position: int, *, one_line: bool = False) -> None:
+        self.data, self.position, self.taken, self.one_line = data, position, 0, one_line
 
     def __iter__(self) -> "_Lines":
         return self
@@ -172,9 +182,10 @@ class _Lines:
     def __next__(self) -> str:
         if self.position >= len(self.data):
             raise StopIteration
-        stop = self.data.find(b"\n", self.position)
-        stop = len(self.data) if stop < 0 else stop + 1
-        line = self.data[self.position : stop].decode("utf-8")
+        stop = _line_end(self.data, self.position)
+        if stop - self.position > MOST_LINE or (self.one_line and self.taken):
+            raise csv.Error
+        line = self.data[self.position : stop].decode("utf-8", "replace")
         self.position, self.taken = stop, self.taken + 1
         return line
 
@@ -187,9 +198,5 @@ def faults_frame(rows: Rows) -> pl.DataFrame:
 
 def first_records(data: bytes, delimiter: str, count: int) -> list[tuple[list[str], int]]:
     """The first records and the position after each, for finding the headings."""
-    found: list[tuple[list[str], int]] = []
-    for record in _records(data, 0, delimiter, width=0):
-        found.append(record)
-        if len(found) == count:
-            break
-    return found
+    table = TextTable(data, delimiter, width=ANY_WIDTH)
+    return list(islice(table.records(0), count))

@@ -1,14 +1,15 @@
 """Opening a file as sheets: text tables here, workbooks in a process of their own; finding the row of headings."""
 
-import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import polars as pl
 
+from collection.files import digest_of_bytes, read_source, require_source
 from collection.intake.files import delimited as text_files
+from collection.intake.files import encodings
 from collection.intake.files import workbook as workbooks
-from collection.intake.files.sheet import FAULTS, ROW, Sheet, long_cells, unreadable_cells
+from collection.intake.files.sheet import FAULTS, SOURCE_ROW, Sheet, long_cells, unreadable_cells
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.suggest import recognised
 from schemas.errors import SourceRefused
@@ -18,23 +19,26 @@ ZIP_MARK = b"PK\x03\x04"
 HEADING_ROWS = 20  # a heading is looked for among these first rows
 UNREADABLE = "\N{REPLACEMENT CHARACTER}".encode()  # what decoding leaves of bytes that are no letters
 WHOLE_FILE = "table"  # the one sheet of a text file
+MOST_BYTES = 1_000_000_000
+MOST_COLUMNS = 16_384  # as many as a spreadsheet can hold
+EXPECTED = "a text table (.csv, .tsv) or workbook (.xlsx) with a row of headings and rows below it"
 
 
-def read_sheets(path: Path) -> Iterator[Sheet]:
-    """Every sheet of a file that holds anything; a long text table comes in parts.
+def read_sheets(path: Path, encoding: str = "") -> Iterator[Sheet]:
+    """Every sheet of a file that holds anything; a long text table comes in parts. `encoding`: where it is stated.
 
     Raises SourceRefused where the file gives no row at all.
     """
     data = _bytes(path)
-    sha256 = hashlib.sha256(data).hexdigest()
-    sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256)
+    sha256 = digest_of_bytes(data)
+    sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256, encoding)
     del data
-    found = False
+    holds_rows = False
     for sheet in sheets:
         if sheet.cells.height:
-            found = True
+            holds_rows = True
             yield sheet
-    if not found:
+    if not holds_rows:
         raise _refused(path, "there is no row below the headings")
 
 
@@ -42,6 +46,7 @@ def is_workbook(path: Path) -> bool:
     """By its ending, or by its first bytes."""
     if path.suffix.lower() in WORKBOOKS:
         return True
+    require_source(path, MOST_BYTES)
     try:
         with path.open("rb") as handle:
             return handle.read(len(ZIP_MARK)) == ZIP_MARK
@@ -50,32 +55,32 @@ def is_workbook(path: Path) -> bool:
 
 
 def _bytes(path: Path) -> bytes:
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise _refused(path, f"the file cannot be opened ({error.strerror or error})") from None
+    data = read_source(path, MOST_BYTES)
     if not data or data.isspace():
         raise _refused(path, "the file is empty")
     return data
 
 
 def _refused(path: Path, what: str) -> SourceRefused:
-    expected = "a text table (.csv, .tsv) or workbook (.xlsx) with a row of headings and rows below it"
-    return SourceRefused(path.name, what, expected, "Look into the file, or name another one.")
+    return SourceRefused(path.name, what, EXPECTED, "Look into the file, or name another one.")
 
 
-def _from_text(path: Path, data: bytes, sha256: str) -> Iterator[Sheet]:
-    if b"\0" in data[: text_files.SAMPLE_BYTES] and not data.startswith(tuple(text_files.MARKS)):
+def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[Sheet]:
+    stated = encoding or data.startswith(tuple(encodings.MARKS))
+    if b"\0" in data[: encodings.SAMPLE_BYTES] and not stated:
         raise _refused(path, "this is not a text table")
-    data, notes = text_files.decode(data)
+    data, guesses = encodings.decode(data, encoding)
+    notes = tuple(("encoding_guessed", guess) for guess in guesses)
     delimiter = text_files.find_delimiter(data)
     first = text_files.first_records(data, delimiter, HEADING_ROWS)
     heading_at = _heading_row([cells for cells, _ in first])
     headings = _headings([cells for cells, _ in first], heading_at)
+    if len(headings) > MOST_COLUMNS:
+        raise _refused(path, f"the table has {len(headings):,} columns, more than the {MOST_COLUMNS:,} that are read")
     below = heading_at + _depth(first, heading_at)
-    batches = text_files.read_rows(data, first[below - 1][1], delimiter, len(headings), below + 1)
+    reader = text_files.TextTable(data, delimiter, len(headings))
     readable = UNREADABLE not in data
-    for part, rows in enumerate(batches):
+    for part, rows in enumerate(reader.rows(first[below - 1][1], below + 1)):
         cells = pl.concat(rows.frames) if rows.frames else pl.DataFrame()
         faults = text_files.faults_frame(rows)
         yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, readable=readable)
@@ -91,12 +96,13 @@ def _from_workbook(path: Path, sha256: str) -> Iterator[Sheet]:
         depth = _depth([(cells, 0) for cells in first], heading_at)
         below = raw.grid.slice(heading_at + depth)
         cells = below.rename(dict(zip(below.columns, map(str, range(below.width)), strict=True))).with_columns(
-            pl.int_range(heading_at + depth + 1, raw.grid.height + 1, dtype=pl.Int64).alias(ROW)
+            pl.int_range(heading_at + depth + 1, raw.grid.height + 1, dtype=pl.Int64).alias(SOURCE_ROW)
         )
-        faults = [(row, "formula_without_value", headings[column], None, None) for row, column in raw.formulas]
-        listed = pl.DataFrame(faults, schema=FAULTS, orient="row").filter(pl.col(ROW) > heading_at + depth)
-        numbers = frozenset(headings[i] for i in raw.numbers)
-        yield _sheet(path, sha256, raw.name, cells, headings, listed, (), numbers)
+        faults = [(row, rule, headings[at], value, None) for row, at, rule, value in raw.faults if at < len(headings)]
+        listed = pl.DataFrame(faults, schema=FAULTS, orient="row").filter(pl.col(SOURCE_ROW) > heading_at + depth)
+        numbers = frozenset(headings[i] for i in raw.numbers if i < len(headings))
+        notes = (("sheet_hidden", raw.name),) if raw.hidden else ()
+        yield _sheet(path, sha256, raw.name, cells, headings, listed, notes, numbers)
 
 
 def _sheet(
@@ -106,13 +112,13 @@ def _sheet(
     cells: pl.DataFrame,
     headings: Sequence[str],
     faults: pl.DataFrame,
-    notes: tuple[str, ...],
+    notes: tuple[tuple[str, str], ...],
     numbers: frozenset[str] = frozenset(),
     *,
     readable: bool = False,
 ) -> Sheet:
     if cells.is_empty():
-        return Sheet(path.name, sha256, name, pl.DataFrame(schema={ROW: pl.Int64}), notes=notes)
+        return Sheet(path.name, sha256, name, pl.DataFrame(schema={SOURCE_ROW: pl.Int64}), notes=notes)
     named = cells.rename({str(i): heading for i, heading in enumerate(headings)})
     whole = _without_blank(named, headings, faults)
     more = [long_cells(whole), *([] if readable else [unreadable_cells(whole)])]
@@ -124,8 +130,14 @@ def _sheet(
 def _without_blank(named: pl.DataFrame, headings: Sequence[str], faults: pl.DataFrame) -> pl.DataFrame:
     """Most rows have something in the first column; only the others are looked through."""
     maybe = named.filter(_is_blank(headings[0]))
-    blank = maybe.filter(pl.all_horizontal(_is_blank(h) for h in headings), ~pl.col(ROW).is_in(faults[ROW].implode()))
-    return named if blank.is_empty() else named.join(blank.select(ROW), on=ROW, how="anti", maintain_order="left")
+    blank = maybe.filter(
+        pl.all_horizontal(_is_blank(h) for h in headings), ~pl.col(SOURCE_ROW).is_in(faults[SOURCE_ROW].implode())
+    )
+    return (
+        named
+        if blank.is_empty()
+        else named.join(blank.select(SOURCE_ROW), on=SOURCE_ROW, how="anti", maintain_order="left")
+    )
 
 
 def _is_blank(heading: str) -> pl.Expr:
@@ -134,7 +146,7 @@ def _is_blank(heading: str) -> pl.Expr:
 
 def _heading_row(first: Sequence[Sequence[str]]) -> int:
     """The row with most known headings; where none is known, the first row with the usual number of cells."""
-    scores = [recognised(c for c in row if c.strip()) for row in first]
+    scores = [recognised(c for c in row[:MOST_COLUMNS] if c.strip()) for row in first]
     if any(scores):
         return scores.index(max(scores))
     filled = [sum(1 for c in row if c.strip()) for row in first]
@@ -161,7 +173,7 @@ def _headings(first: Sequence[Sequence[str]], at: int) -> list[str]:
             _joined(_carried(upper, i), low) if low else up
             for i, (up, low) in enumerate(zip(upper, lower, strict=False))
         ]
-    seen: dict[str, int] = {ROW: 1}
+    seen: dict[str, int] = {SOURCE_ROW: 1}
     return [_different(heading or f"column {i}", seen) for i, heading in enumerate(upper, start=1)]
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 import xlsxwriter
 
-from collection.intake.files.sheet import ROW, Sheet
+from collection.intake.files.sheet import SOURCE_ROW, Sheet
 
 # Headings of our own beside those of the file; `TAKE` is where a person overrules the reading *not enamel on metal*.
 OUTCOME, REASONS, TO_DO, TAKE = "outcome", "reasons", "what to do", "take it anyway"
@@ -67,7 +67,7 @@ def _reasons(row: dict[str, object]) -> list[str]:
     ]
     to_do = [r["to_do"] for r in reasons if r.get("to_do")]
     own = [str(row["outcome"]), "; ".join(said), " ".join(dict.fromkeys(to_do))]
-    return [*own, str(row["sha256"]), str(row["sheet"]), str(row[ROW])]
+    return [*own, str(row["sha256"]), str(row["sheet"]), str(row[SOURCE_ROW])]
 
 
 def returned(sheet: Sheet) -> pl.DataFrame:
@@ -79,5 +79,5 @@ def returned(sheet: Sheet) -> pl.DataFrame:
         source_row=number,
         file=pl.lit(sheet.file),
         in_sheet=pl.lit(sheet.name),
-        in_row=pl.col(ROW),
+        in_row=pl.col(SOURCE_ROW),
     ).drop_nulls()

@@ -5,14 +5,14 @@ from dataclasses import dataclass, field
 
 import polars as pl
 
+from collection.validation.cells import SHOWN_OF_A_CELL
 from schemas.fields import LONGEST_CELL
 
-ROW = "source_row"
+SOURCE_ROW = "source_row"
 # What a reader found wrong with a row before anybody asked what it means; `raw` is the whole row as JSON.
 FAULTS = pl.Schema(
     {"source_row": pl.Int64(), "rule": pl.String(), "column": pl.String(), "value": pl.String(), "raw": pl.String()}
 )
-SHOWN_OF_A_CELL = 200  # characters of a cell that a message repeats
 
 
 @dataclass(frozen=True)
@@ -25,13 +25,13 @@ class Sheet:
     cells: pl.DataFrame
     faults: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=FAULTS))
     blank: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[tuple[str, str], ...] = ()  # rule and what it says of the whole sheet
     numbers: frozenset[str] = frozenset()  # headings under which a workbook held numbers, not text
 
     @property
     def headings(self) -> list[str]:
         """The headings in order."""
-        return [n for n in self.cells.columns if n != ROW]
+        return [n for n in self.cells.columns if n != SOURCE_ROW]
 
 
 def long_cells(cells: pl.DataFrame) -> pl.DataFrame:
@@ -55,11 +55,11 @@ def unreadable_cells(cells: pl.DataFrame) -> pl.DataFrame:
 def _each(
     cells: pl.DataFrame, rule: str, quick: Callable[[pl.Expr], pl.Expr], sure: Callable[[pl.Expr], pl.Expr]
 ) -> pl.DataFrame:
-    names = [n for n in cells.columns if n != ROW]
+    names = [n for n in cells.columns if n != SOURCE_ROW]
     suspects = cells.select(quick(pl.col(n)).any().alias(n) for n in names).row(0, named=True) if names else {}
-    found = [
+    faults = [
         cells.filter(sure(pl.col(n))).select(
-            ROW,
+            SOURCE_ROW,
             rule=pl.lit(rule),
             column=pl.lit(n),
             value=pl.col(n).str.head(SHOWN_OF_A_CELL),
@@ -68,4 +68,4 @@ def _each(
         for n, is_suspect in suspects.items()
         if is_suspect
     ]
-    return pl.concat([pl.DataFrame(schema=FAULTS), *found])
+    return pl.concat([pl.DataFrame(schema=FAULTS), *faults])

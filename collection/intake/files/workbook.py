@@ -19,12 +19,13 @@ MOST_MEMORY_BYTES = 2 * 1024**3
 
 @dataclass(frozen=True)
 class RawSheet:
-    """`grid`: every cell as text; `numbers`: columns with number cells; `formulas`: (row, column) without a value."""
+    """`grid`: every cell as text; `numbers`: columns of number cells; `faults`: row, column, rule and text of cells."""
 
     name: str
     grid: pl.DataFrame
     numbers: frozenset[int]
-    formulas: tuple[tuple[int, int], ...]
+    faults: tuple[tuple[int, int, str, str | None], ...]
+    hidden: bool
 
 
 def read_grids(path: Path) -> Iterator[RawSheet]:
@@ -36,8 +37,8 @@ def read_grids(path: Path) -> Iterator[RawSheet]:
             grid = pl.read_ipc(Path(folder) / f"{number}.arrow")
             if grid.width:
                 grid = grid.with_columns(pl.when(pl.all() != "").then(pl.all()))  # an empty text is an empty cell
-            formulas = tuple((row, column) for row, column in sheet["formulas"])
-            yield RawSheet(sheet["name"], grid, frozenset(sheet["numbers"]), formulas)
+            faults = tuple((row, column, rule, text) for row, column, rule, text in sheet["faults"])
+            yield RawSheet(sheet["name"], grid, frozenset(sheet["numbers"]), faults, sheet["hidden"])
 
 
 def _run(path: Path, folder: Path) -> None:

@@ -2,16 +2,18 @@
 
 import re
 import tomllib
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
+from collection.validation.spelling import plain
+from collection.validation.units import unit_factors
 from schemas.tables import RECORDS
 
-HERE = Path(__file__).parent
 UNIT_BESIDE = re.compile(r"^(.*?)\s*(?:[\(\[]\s*(?:in\s+)?([^()\[\]]+?)\s*[\)\]]|,\s*in\s+(\S+))\s*$", re.IGNORECASE)
+LONGEST_HEADING = 500  # letters: a longer cell is no heading
 
 
 @dataclass(frozen=True)
@@ -23,40 +25,38 @@ class Heading:
 
 
 @cache
-def unit_factors() -> Mapping[str, Mapping[str, float]]:
-    """The register's own unit (mm, g, ...) to {unit as written, lower case: how many of the own unit}."""
-    tables = tomllib.loads((HERE / "units.toml").read_text("utf-8"))
-    return {t["to"]: {k: float(v) for k, v in t.items() if k != "to"} for t in tables.values()}
+def listed() -> Mapping[str, Any]:
+    """The words of `headers.toml` as they stand."""
+    return tomllib.loads((Path(__file__).parent / "headers.toml").read_text("utf-8"))
 
 
 @cache
 def known_words() -> Mapping[str, Mapping[str, tuple[str, int]]]:
     """Record to {plain words: (column, preference)}; 0 is preferred."""
-    listed = tomllib.loads((HERE / "headers.toml").read_text("utf-8"))
-    found: dict[str, dict[str, tuple[str, int]]] = {}
+    known: dict[str, dict[str, tuple[str, int]]] = {}
     for name, spec in RECORDS.items():
-        words = {plain(w): (c, rank) for c, ws in listed.get(name, {}).items() for rank, w in enumerate(ws, start=1)}
+        words = {plain(w): (c, rank) for c, ws in listed().get(name, {}).items() for rank, w in enumerate(ws, start=1)}
         own = {plain(c.name): (c.name, 1) for c in spec.columns if plain(c.name) not in words}
-        found[name] = words | own
-    return found
+        known[name] = words | own
+    return known
 
 
 def take_apart(heading: str) -> Heading:
     """Words and unit of a heading: `Height (cm)`, `height_mm`, `Breite in mm`."""
-    text = heading.strip()
-    beside = UNIT_BESIDE.match(text)
-    unit = (beside[2] or beside[3]).strip().lower() if beside else ""
-    if beside and any(unit in factors for factors in unit_factors().values()):
-        return Heading(plain(beside[1]), unit)
-    last = re.match(r"^(.+?)[\s_]+(?:(?:in|en|i)[\s_]+)?(mm|cm|in|inch|inches|mm2|cm2|g|kg)$", text, re.IGNORECASE)
+    text = heading.strip()[:LONGEST_HEADING]
+    match = UNIT_BESIDE.match(text)
+    unit = (match[2] or match[3]).strip().lower() if match else ""
+    if match and any(unit in factors for factors in unit_factors().values()):
+        return Heading(plain(match[1]), unit)
+    last = _unit_behind().match(text)
     if last:
         return Heading(plain(last[1]), last[2].lower())
     return Heading(plain(text), "")
 
 
 @cache
-def plain(text: str) -> str:
-    """Without case, accents, punctuation and camel humps."""
-    apart = re.sub(r"(?<=[a-zà-ÿ])(?=[A-Z])", " ", unicodedata.normalize("NFKC", text))
-    bare = "".join(c for c in unicodedata.normalize("NFD", apart.casefold()) if not unicodedata.combining(c))
-    return re.sub(r"[\W_]+", " ", bare).strip()
+def _unit_behind() -> re.Pattern[str]:
+    """A unit as the last word of a heading: `height_mm`, `Breite in mm`, `Hauteur en cm`."""
+    known = sorted((u for f in unit_factors().values() for u in f if len(u) > 1 and u.isalnum()), key=len, reverse=True)
+    units = "|".join(map(re.escape, (*known, "g")))
+    return re.compile(rf"^(.+?)[\s_]+(?:(?:in|en|i)[\s_]+)?({units})$", re.IGNORECASE)

@@ -1,53 +1,63 @@
 """Which heading means which column, in which unit, and what a file writes for *unknown*: shown, edited, reused."""
 
-import json
-import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+import tomlkit
+from tomlkit.items import Table
 
-from schemas.errors import WrongUsage
+from collection.intake.mapping.orders import parse_order
+from collection.validation.conventions import Conventions
+from schemas.records import house
 from schemas.tables import RECORDS
 
 # Headings whose text is read for several columns at once; they are targets of a mapping beside an object's own columns.
 PROSE = ("materials_text", "classification_text", "date_text", "dimensions_text", "object_type_text", "location_text")
-TAKE_ANYWAY = "take_anyway"  # where a person overrules the reading *not enamel on metal*
+JOINED = (*PROSE, "description", "period_text")  # several headings may fill one of these
+TAKE_ANYWAY = "take_anyway"  # where a person overrules the reading *outside this collection*
 OBJECT = RECORDS["object"].name
-UNSAID = ""  # the heading is known to be left out, or the unit is known not to be stated
+IGNORED = ""  # the target of a heading that is left out
+# The register writes its other records itself: no file brings them in.
+BROUGHT_IN = tuple(
+    name for name, spec in RECORDS.items() if spec.model.__module__ != house.__name__ or name == house.Setting.record
+)
+LONGEST_EXAMPLE, EXAMPLES = 40, 3
 
 
 @dataclass(frozen=True)
 class ColumnMap:
-    """`columns`: heading to column (empty: left out); the rest by column."""
+    """`columns`: heading to column (empty: left out); the rest by column.
+
+    `passed_over`: headings that mean a column which another heading fills already. `remembered`: the day on which
+    this mapping was used before, where it was found again and not suggested anew.
+    """
 
     record: str
     columns: Mapping[str, str]
-    units: Mapping[str, str] = field(default_factory=dict)  # a unit, or the order of a date such as dd/mm/yyyy
+    units: Mapping[str, str] = field(default_factory=dict)
+    orders: Mapping[str, str] = field(default_factory=dict)  # of dates, such as dd/mm/yyyy
     unknown: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     decimal_comma: tuple[str, ...] = ()
+    encoding: str = ""
+    passed_over: Mapping[str, str] = field(default_factory=dict, compare=False)
+    remembered: str = field(default="", compare=False)
 
     def headings_of(self, column: str) -> list[str]:
         """Headings that fill this column, in the order of the file."""
         return [heading for heading, target in self.columns.items() if target == column]
 
-    def as_toml(self) -> str:
-        """The mapping as a person edits it."""
-        lines = [f"record = {_quoted(self.record)}", f"decimal_comma = {json.dumps(list(self.decimal_comma))}", ""]
-        lines += ["[columns]", *(f"{_quoted(h)} = {_quoted(t)}" for h, t in self.columns.items()), ""]
-        lines += ["[units]", *(f"{c} = {_quoted(u)}" for c, u in self.units.items()), ""]
-        lines += ["[unknown]", *(f"{c} = {json.dumps(list(w), ensure_ascii=False)}" for c, w in self.unknown.items())]
-        return "\n".join(lines) + "\n"
+    def ignored(self) -> list[str]:
+        """Headings that are left out."""
+        return [heading for heading, target in self.columns.items() if not target]
 
+    def conventions(self) -> Conventions:
+        """How the file writes its numbers and dates. Raises ValueError for an order that is none."""
+        orders = {column: parse_order(written) for column, written in self.orders.items() if written}
+        return Conventions(self.units, orders, self.unknown, self.decimal_comma)
 
-class _Written(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-    record: str
-    columns: dict[str, str]
-    units: dict[str, str] = {}
-    unknown: dict[str, tuple[str, ...]] = {}
-    decimal_comma: tuple[str, ...] = ()
+    def with_columns(self, columns: Mapping[str, str]) -> "ColumnMap":
+        """The mapping with these headings."""
+        return replace(self, columns=columns)
 
 
 def targets(record: str) -> tuple[str, ...]:
@@ -56,53 +66,44 @@ def targets(record: str) -> tuple[str, ...]:
     return own + ((*PROSE, TAKE_ANYWAY) if record == OBJECT else ())
 
 
-def as_toml(maps: Mapping[str, ColumnMap]) -> str:
+Examples = Mapping[str, Sequence[str]]  # heading to some of its values
+
+
+def as_toml(maps: Mapping[str, ColumnMap], examples: Mapping[str, Examples] | None = None) -> str:
     """Mappings of one or several sheets as one file to edit and to give to `--mapping`."""
+    document = tomlkit.document()
+    shown = examples or {}
     if len(maps) == 1:
-        return next(iter(maps.values())).as_toml()
-    return "\n".join(_table(f"sheet.{_quoted(name)}", made.as_toml()) for name, made in maps.items())
+        ((name, only),) = maps.items()
+        _fill(document, only, shown.get(name, {}))
+        return tomlkit.dumps(document)
+    sheets = tomlkit.table(is_super_table=True)
+    for name, one in maps.items():
+        sheet = tomlkit.table()
+        _fill(sheet, one, shown.get(name, {}))
+        sheets.add(name, sheet)
+    document.add("sheet", sheets)
+    return tomlkit.dumps(document)
 
 
-def _table(prefix: str, text: str) -> str:
-    lines = (f"[{prefix}.{line[1:]}" if line.startswith("[") else line for line in text.splitlines())
-    return "\n".join([f"[{prefix}]", *lines]) + "\n"
+def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: Examples) -> None:
+    document.add("record", tomlkit.item(mapping.record))
+    if mapping.encoding:
+        document.add("encoding", tomlkit.item(mapping.encoding))
+    document.add("decimal_comma", tomlkit.item(list(mapping.decimal_comma)))
+    columns = tomlkit.table()
+    for heading, target in mapping.columns.items():
+        value = tomlkit.item(target)
+        if seen := _comment(examples.get(heading, ())):
+            value.comment(seen)
+        columns.add(tomlkit.key(heading), value)
+    document.add("columns", columns)
+    document.add("units", tomlkit.item(dict(mapping.units)))
+    document.add("order", tomlkit.item(dict(mapping.orders)))
+    document.add("unknown", tomlkit.item({c: list(w) for c, w in mapping.unknown.items()}))
 
 
-def load(path: Path) -> Mapping[str, ColumnMap]:
-    """Read mappings that a person saved, by name of sheet (empty: for any sheet).
-
-    Raises WrongUsage with the place and what was expected there.
-    """
-    try:
-        whole = tomllib.loads(path.read_text("utf-8-sig"))
-        written = {name: _Written.model_validate(raw) for name, raw in whole.get("sheet", {UNSAID: whole}).items()}
-    except FileNotFoundError:
-        raise WrongUsage(
-            str(path), "there is no such mapping", "a mapping saved by `enamels intake`", "Check the name."
-        ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
-        raise WrongUsage(str(path), f"the mapping cannot be read ({error})", "TOML", "Mend the line named.") from None
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(map(str, first["loc"]))
-        raise WrongUsage(str(path), f"{where}: {first['msg']}", "", "Mend the entry named.") from None
-    made = {name: ColumnMap(**one.model_dump()) for name, one in written.items()}
-    for one in made.values():
-        _check(str(path), one)
-    return made
-
-
-def _check(where: str, made: ColumnMap) -> None:
-    if made.record not in RECORDS:
-        raise WrongUsage(where, f"record '{made.record}' does not exist", ", ".join(RECORDS), "Choose one of them.")
-    known = targets(made.record)
-    wrong = [
-        t for t in {*made.columns.values(), *made.units, *made.unknown, *made.decimal_comma} if t and t not in known
-    ]
-    if wrong:
-        what = f"'{sorted(wrong)[0]}' is not a column of {made.record}"
-        raise WrongUsage(where, what, ", ".join(known), "Choose one of them, or leave it empty.")
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+def _comment(values: Sequence[str]) -> str:
+    """Some values of a column on one line, with nothing in them that a terminal obeys."""
+    short = ["".join(c if c.isprintable() else " " for c in value)[:LONGEST_EXAMPLE] for value in values[:EXAMPLES]]
+    return " | ".join(short)

@@ -1,41 +1,71 @@
 """Suggesting a mapping: which record a sheet holds, which heading means which column. A person decides."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import polars as pl
 
 from collection.intake.files.sheet import Sheet
-from collection.intake.mapping.headings import known_words, plain, take_apart, unit_factors
-from collection.intake.mapping.mapping import OBJECT, PROSE, UNSAID, ColumnMap
-from schemas.fields import FromVocabulary, Partial, Unit
-from schemas.records import house
+from collection.intake.mapping.evidence import DAY_SHARE, date_order, has_decimal_comma, is_code, share_of_full_days
+from collection.intake.mapping.headings import known_words, listed, take_apart
+from collection.intake.mapping.load import MADE_WITHOUT
+from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, OBJECT, ColumnMap
+from collection.validation.conventions import is_date, is_number
+from collection.validation.problems import needed_columns
+from collection.validation.spelling import plain
+from collection.validation.units import unit_factors
+from schemas.fields import FromVocabulary, Unit
 from schemas.records.catalogue import WHOLE_COLUMN
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
 
-JOINED = (*PROSE, "description", "period_text")  # several headings may fill one of these
 SAMPLE_ROWS = 2_000
-# The register writes the others itself.
-BROUGHT_IN = [
-    name for name, spec in RECORDS.items() if spec.model.__module__ != house.__name__ or name == house.Setting.record
-]
+CHECK = RECORDS["condition_check"].name
+# What stands beside a day in a list of checks: a person, a grade, a finding, an action.
+BESIDE_A_CHECK = {"examiner", "grade", "summary_observed", "summary_interpreted", "next_check_on"}
+OF_A_CATALOGUE = {"materials_text", "dimensions_text", "classification_text", "technique", "base_metal"}
+OF_MAKING = {"date_text", "earliest_year", "latest_year"}
+TEXT_OF = {"technique": "materials_text", "base_metal": "materials_text", "object_type": "object_type_text"}
 
 
 def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
     """A mapping for the record named, else for the record that fits best; None where no record's key is there."""
     names = [record] if record else BROUGHT_IN
-    found = {name: _columns(sheet.headings, name) for name in names}
-    fitting = {name: cols for name, cols in found.items() if _has_key(RECORDS[name], cols.values())}
+    fitting = {}
+    for name in names:
+        columns, passed_over = _columns(sheet.headings, name)
+        if _has_key(RECORDS[name], columns.values(), asked=record is not None):
+            fitting[name] = (columns, passed_over)
     if not fitting:
         return None
-    best = max(fitting, key=lambda name: (_exact(sheet.headings, name), sum(1 for t in fitting[name].values() if t)))
-    return _map(sheet, best, fitting[best])
+    best = max(fitting, key=lambda n: (_exact(sheet.headings, n), sum(1 for t in fitting[n][0].values() if t)))
+    return _mapping(sheet, best, *fitting[best])
+
+
+def catalogue_or_checks(sheet: Sheet, mapping: ColumnMap) -> tuple[ColumnMap, ...]:
+    """Both readings of a sheet that may be a catalogue or a list of checks; the one mapping where there is no doubt.
+
+    A column of full days beside a person, a grade, a finding or an action says *checks*, numbers and titles say
+    *catalogue*: nobody guesses.
+    """
+    if mapping.record not in (OBJECT, CHECK) or _exact(sheet.headings, CHECK) > _exact(sheet.headings, OBJECT):
+        return (mapping,)
+    catalogue, checks = (suggest(sheet, name) for name in (OBJECT, CHECK))
+    if catalogue is None or checks is None or not BESIDE_A_CHECK & set(checks.columns.values()):
+        return (mapping,)
+    day = next(iter(checks.headings_of("checked_on")), None)
+    if day is None or share_of_full_days(_sample(sheet, day)) < DAY_SHARE:
+        return (mapping,)
+    of_remark = catalogue.columns[day] == "condition_remark_on" and not _may_be_a_day(day)
+    if of_remark and OF_A_CATALOGUE & set(catalogue.columns.values()):
+        return (mapping,)
+    return (catalogue, checks)
 
 
 def recognised(headings: Iterable[str]) -> int:
     """How many of these are headings of any record."""
     known = {words for record in known_words().values() for words in record}
-    return sum(1 for h in headings if take_apart(h).words in known or plain(h) in known)
+    return sum(1 for h in headings if take_apart(h).words in known or plain(h[:500]) in known)
 
 
 def _exact(headings: Iterable[str], record: str) -> int:
@@ -43,111 +73,108 @@ def _exact(headings: Iterable[str], record: str) -> int:
     return len({c.name for c in RECORDS[record].columns} & set(headings))
 
 
-def _columns(headings: list[str], record: str) -> dict[str, str]:
-    """Heading to column; where several mean one column, the preferred one keeps it."""
+def _columns(headings: list[str], record: str) -> tuple[dict[str, str], dict[str, str]]:
+    """Heading to column, the preferred one where several mean one; and the headings that were passed over."""
     words, own = known_words()[record], {c.name for c in RECORDS[record].columns}
     wanted: list[tuple[int, int, str, str]] = []
     for place, heading in enumerate(headings):
-        column, rank = words.get(plain(heading)) or words.get(take_apart(heading).words) or (UNSAID, 0)
+        column, rank = words.get(plain(heading)) or words.get(take_apart(heading).words) or (IGNORED, 0)
         wanted.append((0, place, heading, heading) if heading in own else (rank, place, heading, column))
-    taken: set[str] = set()
-    chosen = dict.fromkeys(headings, UNSAID)
+    chosen, passed_over = dict.fromkeys(headings, IGNORED), {}
+    filled: set[str] = set()
     for _, _, heading, column in sorted(wanted, key=lambda w: w[:2]):
-        if column and (column not in taken or column in JOINED):
+        if column and (column not in filled or column in JOINED):
             chosen[heading] = column
-            taken.add(column)
-    return chosen
+            filled.add(column)
+        elif column:
+            passed_over[heading] = column
+    return chosen, passed_over
 
 
-def _has_key(spec: TableSpec, columns: Iterable[str]) -> bool:
-    needed = {c.name for c in spec.columns if c.required or c.name in spec.key} - {WHOLE_COLUMN}
-    return needed <= set(columns)
+def _has_key(spec: TableSpec, columns: Iterable[str], *, asked: bool) -> bool:
+    """What a row cannot do without is there; a list of checks whose record was named needs no number of its own."""
+    without = MADE_WITHOUT.get(spec.name, ()) if asked else ()
+    made_from = {"object_id", "checked_on"} if without else set()
+    return set(needed_columns(spec)) - {WHOLE_COLUMN, *without} | made_from <= set(columns)
 
 
-def _map(sheet: Sheet, record: str, columns: Mapping[str, str]) -> ColumnMap:
+def _mapping(sheet: Sheet, record: str, columns: Mapping[str, str], passed_over: Mapping[str, str]) -> ColumnMap:
     spec = RECORDS[record]
-    columns = {h: UNSAID if _is_code(sheet.cells[h]) else t for h, t in columns.items()}
-    columns = columns if record != OBJECT else _terms_or_prose(sheet, spec, columns)
+    columns = {h: _target(sheet, spec, h, t, columns.values()) for h, t in columns.items()}
     heading_of = {t: h for h, t in columns.items() if t}
+    samples = {c: _sample(sheet, h) for c, h in heading_of.items()}
+    own = [c for c in spec.columns if c.name in heading_of]
+    orders = {c.name: order for c in own if is_date(c) and (order := date_order(samples[c.name]))}
     return ColumnMap(
         record,
         columns,
-        units=_units(sheet, spec, heading_of),
-        unknown=_unknown(sheet, heading_of),
-        decimal_comma=tuple(
-            c for c, h in heading_of.items() if _is_number(spec, c) and _has_decimal_comma(sheet.cells[h])
-        ),
+        units=_units(spec, heading_of),
+        orders=orders,
+        unknown=_unknown(samples),
+        decimal_comma=tuple(c.name for c in own if is_number(c) and has_decimal_comma(samples[c.name])),
+        passed_over=passed_over,
     )
 
 
-def _terms_or_prose(sheet: Sheet, spec: TableSpec, columns: Mapping[str, str]) -> dict[str, str]:
-    """A column headed like a list of terms but filled with prose is prose."""
-    return {h: _as_prose(sheet.cells[h], spec, t) for h, t in columns.items()}
+def with_evidence(mapping: ColumnMap, sheet: Sheet) -> ColumnMap:
+    """A remembered mapping with the decimal signs that this file proves; where it proves nothing, as remembered."""
+    spec = RECORDS[mapping.record]
+    commas = set(mapping.decimal_comma)
+    for column in (c for c in spec.columns if is_number(c)):
+        for heading in (h for h in mapping.headings_of(column.name) if h in sheet.headings):
+            sample = _sample(sheet, heading)
+            if has_decimal_comma(sample):
+                commas.add(column.name)
+            elif sample.str.contains(r"\d\.\d{1,2}(\D|$)").any():
+                commas.discard(column.name)
+    return replace(mapping, decimal_comma=tuple(sorted(commas)))
+
+
+def _sample(sheet: Sheet, heading: str) -> pl.Series:
+    return sheet.cells[heading].drop_nulls().head(SAMPLE_ROWS)
+
+
+def _target(sheet: Sheet, spec: TableSpec, heading: str, target: str, others: Iterable[str]) -> str:
+    """The column a heading means once its cells have been looked at."""
+    if not target or target in spec.key:
+        return target
+    cells = _sample(sheet, heading)
+    if is_code(cells):
+        return IGNORED
+    if spec.name != OBJECT:
+        return target
+    if target in OF_MAKING and _may_be_a_day(heading) and share_of_full_days(cells) >= DAY_SHARE:
+        remark = "condition_remark" in others and "condition_remark_on" not in others
+        return "condition_remark_on" if remark else IGNORED  # the day of a check is never a date of making
+    return _as_prose(cells, spec, target)
+
+
+def _may_be_a_day(heading: str) -> bool:
+    return plain(heading) in listed()["doubtful"]["day"]
 
 
 def _as_prose(cells: pl.Series, spec: TableSpec, target: str) -> str:
+    """A column headed like a list of terms but filled with prose is prose."""
     term = spec.column(target).mark(FromVocabulary) if target in {c.name for c in spec.columns} else None
-    prose = {"technique": "materials_text", "base_metal": "materials_text", "object_type": "object_type_text"}.get(
-        target
-    )
+    prose = TEXT_OF.get(target)
     if term is None or prose is None:
         return target
     known = {plain(w) for k, e in vocabulary(term.vocabulary).term.items() for w in (k, e.label)}
-    seen = cells.drop_nulls().head(SAMPLE_ROWS).str.split(";").list.explode().unique().to_list()
+    seen = cells.str.split(";").list.explode().unique().to_list()
     hits = sum(1 for v in seen if plain(v or "") in known)
     return target if not seen or hits * 2 >= len(seen) else prose
 
 
-def _is_code(cells: pl.Series) -> bool:
-    """Cells that hold records of their own, as JSON, are nothing a person wrote."""
-    return bool(cells.drop_nulls().head(SAMPLE_ROWS).str.contains(r'^\s*[\[{]\s*["{\[\]}]').any())
-
-
-def _units(sheet: Sheet, spec: TableSpec, heading_of: Mapping[str, str]) -> dict[str, str]:
-    found = {}
+def _units(spec: TableSpec, heading_of: Mapping[str, str]) -> dict[str, str]:
+    units = {}
     for column in spec.columns:
         heading, unit = heading_of.get(column.name), column.mark(Unit)
-        if heading is None:
-            continue
-        if unit is not None and unit.symbol in unit_factors() and heading != column.name:
-            found[column.name] = take_apart(heading).unit
-        if column.dtype == pl.Date or column.mark(Partial) is not None:
-            order = _date_order(sheet.cells[heading])
-            found |= {column.name: order} if order else {}
-    return found
+        if heading is not None and unit is not None and unit.symbol in unit_factors() and heading != column.name:
+            units[column.name] = take_apart(heading).unit
+    return units
 
 
-def _date_order(cells: pl.Series) -> str:
-    """dd/mm/yyyy or mm/dd/yyyy where the dates themselves leave no doubt, else empty."""
-    parts = (
-        cells.drop_nulls()
-        .str.extract_groups(r"^\s*(\d{1,2})([./-])(\d{1,2})[./-]\d{4}\s*$")
-        .struct.unnest()
-        .drop_nulls()
-    )
-    if parts.is_empty():
-        return ""
-    first, second = (int(str(parts[n].cast(pl.Int64).max())) for n in ("1", "3"))
-    between = parts["2"][0]
-    if between == ".":
-        return "dd.mm.yyyy"
-    return {(True, False): "dd/mm/yyyy", (False, True): "mm/dd/yyyy"}.get((first > 12, second > 12), "")
-
-
-def _unknown(sheet: Sheet, heading_of: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+def _unknown(samples: Mapping[str, pl.Series]) -> dict[str, tuple[str, ...]]:
     """Where a catalogue also has the date in words, a year 0 is its sign for nothing: there was no such year."""
-    if "date_text" not in heading_of:
-        return {}
-    years = [c for c in ("earliest_year", "latest_year") if c in heading_of]
-    return {c: ("0",) for c in years if (sheet.cells[heading_of[c]].str.strip_chars() == "0").any()}
-
-
-def _is_number(spec: TableSpec, column: str) -> bool:
-    return any(c.name == column and c.dtype.is_numeric() for c in spec.columns)
-
-
-def _has_decimal_comma(cells: pl.Series) -> bool:
-    """Some number has a comma before one or two, or four and more, digits, and none has a point."""
-    some = cells.drop_nulls().str.strip_chars()
-    comma = some.str.contains(r"^-?[\d.]*\d,(\d{1,2}|\d{4,})(\s|$)").any()
-    return bool(comma) and not some.str.contains(r"^-?\d+\.\d+(\s|$)").any()
+    years = [c for c in ("earliest_year", "latest_year") if c in samples and "date_text" in samples]
+    return {c: ("0",) for c in years if (samples[c].str.strip_chars() == "0").any()}

@@ -7,10 +7,11 @@ from typing import Literal
 from collection.intake.text.lexicon import Lexicon, Token
 from schemas.vocabularies import vocabulary
 
-Verdict = Literal["enamel_on_metal", "not_enamel_on_metal", "flagged"]
+Verdict = Literal["enamel_on_metal", "not_enamel_on_metal", "flagged", "not_read"]
 ON_METAL: Verdict = "enamel_on_metal"
 NOT_ON_METAL: Verdict = "not_enamel_on_metal"
 FLAGGED: Verdict = "flagged"
+NOT_READ: Verdict = "not_read"  # no word for enamel, and none that says it is something else
 
 MENTIONS = ("vitreous", "enamelled", "techniques")
 MATERIALS = ("metals", "body")

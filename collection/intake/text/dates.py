@@ -18,9 +18,11 @@ SCHEMA: Mapping[str, Any] = {
     "date_circa": pl.Boolean,
     "date_words": pl.String,
     "date_precision": pl.String,
+    "no_date": pl.Boolean,
 }
 COLUMNS = ("date_text", "period_text")
 _ISO = re.compile(r"\b(\d{4})-(?:0[1-9]|1[0-2])-(?:[0-2]\d|3[01])(?:T\S*)?\b")
+_SHORT_DAY = re.compile(r"(?<![\d-])(\d{4})-(?:\d-[0-3]?\d|[01]\d-\d)(?![\d-])")  # 2020-1-5 is a day, no range
 _DAY = re.compile(r"(?<!\d)(?:[0-3]?\d[./-])[01]?\d[./-](\d{4})\b")
 
 
@@ -37,11 +39,18 @@ def read_dates(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
 
 def _read(date: str | None, period: str | None, lexicon: Lexicon) -> dict[str, Any]:
     row = _text(date, lexicon) if date else None
-    return row or (_text(period, lexicon) if period else None) or _row(None, False, "")
+    row = row or (_text(period, lexicon) if period else None) or _row(None, False, "")
+    empty = row["earliest_year"] is None and row["latest_year"] is None
+    return row | {"no_date": empty and bool(date) and _says_no_date(date or "", lexicon)}
+
+
+def _says_no_date(text: str, lexicon: Lexicon) -> bool:
+    """The words say that there is no date."""
+    return any(t.value("role") == "no_date" for t in lexicon.tokens(cleaned(text)))
 
 
 def _text(text: str, lexicon: Lexicon) -> dict[str, Any] | None:
-    shown = cleaned(text)
+    shown = _SHORT_DAY.sub(r"\1", cleaned(text))
     shown = _DAY.sub(r"\1", _ISO.sub(r"\1", shown))
     tokens = lexicon.tokens(shown.replace("\n", " ; "))
     line = DateParser(tokens)
@@ -84,8 +93,8 @@ def _eras(tokens: Sequence[Token]) -> list[Span]:
 
 def _counts(tokens: Sequence[Token], place: int) -> bool:
     """A style is no date; a name that is also a style or a people needs a word like reign or period beside it."""
-    beside = [t.value("role") for t in (*tokens[max(0, place - 2) : place], *tokens[place + 1 : place + 3])]
-    if "style" in beside:
+    near = [t.value("role") for t in (*tokens[max(0, place - 2) : place], *tokens[place + 1 : place + 3])]
+    if "style" in near:
         return False
     needs = vocabulary("period").term[tokens[place].value("period") or ""].get("named_with")
-    return not needs or "era" in beside
+    return not needs or "era" in near

@@ -1,13 +1,23 @@
 """Technique, metal, finish and whether there is enamel on metal, read from prose by the language files' rules."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import polars as pl
 
 from collection.intake.languages import Languages
-from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, ON_METAL, Clause, Ruling, Verdict, flagged, stretches
+from collection.intake.text.clauses import (
+    FLAGGED,
+    NOT_ON_METAL,
+    NOT_READ,
+    ON_METAL,
+    Clause,
+    Ruling,
+    Verdict,
+    flagged,
+    stretches,
+)
 from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
 from collection.intake.text.techniques import in_order, named_techniques, painted_by_definition, specific
 from schemas.vocabularies import vocabulary
@@ -50,7 +60,7 @@ class Record:
 
 
 @dataclass(slots=True)
-class Found:
+class Reading:
     """What was read of one record; becomes one row."""
 
     technique: list[str] = field(default_factory=list)
@@ -58,7 +68,7 @@ class Found:
     base: Token | None = None
     wire: Token | None = None
     finish: Token | None = None
-    verdict: Verdict = NOT_ON_METAL
+    verdict: Verdict = NOT_READ
     why: str = ""
     certainty: str = STATED
 
@@ -87,17 +97,19 @@ def read_materials(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     return map_distinct(texts, COLUMNS, SCHEMA, lambda row: _read(row, languages.materials).row())
 
 
-def _read(row: Mapping[str, str | None], lexicon: Lexicon) -> Found:
+def _read(row: Mapping[str, str | None], lexicon: Lexicon) -> Reading:
     record = Record(*(stretches(cleaned(row[column] or ""), lexicon) for column in COLUMNS))
     speaking = record.speaking()
-    found = Found()
+    reading = Reading()
     rulings = [(stretch, ruling) for stretch in speaking for ruling in stretch.rulings()]
     rulings = [(s, _recast(record, speaking, s, r)) for s, r in rulings]
-    _judge(found, speaking, rulings)
-    if found.verdict != NOT_ON_METAL:
-        _techniques(found, record, [s for s, r in rulings if r.verdict != NOT_ON_METAL])
-        _metals(found, record, [(s, r) for s, r in rulings if r.verdict != NOT_ON_METAL])
-    return found
+    _judge(reading, record, speaking, rulings)
+    if reading.verdict == NOT_READ:
+        reading.base = next((m for s in record.materials for m in _named(s.metals(None))), None)
+    elif reading.verdict != NOT_ON_METAL:
+        _techniques(reading, record, [s for s, r in rulings if r.verdict != NOT_ON_METAL])
+        _metals(reading, record, [(s, r) for s, r in rulings if r.verdict != NOT_ON_METAL])
+    return reading
 
 
 def _recast(record: Record, speaking: Sequence[Clause], stretch: Clause, ruling: Ruling) -> Ruling:
@@ -115,28 +127,38 @@ def _recast(record: Record, speaking: Sequence[Clause], stretch: Clause, ruling:
     return ruling
 
 
-def _judge(found: Found, speaking: Sequence[Clause], rulings: Sequence[tuple[Clause, Ruling]]) -> None:
-    denied = next((t.text for s in speaking for t in s.denials), "")
+def _judge(
+    reading: Reading, record: Record, speaking: Sequence[Clause], rulings: Sequence[tuple[Clause, Ruling]]
+) -> None:
     order: tuple[Verdict, ...] = (ON_METAL, FLAGGED, NOT_ON_METAL)
     for verdict in order:
         ruling = next((r for _, r in rulings if r.verdict == verdict), None)
         if ruling:
-            found.verdict, found.why = verdict, ruling.why
+            reading.verdict, reading.why = verdict, ruling.why
             return
-    found.why = denied
+    other = next(_said_otherwise(record, speaking), None)
+    if other is not None:
+        reading.verdict, reading.why = NOT_ON_METAL, other.text
 
 
-def _techniques(found: Found, record: Record, speaking: Sequence[Clause]) -> None:
+def _said_otherwise(record: Record, speaking: Sequence[Clause]) -> Iterator[Token]:
+    """Words that say it is something else: a denial, another craft, or what the thing is made of besides metal."""
+    yield from (token for clause in speaking for token in clause.denials)
+    for clause in (*record.materials, *record.classification):
+        yield from (token for token in clause.tokens if token.is_a("denial", "other_craft", "body"))
+
+
+def _techniques(reading: Reading, record: Record, speaking: Sequence[Clause]) -> None:
     named = [pair for stretch in dict.fromkeys(speaking) for pair in named_techniques(stretch)]
     if not specific(named):
         titled = [pair for stretch in record.title for pair in named_techniques(stretch) if specific([pair])]
         named = titled or [*named, *painted_by_definition(record.materials, record.classification, record.title)]
-    found.technique, found.technique_words = in_order(named), [words for _, words in named]
-    if any(flagged(term) for term in found.technique):
-        found.verdict = FLAGGED
+    reading.technique, reading.technique_words = in_order(named), [words for _, words in named]
+    if any(flagged(term) for term in reading.technique):
+        reading.verdict = FLAGGED
 
 
-def _metals(found: Found, record: Record, rulings: Sequence[tuple[Clause, Ruling]]) -> None:
+def _metals(reading: Reading, record: Record, rulings: Sequence[tuple[Clause, Ruling]]) -> None:
     carried = [(s, r.carrier) for s, r in rulings if r.carrier]
     if carried:
         stretch, metals = carried[0][0], [carrier for _, carrier in carried]
@@ -144,16 +166,16 @@ def _metals(found: Found, record: Record, rulings: Sequence[tuple[Clause, Ruling
     else:
         stretch, scope, metals = _listed_metals(record, rulings)
         metals = _named(metals)
-    found.base = metals[0] if metals else None
-    found.finish = _finish(record, stretch, scope, found.base)
-    found.wire = next(
+    reading.base = metals[0] if metals else None
+    reading.finish = _finish(record, stretch, scope, reading.base)
+    reading.wire = next(
         (t for s in record.materials for i, t in enumerate(s.tokens) if t.is_a("metals") and s.ornament(i) == "wire"),
         None,
     )
-    if found.verdict == FLAGGED or len({m.value("metals") for m in metals}) > 1:
-        found.certainty = AMBIGUOUS
+    if reading.verdict == FLAGGED or len({m.value("metals") for m in metals}) > 1:
+        reading.certainty = AMBIGUOUS
     else:
-        found.certainty = STATED if metals else IMPLIED
+        reading.certainty = STATED if metals else IMPLIED
 
 
 def _named(metals: list[Token]) -> list[Token]:

@@ -18,7 +18,7 @@ SCHEMA: Mapping[str, Any] = {
     "remark_words": pl.String,
 }
 FIRST_YEAR, LAST_YEAR = 1800, 2100  # years in which somebody may have written down a condition
-SAID = ("damage", "repair", "repair_unnamed")
+AFFIRMED = ("damage", "repair", "repair_unnamed")
 _CLAUSE_ENDS = frozenset({";", ".", ":", "\n", "!", "?"})
 _REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
 _ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
@@ -44,12 +44,12 @@ def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:
 def _read(text: str, lexicon: Lexicon) -> dict[str, Any]:
     shown = cleaned(text)
     tokens = lexicon.tokens(shown)
-    said = [t for t in _affirmed(tokens) if t.is_a(*SAID)]
+    affirmed = [t for t in _affirmed(tokens) if t.is_a(*AFFIRMED)]
     return {
-        "kinds": _terms(said, "damage"),
-        "repair_materials": _terms(said, "repair") or _terms(said, "repair_unnamed"),
+        "kinds": _terms(affirmed, "damage"),
+        "repair_materials": _terms(affirmed, "repair") or _terms(affirmed, "repair_unnamed"),
         "dated": _dated(shown, tokens),
-        "remark_words": ", ".join(dict.fromkeys(t.text for t in said)) or None,
+        "remark_words": ", ".join(dict.fromkeys(t.text for t in affirmed)) or None,
     }
 
 
@@ -71,11 +71,11 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
             denying, listed, reach = _denies(tokens, place), False, _REACH
         elif token.text in _CLAUSE_ENDS or role == "contrast":
             denying = False
-        elif denying and token.is_a(*SAID):
+        elif denying and token.is_a(*AFFIRMED):
             reach = 0
             continue
         elif denying and token.text == ",":
-            denying = not listed and place + 1 < len(tokens) and tokens[place + 1].is_a(*SAID)
+            denying = not listed and place + 1 < len(tokens) and tokens[place + 1].is_a(*AFFIRMED)
         elif role == "last_link":
             listed = True
         elif denying and role != "link":
@@ -87,14 +87,14 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
 
 def _denies(tokens: Sequence[Token], place: int) -> bool:
     """A negation needs something to deny ahead: `not examined` denies no damage that a later clause names."""
-    return any(t.is_a(*SAID) for t in tokens[place + 1 : place + 2 + _REACH])
+    return any(t.is_a(*AFFIRMED) for t in tokens[place + 1 : place + 2 + _REACH])
 
 
 def _dated(shown: str, tokens: Sequence[Token]) -> str | None:
-    found = [*_iso(shown), *_days(shown), *_months(tokens)]
+    dates = [*_iso(shown), *_days(shown), *_months(tokens)]
     years = [m.group(1) for m in _YEAR.finditer(shown)]
-    known = {date[:4] for date in found}
-    return max([*found, *(y for y in years if y not in known)], default=None)
+    known = {date[:4] for date in dates}
+    return max([*dates, *(y for y in years if y not in known)], default=None)
 
 
 def _iso(shown: str) -> Iterator[str]:
@@ -137,11 +137,11 @@ MARK = "remark"  # of the numbers made here
 def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[str, pl.DataFrame]:
     """Checks, damages, observations, repairs and states from the remarks of accepted objects.
 
-    `objects`: object_id, condition_remark, condition_remark_on (may be null). The remark's own date stands where the
-    column has none; a remark without any date gives a check without one.
+    `objects`: object_id, condition_remark, condition_remark_on (may be null), from_row. The remark's own date stands
+    where the column has none; a remark without any date gives a check without one.
     """
-    said = objects.filter(pl.col("condition_remark").is_not_null())
-    read = said.hstack(read_remarks(said["condition_remark"], languages))
+    remarks = objects.filter(pl.col("condition_remark").is_not_null())
+    read = remarks.hstack(read_remarks(remarks["condition_remark"], languages))
     dated = read.with_columns(checked_on=pl.coalesce("condition_remark_on", "dated"), check_id=_number())
     return {"condition_check": _checks(dated), **_damages(dated), **_repairs(dated)}
 
@@ -163,6 +163,7 @@ def _checks(read: pl.DataFrame) -> pl.DataFrame:
         look=pl.lit(_first("look", "from_catalogue")),
         source=pl.lit(_first("check_source", "from_catalogue")),
         summary_observed="condition_remark",
+        from_row="from_row",
     )
 
 
@@ -176,9 +177,14 @@ def _damages(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
         kind="kinds",
         onset=pl.lit(_first("onset", "old")),
         first_seen_on="checked_on",
+        from_row="from_row",
     )
     seen = each.select(
-        "check_id", "damage_id", activity=pl.lit(_first("activity", "not_assessed")), note="remark_words"
+        "check_id",
+        "damage_id",
+        activity=pl.lit(_first("activity", "not_assessed")),
+        note="remark_words",
+        from_row="from_row",
     )
     return {"damage": damage, "observation": seen}
 
@@ -192,8 +198,13 @@ def _repairs(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
         part=pl.lit(WHOLE),
         function=pl.lit(_first("repair_function", "usual")),
         material="repair_materials",
+        from_row="from_row",
     )
     seen = each.select(
-        "check_id", "repair_id", stability=pl.lit(_first("stability", "not_assessed")), note="remark_words"
+        "check_id",
+        "repair_id",
+        stability=pl.lit(_first("stability", "not_assessed")),
+        note="remark_words",
+        from_row="from_row",
     )
     return {"repair": repair, "repair_state": seen}

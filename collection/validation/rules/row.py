@@ -1,11 +1,11 @@
 """Rules that one row can break by itself. Each is a function named for what a person sees; rows in, problems out."""
 
 from collections.abc import Callable, Mapping
+from datetime import date
 
 import polars as pl
 
-from collection.intake.files.sheet import ROW
-from collection.validation.problems import found, nothing
+from collection.validation.problems import ROW, needed_columns, no_problems, problems_of
 from schemas.fields import ForeignKey, Unit
 from schemas.tables import TableSpec
 from schemas.vocabularies import vocabulary
@@ -23,8 +23,7 @@ def numbers_of(spec: TableSpec) -> list[str]:
 
 def missing_value(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """A key or another value that the record cannot do without is empty."""
-    needed = [c.name for c in spec.columns if c.required or c.name in spec.key]
-    return _each(rows, needed, "missing_value", lambda c: pl.col(c).is_null(), shown=False)
+    return _each(rows, needed_columns(spec), "missing_value", lambda c: pl.col(c).is_null(), shown=False)
 
 
 def control_character(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
@@ -48,8 +47,13 @@ def year_zero(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
 def years_reversed(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """The earliest year lies after the latest."""
     if not {"earliest_year", "latest_year"} <= set(rows.columns):
-        return nothing()
-    return _each(rows, ["earliest_year"], "years_reversed", lambda c: pl.col(c) > pl.col("latest_year"))
+        return no_problems()
+    return _each(
+        rows,
+        ["earliest_year", "latest_year"],
+        "years_reversed",
+        lambda _: pl.col("earliest_year") > pl.col("latest_year"),
+    )
 
 
 def numbers_as_a_range(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
@@ -71,10 +75,34 @@ def undated_check(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """Only a remark copied from a catalogue may lack its day."""
     remarks = list(vocabulary("look").terms_where("from_catalogue"))
     dated = pl.col("checked_on").is_not_null() if "checked_on" in rows.columns else pl.lit(value=False)
-    return found(rows.filter(~dated & ~pl.col("look").is_in(remarks)), "undated_check", "checked_on")
+    return problems_of(rows.filter(~dated & ~pl.col("look").is_in(remarks)), "undated_check", "checked_on")
 
 
 MORE_RULES: Mapping[str, tuple[RowRule, ...]] = {"object": (numbers_as_a_range,), "condition_check": (undated_check,)}
+
+
+FIRST_DAY = date(1800, 1, 1)  # before it nobody wrote down a condition
+SEEN_DAYS = ("checked_on", "condition_remark_on", "first_seen_on")
+
+
+def unlikely_date(rows: pl.DataFrame, today: date) -> pl.DataFrame:
+    """A day on which something was seen lies in the future, or before anybody wrote such things down."""
+    days = [c for c in SEEN_DAYS if f"{c}_earliest" in rows.columns]
+    return _each(
+        rows,
+        days,
+        "unlikely_date",
+        lambda c: (pl.col(f"{c}_earliest") > pl.lit(today)) | (pl.col(f"{c}_latest") < pl.lit(FIRST_DAY)),
+    )
+
+
+def broken_row_rules(rows: pl.DataFrame, spec: TableSpec, before: pl.DataFrame, today: date) -> pl.DataFrame:
+    """Problems of rows by themselves; of a cell that could not be read nothing more is said. Schema `UNWORDED`."""
+    whole = before.filter(pl.col("column").is_null()).select(ROW)  # a row that could not be read says nothing else
+    own = rows if whole.is_empty() else rows.join(whole, on=ROW, how="anti", maintain_order="left")
+    broken = [rule(own, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
+    listed = pl.concat([no_problems(), *broken, unlikely_date(own, today)])
+    return listed.join(before.select(ROW, "column"), on=[ROW, "column"], how="anti", maintain_order="left")
 
 
 def _each(
@@ -83,11 +111,11 @@ def _each(
     present = [c for c in columns if c in rows.columns]
     broken = rows.select(breaks(c).any().alias(c) for c in present).row(0, named=True) if present else {}
     listed = [
-        found(rows.filter(breaks(c)).select(ROW, c), rule, c, value=_visible(c) if shown else None)
+        problems_of(rows.filter(breaks(c)).select(ROW, c), rule, c, value=_visible(c) if shown else None)
         for c in present
         if broken[c]
     ]
-    return pl.concat([nothing(), *listed])
+    return pl.concat([no_problems(), *listed])
 
 
 def _visible(column: str) -> pl.Expr:

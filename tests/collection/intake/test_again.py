@@ -22,7 +22,7 @@ ROWS = [
     ["V.1", "Plaque", "painted enamel on copper", "c. 1750", "120", "chipped at corner 1986"],
     ["V.2", "Bowl", "cloisonné enamel on copper, gilt", "19th century", "80", ""],
     ["V.3", "Vase", "porcelain, overglaze enamel", "1800", "200", ""],
-    ["V.4", "Box", "enamel on gold", "1780", "tall", ""],
+    ["../V.4", "Box", "enamel on gold", "1780", "95", ""],
     ["V.5", "Cross", "champlevé enamel on copper", "13th century", "210", "losses"],
     ["V.6", "Dish", "painted enamel on copper", "1890", "30", ""],
 ]
@@ -52,10 +52,12 @@ def test_outcomes_are_what_they_should_be(tmp_path, bring_in):
         "file": "a.csv",
         "rows": 6,
         "blank": 0,
-        "accepted": 4,
+        "new": 4,
+        "changed": 0,
         "unchanged": 0,
-        "not_enamel_on_metal": 1,
+        "outside": 1,
         "refused": 1,
+        "between": 0,
     }
 
 
@@ -98,11 +100,11 @@ def test_deletions_repetitions_and_blank_rows_move_the_right_counter_by_one(tmp_
 
     outcome = plain.filter(pl.col("source_row") == at + 2)["outcome"].item()
     moved = {"delete": {outcome: -1, "rows": -1}, "blank": {"blank": 1}}.get(act) or {
-        "unchanged" if outcome == "accepted" else outcome: 1,
+        "unchanged" if outcome == "new" else outcome: 1,
         "rows": 1,
     }
     assert {k: after[k] - before[k] for k in before if k != "file" and after[k] != before[k]} == moved
-    assert after["rows"] == sum(after[k] for k in ("accepted", "unchanged", "not_enamel_on_metal", "refused"))
+    assert after["rows"] == sum(after[k] for k in ("new", "changed", "unchanged", "outside", "refused", "between"))
     with (folder / "b.csv").open(encoding="utf-8", newline="") as file:
         numbered = [n for n, row in enumerate(csv.reader(file), start=1) if n > 1 and any(row)]
     assert readings["source_row"].to_list() == numbered
@@ -110,7 +112,7 @@ def test_deletions_repetitions_and_blank_rows_move_the_right_counter_by_one(tmp_
 
 def judged(folder: Path, name: str, rows: list[list[str]]) -> tuple[dict[str, int], pl.DataFrame]:
     store = Store(folder / f"{name}.duckdb")
-    kept = way_in.kept_or_empty(store)
+    kept = way_in.held_or_empty(store)
     opened = way_in.open_files([write(folder / name, rows)], kept)
     result = way_in.intake(store, opened, kept, by="t", dry_run=True, with_readings=True)
     return counts(result), result.readings
@@ -153,12 +155,12 @@ def test_what_a_person_changed_here_is_not_overwritten_by_a_file(tmp_path, bring
 def test_refused_rows_are_kept_exported_corrected_and_settled(tmp_path, bring_in, store):
     first = bring_in(write(tmp_path / "a.csv", ROWS))
     write_workbook(first.refused, tmp_path / "refused.xlsx")
-    assert store.read()["refused_row"]["outcome"].to_list() == ["not_enamel_on_metal", "refused"]
+    assert store.read()["refused_row"]["outcome"].to_list() == ["outside", "refused"]
 
-    corrected = correct(tmp_path / "refused.xlsx", {"tall": "95"}, take_anyway="V.3")
+    corrected = correct(tmp_path / "refused.xlsx", {"../V.4": "V.4"}, take_anyway="V.3")
     result = bring_in(corrected)
 
-    assert counts(result)["accepted"] == 2
+    assert counts(result)["new"] == 2
     assert store.read()["object"].filter(pl.col("object_id") == "V.4")["height_mm"].to_list() == [95.0]
     assert store.read()["refused_row"]["settled_by"].to_list() == ["tester, 2026-09-30"] * 2
 
@@ -233,7 +235,7 @@ def test_the_journal_replayed_publishes_the_same_bytes_after_every_kind_of_write
     """An intake, a form, a withdrawal, a corrected refused row and a settlement (restore and package bring journals along)."""
     first = bring_in(write(tmp_path / "a.csv", ROWS))
     write_workbook(first.refused, tmp_path / "refused.xlsx")
-    bring_in(correct(tmp_path / "refused.xlsx", {"tall": "95"}, take_anyway="V.3"))
+    bring_in(correct(tmp_path / "refused.xlsx", {"../V.4": "V.4"}, take_anyway="V.3"))
     form = {"object_id": ["V.1", "V.2"], "row_version": [1, 1], "title": ["By hand", None]}
     store.write(Change({"object": pl.DataFrame(form, schema_overrides={"title": pl.String})}), by="ada")
     gone = {"object_id": ["V.6"], "row_version": [1], "withdrawn_on": [date(2026, 1, 2)], "withdrawn_reason": ["twice"]}

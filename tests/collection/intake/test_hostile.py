@@ -23,17 +23,6 @@ ROWS = [
     ("too many cells", "V.2,Bowl,painted,copper,1,1750,1986,extra,extra", "ragged_row", None),
     ("a quote that never closes", 'V.2,"Bowl,painted,copper,1,1750,1986', "stray_quote", None),
     ("a quote inside a quoted cell", 'V.2,"Bo"wl",painted,copper,1,1750,1986', "stray_quote", None),
-    ("too large a number", "V.2,Bowl,painted,copper,1e308,1750,1986", "impossible_number", "height_mm"),
-    ("beyond every number", "V.2,Bowl,painted,copper,1e999,1750,1986", "impossible_number", "height_mm"),
-    ("not a number", "V.2,Bowl,painted,copper,NaN,1750,1986", "impossible_number", "height_mm"),
-    ("infinite", "V.2,Bowl,painted,copper,inf,1750,1986", "impossible_number", "height_mm"),
-    ("negative", "V.2,Bowl,painted,copper,-3,1750,1986", "impossible_number", "height_mm"),
-    ("words for a number", "V.2,Bowl,painted,copper,tall,1750,1986", "impossible_number", "height_mm"),
-    ("a unit nobody knows", "V.2,Bowl,painted,copper,12 cubits,1750,1986", "unknown_unit", "height_mm"),
-    ("year 0", "V.2,Bowl,painted,copper,1,0,1986", "year_zero", "earliest_year"),
-    ("a day that never was", "V.2,Bowl,painted,copper,1,1750,2023-02-29", "impossible_date", "condition_remark_on"),
-    ("a thirteenth month", "V.2,Bowl,painted,copper,1,1750,1972-13", "impossible_date", "condition_remark_on"),
-    ("a term nobody knows", "V.2,Bowl,painted,kryptonite,1,1750,1986", "unknown_term", "base_metal"),
     ("no number", ",Bowl,painted,copper,1,1750,1986", "missing_value", "object_id"),
     ("a number in other case", "v.1,Bowl,painted,copper,1,1750,1986", "number_differs_in_case", "object_id"),
     (
@@ -73,6 +62,42 @@ def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(
     assert said["words"]
     assert said["expected"]
     assert said["to_do"]
+
+
+# name of the case, the row with one odd cell that may be empty, rule, column
+ODD_CELLS = [
+    ("too large a number", "V.2,Bowl,painted,copper,1e308,1750,1986", "impossible_number", "height_mm"),
+    ("beyond every number", "V.2,Bowl,painted,copper,1e999,1750,1986", "impossible_number", "height_mm"),
+    ("not a number", "V.2,Bowl,painted,copper,NaN,1750,1986", "impossible_number", "height_mm"),
+    ("infinite", "V.2,Bowl,painted,copper,inf,1750,1986", "impossible_number", "height_mm"),
+    ("negative", "V.2,Bowl,painted,copper,-3,1750,1986", "impossible_number", "height_mm"),
+    ("words for a number", "V.2,Bowl,painted,copper,tall,1750,1986", "impossible_number", "height_mm"),
+    ("a unit nobody knows", "V.2,Bowl,painted,copper,12 cubits,1750,1986", "unknown_unit", "height_mm"),
+    ("year 0", "V.2,Bowl,painted,copper,1,0,1986", "year_zero", "earliest_year"),
+    ("a day that never was", "V.2,Bowl,painted,copper,1,1750,2023-02-29", "impossible_date", "condition_remark_on"),
+    ("a thirteenth month", "V.2,Bowl,painted,copper,1,1750,1972-13", "impossible_date", "condition_remark_on"),
+    ("a term nobody knows", "V.2,Bowl,painted,kryptonite,1,1750,1986", "unknown_term", "base_metal"),
+]
+
+
+@pytest.mark.parametrize(("row", "rule", "column"), [r[1:] for r in ODD_CELLS], ids=[r[0] for r in ODD_CELLS])
+def test_one_odd_cell_that_may_be_empty_is_left_empty_and_asked_about_and_its_row_is_taken(
+    row, rule, column, write_csv, bring_in, store
+):
+    path = write_csv("odd.csv", HEAD, GOOD, row)
+
+    result = bring_in(path)
+
+    (problem,) = result.problems.filter(pl.col("source_row") == 3).to_dicts()
+    assert (problem["rule"], problem["column"], problem["level"]) == (rule, column, "ask")
+    assert problem["words"]
+    assert problem["expected"]
+    assert problem["to_do"]
+    held = store.read()["object"].filter(object_id="V.2")
+    assert held[column].to_list() == [None]
+    assert held["title"].to_list() == ["Bowl"]
+    assert result.unread.cells.select("column", "cells").rows() == [(column, 1)]
+    assert result.code == 0
 
 
 MARKUP = [
@@ -123,7 +148,7 @@ def test_the_next_file_is_read_after_a_refused_one(write_csv, bring_in, tmp_path
 
     result = bring_in(bad, write_csv("good.csv", HEAD, GOOD))
 
-    assert result.files["accepted"].to_list() == [1]
+    assert result.files["new"].to_list() == [1]
     assert result.code == SourceRefused.code
 
 
@@ -145,16 +170,18 @@ def test_encodings_are_read_and_a_guess_is_said(encoding, note, write_csv, bring
     assert ("encoding_guessed" in result.problems["rule"].to_list()) is note
 
 
-def test_of_mixed_encodings_only_the_rows_with_foreign_bytes_suffer(tmp_path, bring_in, store):
+def test_of_mixed_encodings_only_the_cells_with_foreign_bytes_suffer(tmp_path, bring_in, store):
     path = tmp_path / "mixed.csv"
     lines = ["object_id,title", "V.1,Schälchen für Gewürze, größer".replace(", ", " "), "V.2,plain"]
     path.write_bytes("\n".join(lines).encode() + b"\nV.3,Bo\xeete\n")
 
     result = bring_in(path)
 
-    assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.2"]
-    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows() == [
-        (4, "unreadable_letters", "title")
+    held = store.read()["object"]
+    assert held["object_id"].to_list() == ["V.1", "V.2", "V.3"]
+    assert held["title"][2] is None
+    assert result.problems.filter(pl.col("level") == "ask").select("source_row", "rule", "column", "value").rows() == [
+        (4, "unreadable_letters", "title", "Bo\ufffdte")
     ]
 
 
@@ -178,17 +205,18 @@ def test_delimiters_are_found(delimiter, write_csv, bring_in, store):
     assert store.read()["object"].select("title", "height_mm").rows() == [("Plaque; small, blue", 12.0)]
 
 
-def test_formula_cells_without_a_value_are_refused_and_those_beside_taken(tmp_path, bring_in, store):
+def test_formula_cells_without_a_value_are_asked_about_and_refuse_a_row_only_in_its_number(tmp_path, bring_in, store):
     book = openpyxl.Workbook()
-    for row in (["object_id", "title", "height_mm"], ["V.1", "Plaque", "=1+1"], ["V.2", "Bowl", 12]):
+    for row in (["object_id", "title", "height_mm"], ["V.1", "Plaque", "=1+1"], ["V.2", "Bowl", 12], ["=1", "Jug", 3]):
         book.active.append(row)
     book.save(tmp_path / "f.xlsx")
 
     result = bring_in(tmp_path / "f.xlsx")
 
-    assert store.read()["object"]["object_id"].to_list() == ["V.2"]
-    assert result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows() == [
-        (2, "formula_without_value", "height_mm")
+    assert store.read()["object"].select("object_id", "height_mm").rows() == [("V.1", None), ("V.2", 12.0)]
+    assert result.problems.select("source_row", "rule", "column", "level").rows() == [
+        (2, "formula_without_value", "height_mm", "ask"),
+        (4, "formula_without_value", "object_id", "refuse"),
     ]
 
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.intake.languages import load
-from collection.intake.text.materials import FLAGGED, NOT_ON_METAL, ON_METAL, SCHEMA, read_materials
+from collection.intake.text.materials import FLAGGED, NOT_ON_METAL, NOT_READ, ON_METAL, SCHEMA, read_materials
 from schemas.vocabularies import vocabulary
 
 ALL = load()
@@ -105,8 +105,6 @@ def test_technique_metal_and_finish(text, technique, metal, finish):
         "grenats cloisonnés, or",
         "emailverf op doek",
         "porslin, emaljfärger",
-        None,
-        "",
     ],
 )
 def test_what_is_not_vitreous_enamel_on_metal_is_said_so(text):
@@ -114,6 +112,15 @@ def test_what_is_not_vitreous_enamel_on_metal_is_said_so(text):
     assert row["verdict"] == NOT_ON_METAL
     assert row["technique"] == []
     assert row["base_metal"] is None
+
+
+@pytest.mark.parametrize(
+    ("text", "metal"), [(None, None), ("", None), ("Silver", "silver"), ("Technik unbekannt, Kupfer", "copper")]
+)
+def test_without_a_word_that_says_otherwise_nothing_is_called_outside(text, metal):
+    row = read(text)
+
+    assert (row["verdict"], row["technique"], row["base_metal"]) == (NOT_READ, [], metal)
 
 
 @pytest.mark.parametrize("text", ["cloisonné enamel on porcelain", 'gold, glass, "en résille" enamel', "tōtai shippō"])
@@ -156,7 +163,7 @@ def test_what_it_is_filed_under_decides_bare_enamel_and_enamel_on_aluminium():
 
 def test_the_title_speaks_where_the_materials_do_not_name_enamel():
     assert read("copper, brass wire", title="Cloisonné vase")["technique"] == ["cloisonne"]
-    assert read("Inkjet print", title="Soldier Checking Email")["verdict"] == NOT_ON_METAL
+    assert read("Inkjet print", title="Soldier Checking Email")["verdict"] == NOT_READ
 
 
 def test_a_word_of_one_language_does_not_read_another():
@@ -234,7 +241,9 @@ tôle émaillée > enamel_unspecified;industrial steel -
 émail sur cuivre, cadre en bois doré > enamel_unspecified copper -
 laiton, émail > enamel_unspecified brass -
 huile sur toile > not
-coton appliqué > not
+coton appliqué > unread
+Grisaille; Kupfer > unread
+laque, argent > unread
 miniature sur émail > painted - -
 koper, geëmailleerd > enamel_unspecified copper -
 geschilderd email op koper > painted copper -
@@ -316,8 +325,8 @@ champlevé > champleve - -
 def test_lines_in_the_manner_of_museums_of_five_countries(line):
     text, wanted = (part.strip() for part in line.split(" > "))
     row = read(text)
-    if wanted in {"not", "flagged"}:
-        assert row["verdict"] == {"not": NOT_ON_METAL, "flagged": FLAGGED}[wanted]
+    if wanted in {"not", "flagged", "unread"}:
+        assert row["verdict"] == {"not": NOT_ON_METAL, "flagged": FLAGGED, "unread": NOT_READ}[wanted]
     else:
         got = [";".join(row["technique"]), row["base_metal"] or "-", row["metal_finish"] or "-"]
         assert got == wanted.split()
@@ -365,5 +374,5 @@ WORDS = st.lists(
 @given(st.one_of(st.text(max_size=60), WORDS.map(" ".join)), st.text(max_size=20))
 def test_no_text_makes_the_reader_fail(text, title):
     row = read(text, title=title)
-    assert row["verdict"] in {ON_METAL, NOT_ON_METAL, FLAGGED}
-    assert bool(row["technique"]) == (row["verdict"] != NOT_ON_METAL)
+    assert row["verdict"] in {ON_METAL, NOT_ON_METAL, FLAGGED, NOT_READ}
+    assert bool(row["technique"]) == (row["verdict"] in {ON_METAL, FLAGGED})

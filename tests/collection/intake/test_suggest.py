@@ -4,7 +4,8 @@ import pytest
 
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.headings import take_apart
-from collection.intake.mapping.mapping import as_toml, load
+from collection.intake.mapping.load import load
+from collection.intake.mapping.mapping import as_toml
 from collection.intake.mapping.suggest import suggest
 from schemas.errors import WrongUsage
 
@@ -78,7 +79,7 @@ def test_a_decimal_comma_and_the_order_of_dates_are_suggested(write_csv):
     mapping = suggest(next(read_sheets(path)))
 
     assert mapping.decimal_comma == ("minutes",)
-    assert mapping.units == {"checked_on": "dd/mm/yyyy"}
+    assert mapping.orders == {"checked_on": "dd/mm/yyyy"}
 
 
 def test_a_year_0_beside_a_date_in_words_is_suggested_as_unknown(write_csv):
@@ -101,7 +102,7 @@ def test_a_mapping_written_is_read_back_the_same(write_csv, tmp_path):
 
 
 WRONG = [
-    ('record = "thing"\n[columns]\n', "record 'thing' does not exist"),
+    ('record = "thing"\n[columns]\n', "'thing' is no record that a file can bring in"),
     ('record = "object"\n[columns]\n"A" = "colour"\n', "'colour' is not a column of object"),
     ("record = ", "cannot be read"),
     ('record = "object"\n', "columns"),

@@ -46,9 +46,9 @@ def test_of_two_processes_that_read_and_write_one_gets_a_conflict(store):
     writers = [run(TWO_WRITERS, str(store.path), name) for name in ("first", "second")]
     assert [w.stdout.readline().strip() for w in writers] == ["read", "read"]
 
-    said = [w.communicate("go\n")[0].strip() for w in writers]
+    answers = [w.communicate("go\n")[0].strip() for w in writers]
 
-    assert said == ["1 0", '0 1 "first"']
+    assert answers == ["1 0", '0 1 "first"']
     assert store.read()["object"]["title"].to_list() == ["first"]
 
 
@@ -125,7 +125,7 @@ def objects(store: Store) -> pl.DataFrame:
 
 
 def _killed(store: Store, number: int, after_s: float) -> tuple[list[str], bool]:
-    """What the writer had said when it was killed, and whether it was then writing."""
+    """What the writer had printed when it was killed, and whether it was then writing."""
     writer = run(WRITE_ROUNDS, str(store.path), str(number))
     first = writer.stdout.readline()
     while not store.exists():
@@ -134,5 +134,5 @@ def _killed(store: Store, number: int, after_s: float) -> tuple[list[str], bool]
     os.kill(writer.pid, signal.SIGKILL)
     rest = writer.communicate()[0]
     lines = [first.strip(), *rest.split("\n")]
-    said = [line for line in lines if line.strip()]
-    return said, said[-1] == "begin"
+    answers = [line for line in lines if line.strip()]
+    return answers, answers[-1] == "begin"

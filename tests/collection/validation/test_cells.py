@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
-from collection.intake.mapping.mapping import ColumnMap
+from collection.intake.mapping.orders import parse_order
 from collection.validation.cells import typed
+from collection.validation.conventions import Conventions
 from schemas.tables import RECORDS
 
 OBJECT = RECORDS["object"]
@@ -49,9 +50,9 @@ SHAPES = st.one_of(
 )
 
 
-def one(column: str, text: str, record: str = "object", **mapping: object) -> tuple[object, list[str]]:
-    cells = pl.DataFrame({"source_row": [2], column: [text]})
-    done = typed(cells, RECORDS[record], ColumnMap(record, {}, **mapping))
+def one(column: str, text: str, record: str = "object", **written: object) -> tuple[object, list[str]]:
+    cells = pl.DataFrame({"row": [2], column: [text]})
+    done = typed(cells, RECORDS[record], Conventions(**written))
     return done.rows[column][0], done.problems["rule"].to_list()
 
 
@@ -86,6 +87,7 @@ def _more_than_pydantic(column: str, text: str) -> bool:
     odd = any(c in text for c in "\u2212\u00a0\u202f\u2009")
     return (
         odd
+        or ("," in text or " " in text)  # thousands and decimals as people write them
         or (column == "height_mm" and not text.strip()[-1:].isdigit())
         or "00:00:00" in text
         or (column.endswith("year") and "-" in text)
@@ -95,7 +97,8 @@ def _more_than_pydantic(column: str, text: str) -> bool:
 # text, unit of the mapping, mm; inch = 25.4 mm exactly (NIST SP 811, B.9)
 LENGTHS = [
     ("12", None, 12.0), ("4", "in", 101.6), ("4", "cm", 40.0), ("4 in", None, 101.6), ("4.5 in.", None, 114.3), ("12 cm", "in", 120.0),
-    ("1,5 cm", None, 15.0), ("\u22123", None, None),
+    ("1,5 cm", None, 15.0), ("\u22123", None, None), ("1,250 mm", None, 1250.0), ("1,250", None, 1250.0), ("1,5", "cm", 15.0),
+    ("1.250,5 mm", None, 1250.5), ("1 250 mm", None, 1250.0),
 ]  # fmt: skip
 
 
@@ -119,7 +122,9 @@ def test_a_unit_that_nobody_wrote_is_never_guessed():
      ("2021-03-04 00:00:00", "", "2021-03-04")],
 )  # fmt: skip
 def test_dates_come_in_the_order_the_mapping_says(text, order, expected):
-    value, problems = one("judged_on", text, record="significance", units={"judged_on": order})
+    value, problems = one(
+        "judged_on", text, record="significance", orders={"judged_on": parse_order(order)} if order else {}
+    )
 
     assert str(value) == expected
     assert problems == []
@@ -139,7 +144,7 @@ def test_a_date_whose_order_nobody_said_is_refused():
     ],
 )  # partial dates as in Collections Trust, Spectrum, condition check date: 06/1972, 1899, 2017-12-17
 def test_partial_dates_have_a_first_and_a_last_day(text, first, last):
-    rows = typed(pl.DataFrame({"source_row": [2], "condition_remark_on": [text]}), OBJECT, ColumnMap("object", {})).rows
+    rows = typed(pl.DataFrame({"row": [2], "condition_remark_on": [text]}), OBJECT).rows
 
     assert (str(rows["condition_remark_on_earliest"][0]), str(rows["condition_remark_on_latest"][0])) == (first, last)
 
@@ -150,7 +155,7 @@ def test_terms_are_taken_as_key_or_label_in_any_case(text):
 
 
 def test_an_unknown_term_is_refused_with_a_near_one():
-    done = typed(pl.DataFrame({"source_row": [2], "base_metal": ["coper"]}), OBJECT, ColumnMap("object", {}))
+    done = typed(pl.DataFrame({"row": [2], "base_metal": ["coper"]}), OBJECT)
 
     assert done.problems["rule"].to_list() == ["unknown_term"]
     assert "did you mean 'copper'?" in done.problems["expected"][0]

@@ -1,0 +1,135 @@
+"""What `enamels intake` says came of the files: for people, and as one document."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import polars as pl
+
+from collection.commands.output import Answer
+from collection.intake.delivery import OUTCOMES
+from collection.intake.pipeline import Intake
+from collection.validation.problems import rules
+
+LEVEL_WORDS = {"refuse": "refused", "outside": "outside", "ask": "to be answered", "note": "noted"}
+HEADINGS_SHOWN = 12
+
+
+def count(number: int, noun: str) -> str:
+    """`1 row`, `2 rows`."""
+    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+
+
+def shown(text: str) -> str:
+    """Text of a file with what a terminal would obey made visible."""
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+
+
+def answer(result: Intake, *, dry_run: bool, refused: Path | None) -> Answer:
+    """Counts by file, what was changed, what was not read, problems by rule, and what comes next."""
+    lines = [shown(line) for line in _lines(result, refused)]
+    done = "Nothing was written (dry run)." if dry_run else "Next: `enamels triage` ranks the collection."
+    document = {
+        "files": _files(result),
+        "left_out": list(result.left_out),
+        "refused_files": [e.as_dict()["error"] for e in result.refused_files],
+        "problems": _by_rule(result.problems),
+        "changed_cells": changed_columns(result.changes),
+        "cells_not_read": result.unread.cells,
+        "written": {"added": result.written.added, "changed": result.written.changed},
+        "conflicts": result.written.conflicts,
+        "delivery_id": result.written.delivery_id,
+        "dry_run": dry_run,
+    }
+    return Answer("\n".join([*lines, done]), document, result.code)
+
+
+def _files(result: Intake) -> list[dict[str, object]]:
+    """Counts of each file with its headings that were not used."""
+    unused = result.unread.headings
+    return [row | {"headings_not_used": unused.get(row["file"], [])} for row in result.files.iter_rows(named=True)]
+
+
+def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
+    yield from (_line(f) for f in result.files.iter_rows(named=True))
+    yield from map(str, result.refused_files)
+    left_out = rules()["sheet_left_out"]
+    yield from (f"{sheet}: left out: {left_out.words}. {left_out.to_do}" for sheet in result.left_out)
+    yield from result.mappings_remembered
+    yield from change_lines(result.changes)
+    for name, headings in result.unread.headings.items():
+        more = ", ..." if len(headings) > HEADINGS_SHOWN else ""
+        named = ", ".join(headings[:HEADINGS_SHOWN])
+        yield f"{name}: {count(len(headings), 'heading')} not used: {named}{more}."
+    yield from _unread_lines(result.unread.cells)
+    yield from _problem_lines(result.problems)
+    yield from _conflict_lines(result.written.conflicts)
+    if result.refused.height and not refused:
+        yield "Write them to a workbook to correct with --refused FILE.xlsx; the register holds them as well."
+
+
+def _line(f: dict[str, object]) -> str:
+    words = {"outside": "outside this collection", "between": "between the rows"}
+    told = [f"{f[o]} {words.get(o, o)}" for o in OUTCOMES if o != "between" or f[o]]
+    blank = f" ({count(int(str(f['blank'])), 'blank row')} apart)" if f["blank"] else ""
+    return f"{f['file']}: {count(int(str(f['rows'])), 'row')}: {', '.join(told)}{blank}."
+
+
+def changed_columns(changes: pl.DataFrame) -> pl.DataFrame:
+    """By record and column: how many rows get a value where there was none, and how many another value."""
+    return (
+        changes.group_by("record", "column", maintain_order=True)
+        .agg(
+            filled=pl.col("before").is_null().sum(),
+            replaced=pl.col("before").is_not_null().sum(),
+            first_key=pl.col("key").filter(pl.col("before").is_not_null()).first(),
+            before=pl.col("before").drop_nulls().first(),
+            after=pl.col("after").filter(pl.col("before").is_not_null()).first(),
+        )
+        .sort("record", "column")
+    )
+
+
+def change_lines(changes: pl.DataFrame) -> Iterator[str]:
+    """Which columns of how many rows the register holds become something else, with the first of each."""
+    for row in changed_columns(changes).iter_rows(named=True):
+        filled = f"{count(row['filled'], 'empty cell')} filled" if row["filled"] else ""
+        first = f" (first {row['first_key']}: {row['before']} -> {row['after']})" if row["replaced"] else ""
+        replaced = f"{count(row['replaced'], 'filled cell')} changed{first}" if row["replaced"] else ""
+        yield f"  {row['record']}, {row['column']}: {', '.join(filter(None, (replaced, filled)))}."
+
+
+def _unread_lines(cells: pl.DataFrame) -> Iterator[str]:
+    for row in cells.iter_rows(named=True):
+        examples = ", ".join(f"'{e}'" for e in row["examples"])
+        such = f", such as {examples}" if examples else ""
+        yield f"  not read, {row['column']}: {count(row['cells'], 'cell')}{such}: {rules()[row['rule']].words}."
+
+
+def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
+    return (
+        problems.group_by("record", "rule", "level", "words", "to_do")
+        .agg(
+            rows=pl.len(),
+            first_row=pl.col("source_row").min(),
+            column=pl.col("column").first(),
+            value=pl.col("value").first(),
+            expected=pl.col("expected").first(),
+        )
+        .sort("level", "rows", "rule", descending=[True, True, False])
+    )
+
+
+def _problem_lines(problems: pl.DataFrame) -> Iterator[str]:
+    for r in _by_rule(problems).iter_rows(named=True):
+        where = f"first in row {r['first_row']}" + (f", {r['column']}" if r["column"] else "")
+        value = f" '{r['value']}'" if r["value"] else ""
+        yield f"  {LEVEL_WORDS[r['level']]}, {r['rule']}: {r['rows']} x; {where}{value}: {r['words']}. {r['to_do']}"
+
+
+def _conflict_lines(conflicts: pl.DataFrame) -> Iterator[str]:
+    """What somebody else changed while the file was read: both values, and what to do."""
+    rule = rules()["changed_meanwhile"]
+    for c in conflicts.iter_rows(named=True):
+        values = f"yours {c['yours']}, theirs {c['theirs']}"
+        where = f"{c['record']} {c['key']}, {c['column']}"
+        yield f"  refused, {where}: {c['changed_by']} changed it meanwhile: {values}. {rule.to_do}"

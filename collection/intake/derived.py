@@ -1,0 +1,103 @@
+"""What comes with a row and nobody types: the place its text names, the number of a check, checks told in a remark."""
+
+from collections.abc import Callable, Mapping
+from string import ascii_lowercase
+
+import polars as pl
+
+from collection.intake.languages import Languages
+from collection.intake.text.remarks import checks_from_remarks
+from collection.validation.cells import with_days
+from collection.validation.problems import FROM, ROW, no_problems, problems_of
+from collection.validation.spelling import normal
+from schemas.fields import Partial
+from schemas.tables import RECORDS, TableSpec
+from schemas.vocabularies import vocabulary
+
+LONGEST_PLACE = 200
+CHECK = RECORDS["condition_check"].name
+PLACES = pl.Schema({FROM: pl.Int64(), "location_id": pl.String(), "name": pl.String()})
+
+
+def with_places(
+    rows: pl.DataFrame, texts: pl.DataFrame, known: pl.DataFrame
+) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
+    """Object rows with the place their text names; places nobody knows (`PLACES`); names that several places have.
+
+    `known`: location_id and name. The new places are those of all rows, each at the first row that names it.
+    """
+    if "location_text" not in texts.columns:
+        return rows, pl.DataFrame(schema=PLACES), no_problems()
+    text = pl.col("location_text").str.strip_chars().str.head(LONGEST_PLACE)
+    named = (
+        rows.select(ROW).with_columns(texts.select(text)["location_text"]).with_columns(spelt=normal("location_text"))
+    )
+    asked = named.join(_by_spelling(known), on="spelt", how="left", maintain_order="left")
+    unknown = asked.filter(pl.col("several").is_null() & (pl.col("spelt") != ""))
+    new = unknown.unique("spelt", keep="first", maintain_order=True)
+    asked = asked.join(new.select("spelt", first="location_text"), on="spelt", how="left", maintain_order="left")
+    place = asked.select(p=pl.when(pl.col("several").fill_null(0) <= 1).then(pl.coalesce("location_id", "first")))["p"]
+    typed = pl.col("location_id") if "location_id" in rows.columns else pl.lit(None, pl.String)
+    made = new.select(pl.col(ROW).alias(FROM), location_id="location_text", name="location_text")
+    return rows.with_columns(pl.coalesce(typed, place).alias("location_id")), made, _ambiguous(asked)
+
+
+def _by_spelling(known: pl.DataFrame) -> pl.DataFrame:
+    """Each spelling of a number or name of a place: location_id, how many places it may mean, and which."""
+    spelt = pl.concat([known.select("location_id", spelt=normal(n), own=pl.lit(n)) for n in ("location_id", "name")])
+    spelt = spelt.drop_nulls("spelt").unique(["location_id", "spelt"], keep="first", maintain_order=True)
+    numbers = spelt.filter(own="location_id")  # a number is one place, whatever names others have
+    names = spelt.filter(own="name").join(numbers, on="spelt", how="anti")
+    return (
+        pl.concat([numbers, names])
+        .group_by("spelt", maintain_order=True)
+        .agg(pl.col("location_id").first(), several=pl.len(), which=pl.col("location_id").head(5).str.join(", "))
+    )
+
+
+def _ambiguous(asked: pl.DataFrame) -> pl.DataFrame:
+    wrong = asked.filter(pl.col("several") > 1)
+    listed = problems_of(wrong, "place_ambiguous", "location_text", value=pl.col("location_text"))
+    return listed.with_columns(expected=pl.format("the short name of one of them: {}", wrong["which"]))
+
+
+def with_check_numbers(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A list of checks without numbers of their own: object and day, and a letter for a second check on one day."""
+    if spec.name != CHECK or "check_id" in rows.columns or not {"object_id", "checked_on"} <= set(rows.columns):
+        return rows
+    place = pl.int_range(pl.len(), dtype=pl.Int64).over("object_id", "checked_on")
+    letter = place.replace_strict(dict(enumerate(ascii_lowercase)), default=None, return_dtype=pl.String)
+    letter = pl.when(place == 0).then(pl.lit("")).otherwise(pl.coalesce(letter, place.cast(pl.String)))
+    numbered = rows.with_columns(check_id=pl.format("{}/{}{}", "object_id", "checked_on", letter))
+    look = pl.col("look") if "look" in rows.columns else pl.lit(None, pl.String)
+    told = pl.lit(vocabulary("look").terms_where("from_catalogue")[0])  # how closely it was looked at is not known
+    return numbered.with_columns(look=pl.coalesce(look, told))
+
+
+def from_remarks(languages: Languages) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
+    """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of."""
+
+    def follows(record: str, accepted: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+        if record != "object" or "condition_remark" not in accepted.columns:
+            return {}
+        remarks = accepted.select(
+            "object_id",
+            "condition_remark",
+            pl.col("condition_remark_on") if "condition_remark_on" in accepted.columns else _undated(),
+            pl.coalesce(FROM, ROW).alias(FROM),
+        )
+        made = checks_from_remarks(remarks, languages)
+        return {name: _dated(name, rows) for name, rows in made.items() if not rows.is_empty()}
+
+    return follows
+
+
+def _undated() -> pl.Expr:
+    return pl.lit(None, pl.String).alias("condition_remark_on")
+
+
+def _dated(record: str, rows: pl.DataFrame) -> pl.DataFrame:
+    """The rows with first and last day of their dates."""
+    for column in RECORDS[record].marked(Partial):
+        rows = with_days(rows, column.name) if column.name in rows.columns else rows
+    return rows

@@ -1,0 +1,171 @@
+"""Files opened and each of their sheets given a mapping: the one saved, the one remembered, or one suggested."""
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from collection.intake.files.delimited import BATCH_ROWS
+from collection.intake.files.reader import is_workbook, read_sheets
+from collection.intake.files.refused_workbook import OURS, TAKE
+from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.load import ANY_SHEET, faults_of
+from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap
+from collection.intake.mapping.suggest import catalogue_or_checks, suggest, with_evidence
+from collection.snapshot import Collection
+from schemas.errors import SourceRefused, WrongUsage
+from schemas.tables import parents_first
+
+
+@dataclass(frozen=True)
+class Source:
+    """One sheet of one file and its mapping; `others` are readings of the sheet that fit as well.
+
+    The parts of a long text table are read one after another, once: `rest` gives those behind the first.
+    """
+
+    path: Path
+    first: Sheet
+    mapping: ColumnMap
+    rest: Iterator[Sheet] = field(default_factory=lambda: iter(()), compare=False)
+    others: tuple[ColumnMap, ...] = ()
+    long: bool = False
+
+    def parts(self) -> Iterator[Sheet]:
+        """The sheet in one or several parts. What lies behind the first part can be asked for once."""
+        yield self.first
+        yield from self.rest
+
+    def parts_again(self) -> Iterator[Sheet]:
+        """The parts once more: a long table is read again from its file."""
+        if self.long:
+            yield from read_sheets(self.path, self.mapping.encoding)
+        else:
+            yield self.first
+
+
+@dataclass(frozen=True)
+class Opened:
+    """Sheets with their mappings, in the order in which they are read, and the files that gave none."""
+
+    sources: Sequence[Source]
+    left_out: Sequence[Sheet] = ()
+    refused_files: Sequence[SourceRefused] = ()
+
+    @property
+    def doubtful(self) -> Sequence[Source]:
+        """Sheets that two records fit: a person says which one is meant."""
+        return [s for s in self.sources if s.others]
+
+    def taken_as(self, record: str) -> "Opened":
+        """The doubtful sheets taken for this record."""
+        decided = []
+        for source in self.sources:
+            chosen = next((m for m in (source.mapping, *source.others) if m.record == record), source.mapping)
+            decided.append(replace(source, mapping=chosen, others=()) if source.others else source)
+        return replace(self, sources=in_order(decided))
+
+
+def open_files(
+    paths: Sequence[Path],
+    collection: Collection,
+    record: str | None = None,
+    saved: Mapping[str, ColumnMap] | None = None,
+) -> Opened:
+    """Look into files and find a mapping for each sheet.
+
+    Raises SourceRefused where no file at all can be read, WrongUsage where a saved mapping fits none of them.
+    """
+    sources: list[Source] = []
+    left_out: list[Sheet] = []
+    refused: list[SourceRefused] = []
+    for path in dict.fromkeys(paths):
+        try:
+            mapped, spare = _sources(path, collection, record, saved or {})
+        except SourceRefused as error:
+            refused.append(error)
+        else:
+            sources += mapped
+            left_out += spare
+    if not sources:
+        raise refused[0]
+    return Opened(in_order(sources), left_out, refused)
+
+
+def in_order(sources: Sequence[Source]) -> list[Source]:
+    """What others point to comes first."""
+    order = parents_first()
+    return sorted(sources, key=lambda s: order.index(s.mapping.record))
+
+
+def _sources(
+    path: Path, collection: Collection, record: str | None, saved: Mapping[str, ColumnMap]
+) -> tuple[list[Source], list[Sheet]]:
+    """Sheets that a mapping was found for, and those left out. Raises SourceRefused where none was."""
+    encoding = next((m.encoding for m in saved.values() if m.encoding), "")
+    sheets = read_sheets(path, encoding)
+    first = list(sheets) if is_workbook(path) else [next(sheets)]
+    mapped: list[Source] = []
+    for sheet in first:
+        readings = _readings(sheet, collection, record, saved)
+        if readings:
+            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= BATCH_ROWS
+            mapped.append(Source(path, sheet, readings[0], sheets, readings[1:], long))
+    if not mapped:
+        raise _no_key(path, record, saved)
+    named = {s.first.name for s in mapped}
+    return mapped, [sheet for sheet in first if sheet.name not in named]
+
+
+def _readings(
+    sheet: Sheet, collection: Collection, record: str | None, saved: Mapping[str, ColumnMap]
+) -> tuple[ColumnMap, ...]:
+    """The mappings a sheet may have: one, two where a person has to say which, or none."""
+    mine = saved.get(sheet.name) or saved.get(ANY_SHEET)
+    if mine and set(mine.columns) & set(sheet.headings):
+        return (mine,)
+    if saved and len(saved) == 1 and ANY_SHEET in saved and sheet.name == "table":
+        what = f"none of its headings stands in {sheet.file}"
+        raise WrongUsage("--mapping", what, ", ".join(sheet.headings[:12]), "Name the mapping of this file.")
+    again = remembered(sheet, collection) if record is None else None
+    if again:
+        return (again,)
+    best = suggest(sheet, record)
+    if best is None or record is not None:
+        return (best,) if best else ()
+    return catalogue_or_checks(sheet, best)
+
+
+def remembered(sheet: Sheet, collection: Collection) -> ColumnMap | None:
+    """The mapping with which a file of the same headings was last read, if any."""
+    headings = set(sheet.headings) - {*OURS, TAKE}
+    files = collection["intake_file"].drop_nulls("mapping").select("read_on", "mapping").rows()
+    sheets = [(day, one) for day, written in files for one in json.loads(written).values()]
+    for day, raw in sorted(sheets, key=lambda pair: (pair[0], pair[1].get("read_at", "")), reverse=True):
+        if set(raw["columns"]) - {*OURS, TAKE} == headings and raw["record"] in BROUGHT_IN:
+            again = with_evidence(mapping_of(raw, sheet, str(day)), sheet)
+            if next(faults_of(again), None) is None:  # an earlier version took units that this one asks about
+                return again
+    return None
+
+
+def mapping_of(raw: Mapping[str, Any], sheet: Sheet, day: str = "") -> ColumnMap:
+    """A mapping as the register holds it, for a sheet with its headings."""
+    columns = dict.fromkeys(sheet.headings, IGNORED) | {h: t for h, t in raw["columns"].items() if h in sheet.headings}
+    if TAKE in columns and not columns[TAKE]:
+        columns[TAKE] = TAKE_ANYWAY
+    orders: dict[str, str] = dict(raw.get("orders", {}))
+    units: dict[str, str] = {}
+    for column, written in raw["units"].items():  # version 0.1.0 kept the order of dates among the units
+        (orders if "yyyy" in written else units)[column] = written
+    unknown = {name: tuple(words) for name, words in raw["unknown"].items()}
+    record, encoding = str(raw["record"]), str(raw.get("encoding", ""))
+    return ColumnMap(record, columns, units, orders, unknown, tuple(raw["decimal_comma"]), encoding, remembered=day)
+
+
+def _no_key(path: Path, record: str | None, saved: Mapping[str, ColumnMap]) -> SourceRefused:
+    what = f"no heading could be taken for the number of {'a ' + record if record else 'any record'}"
+    expected = "a row of headings, one of them for example object_id or Accession number"
+    to_do = "Add headings, name the record with --as, or write a mapping."
+    return SourceRefused(path.name, what, expected, to_do)

@@ -1,0 +1,155 @@
+"""A sheet and its mapping as typed rows of a record: lines that are no rows set apart, cells typed, prose read."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from functools import partial
+
+import polars as pl
+
+from collection.intake.catalogue import READ, read_catalogue
+from collection.intake.derived import with_check_numbers, with_places
+from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.languages import Languages
+from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
+from collection.snapshot import Collection
+from collection.validation.cells import typed
+from collection.validation.problems import ROW, no_problems, problems_of
+from collection.validation.validate import Incoming, ready
+from schemas.tables import RECORDS
+
+# A row's identity is the number of its sheet in the delivery and its line: nothing else is needed to find it again.
+SHEET_STEP = 2**40
+READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
+BETWEEN = "between"
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the rows are read with: languages, the register, the day, and the places known so far (id and name)."""
+
+    languages: Languages
+    collection: Collection
+    today: date
+    places: pl.DataFrame
+    with_readings: bool = False
+
+
+@dataclass(frozen=True)
+class SheetRows:
+    """`incoming` rows of the mapping's record; `places` they name that nobody knows; `between`: lines that are none.
+
+    `readings`: schema `READ`, of every row, where they are wanted.
+    """
+
+    incoming: Incoming
+    places: pl.DataFrame
+    between: pl.DataFrame
+    readings: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=READ))
+
+
+def identity(sheet_number: int) -> pl.Expr:
+    """The identity of a row by its line in the sheet of this number."""
+    return (pl.col(SOURCE_ROW) + sheet_number * SHEET_STEP).alias(ROW)
+
+
+def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known) -> SheetRows:
+    """Type and read one sheet, or one part of a long one. Pure; never raises for a row."""
+    spec = RECORDS[mapping.record]
+    faults = _faults(sheet, mapping, sheet_number)
+    between = _lines_between(sheet, mapping, faults).select(identity(sheet_number))
+    cells = _without_faulty_cells(sheet.cells, sheet.faults).with_columns(identity(sheet_number))
+    cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
+    own, texts = _mapped(cells, mapping)
+    read = typed(own, spec, mapping.conventions())
+    rows, problems = with_check_numbers(read.rows, spec), [faults, read.problems, _notes(sheet, mapping, sheet_number)]
+    places: pl.DataFrame = pl.DataFrame()
+    readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
+    if spec.name == OBJECT:
+        held = known.collection[OBJECT][spec.key[0]]
+        filled = read_catalogue(rows, texts, mapping, known.languages, held)
+        rows, places, ambiguous = with_places(filled.rows, texts, known.places)
+        problems += [filled.problems, ambiguous]
+        readings = filled.read
+    incoming = ready(rows, spec, pl.concat(problems), known.today)
+    wanted = readings() if known.with_readings else pl.DataFrame(schema=READ)
+    return SheetRows(incoming, places, between, wanted)
+
+
+def _plain_readings(rows: pl.DataFrame) -> pl.DataFrame:
+    """Of a record that has no prose: the object it is about."""
+    named = [c for c in READ if c in rows.columns and rows.schema[c] == READ[c]]
+    lacking = [pl.lit(None, t).alias(n) for n, t in READ.items() if n not in named]
+    return rows.select(*named, *lacking).select(READ.names())
+
+
+def _mapped(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """The cells under the record's own columns, and the texts that are read for several columns at once."""
+    spec = RECORDS[mapping.record]
+    filled = _by_column(cells, mapping)
+    own = [e.alias(t) for t, e in filled.items() if t in {c.name for c in spec.columns}]
+    read = [e.alias(t) for t, e in filled.items() if t in READ_TOGETHER]
+    texts = cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
+    return cells.select(ROW, *own), texts if texts.width else cells.select(ROW)
+
+
+def _by_column(cells: pl.DataFrame, mapping: ColumnMap) -> Mapping[str, pl.Expr]:
+    headings: dict[str, list[str]] = {}
+    for heading, target in mapping.columns.items():
+        if target and heading in cells.columns:
+            headings.setdefault(target, []).append(heading)
+    joined = {
+        t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()
+    }
+    return {t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()}
+
+
+def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame:
+    """What was wrong with rows and cells before they were read; of a heading nobody needs nothing is said."""
+    targets = {heading: target for heading, target in mapping.columns.items() if target}
+    named = sheet.faults.with_columns(
+        target=pl.col("column").replace_strict(targets, default=None, return_dtype=pl.String)
+    )
+    needed = named.filter(pl.col("column").is_null() | pl.col("target").is_not_null())
+    return needed.select(
+        identity(sheet_number), "rule", pl.col("target").alias("column"), "value", expected=pl.lit(None, pl.String)
+    )
+
+
+def _without_faulty_cells(cells: pl.DataFrame, faults: pl.DataFrame) -> pl.DataFrame:
+    for (heading,), wrong in faults.drop_nulls("column").group_by("column"):
+        if heading in cells.columns:
+            is_wrong = pl.col(SOURCE_ROW).is_in(wrong[SOURCE_ROW].implode())
+            cells = cells.with_columns(pl.when(~is_wrong).then(str(heading)).alias(str(heading)))
+    return cells
+
+
+def _lines_between(sheet: Sheet, mapping: ColumnMap, faults: pl.DataFrame) -> pl.DataFrame:
+    """Lines that are no rows: the headings again, or a word without a digit alone under the number."""
+    headings = [h for h in sheet.headings if h in mapping.columns]
+    keys = mapping.headings_of(RECORDS[mapping.record].key[0])
+    if len(headings) < 2 or not keys:
+        return sheet.cells.clear()
+    alone = pl.all_horizontal(
+        pl.col(h).is_null() | (pl.col(h).str.strip_chars() == "") for h in headings if h != keys[0]
+    )
+    suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d"))
+    if suspect.is_empty():
+        return suspect
+    word = alone & (suspect.height * 2 < sheet.cells.height)
+    repeated = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == h) for h in headings)
+    lines = suspect.filter(repeated | word)
+    return lines.filter(
+        ~pl.col(SOURCE_ROW).is_in(sheet.faults.filter(pl.col("column").is_null())[SOURCE_ROW].implode())
+    )
+
+
+def _notes(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame:
+    """Notes on a whole column or file stand at the row of headings."""
+    top = pl.DataFrame({ROW: [1 + sheet_number * SHEET_STEP]})
+    notes = [problems_of(top, rule, "", expected=text) for rule, text in sheet.notes]
+    notes += [problems_of(top, "unit_not_stated", c) for c, unit in mapping.units.items() if not unit and "_mm" in c]
+    keys = [c for c in RECORDS[mapping.record].key if set(mapping.headings_of(c)) & sheet.numbers]
+    notes += [problems_of(top, "trailing_zeros_lost", c) for c in keys]
+    notes += [problems_of(top, "same_meaning", c, value=pl.lit(h)) for h, c in mapping.passed_over.items()]
+    return pl.concat([no_problems(), *notes])

@@ -1,0 +1,139 @@
+"""What the register holds about a few incoming rows, so that a small write need not read all of it.
+
+Of records that hang on an object (`hangs_on_objects`) the rows concerned are read; every other record is small and read
+whole. Concerned are rows whose number reads like an incoming one (see `collection.validation.spelling.normal`), rows
+that incoming rows point to, every row of the objects all these belong to, and what any of them points to.
+"""
+
+from collections.abc import Mapping
+
+import duckdb
+import polars as pl
+
+from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.store import tables
+from collection.validation.spelling import normal
+from schemas.fields import ForeignKey
+from schemas.tables import RECORDS, TableSpec, parents_first
+
+# Beyond this many incoming rows the whole register is read: looking rows up would cost more.
+MOST_ROWS = 5_000
+OBJECT = "object"
+# A superset of what `normal` makes equal, for letters of ASCII; other numbers are compared in Polars.
+_SQUEEZED = "translate(lower({0}), E' \\t\\n\\r\\f' || chr(11), '')"
+_NOT_ASCII = "strlen({0}) <> length({0})"
+Numbers = dict[str, set[str]]
+
+
+def read(con: duckdb.DuckDBPyConnection, rows: Mapping[str, pl.DataFrame]) -> Mapping[str, pl.DataFrame]:
+    """Frames of every record but climate readings and journal, schema `kept_schema`, in order of their keys."""
+    if sum(frame.height for frame in rows.values()) > MOST_ROWS:
+        return tables.read_collection(con)
+    con.begin()
+    frames = {n: tables.read_table(con, s) for n, s in RECORDS.items() if n not in (*NOT_IN_SNAPSHOT, *HANGING)}
+    numbers = {name: _alike(con, name, spelt) for name, spelt in _spelt(rows).items()}
+    _add_parents(con, numbers)
+    concerned = {name: _hanging_rows(con, RECORDS[name], numbers) for name in HANGING}
+    _add_missing_parents(con, concerned)
+    con.commit()
+    frames |= concerned
+    return {name: frames[name] for name in RECORDS if name in frames}
+
+
+def hangs_on_objects() -> tuple[str, ...]:
+    """The object and every record with a foreign key to it, or to one that has; what is pointed to comes first."""
+    hanging: list[str] = []
+    for name in parents_first():
+        if name not in NOT_IN_SNAPSHOT and (name == OBJECT or any(t in hanging for _, t in _links(RECORDS[name]))):
+            hanging.append(name)
+    return tuple(hanging)
+
+
+def _links(spec: TableSpec) -> list[tuple[str, str]]:
+    """Foreign keys to other records: column, record."""
+    links = [(c.name, p.record) for c in spec.marked(ForeignKey) if (p := c.mark(ForeignKey))]
+    return [(column, record) for column, record in links if record != spec.name]
+
+
+HANGING = hangs_on_objects()
+
+
+def _has_own_number(spec: TableSpec) -> bool:
+    column = spec.column(spec.key[0])
+    return column.dtype == pl.String and column.mark(ForeignKey) is None
+
+
+def _spelt(rows: Mapping[str, pl.DataFrame]) -> Mapping[str, set[str]]:
+    """Numbers that incoming rows have or point to, by the record whose numbers they are, as compared."""
+    spelt: Numbers = {}
+    for name, frame in rows.items():
+        spec = RECORDS[name]
+        named = [(c.name, p.record) for c in spec.marked(ForeignKey) if (p := c.mark(ForeignKey))]
+        own = [(spec.key[0], name)] if _has_own_number(spec) else []
+        for column, record in [*own, *named]:
+            if record in HANGING and column in frame.columns:
+                values = frame.select(normal(column)).to_series().drop_nulls()
+                spelt.setdefault(record, set()).update(values)
+    return spelt
+
+
+def _alike(con: duckdb.DuckDBPyConnection, name: str, spelt: set[str]) -> set[str]:
+    """Numbers of a record that read like these."""
+    key = RECORDS[name].key[0]
+    wanted = pl.Series("n", sorted({"".join(text.split()) for text in spelt}), dtype=pl.String).to_frame()
+    con.register("wanted", wanted)
+    plain = f"NOT ({_NOT_ASCII.format(key)}) AND {_SQUEEZED.format(key)} IN (FROM wanted)"
+    known = con.sql(f"SELECT DISTINCT {key} FROM {name} WHERE {plain} OR {_NOT_ASCII.format(key)}").pl()
+    con.unregister("wanted")
+    return set(known.filter(normal(key).is_in(sorted(spelt)))[key])
+
+
+def _add_parents(con: duckdb.DuckDBPyConnection, numbers: Numbers) -> None:
+    """What rows of these numbers point to, up to the object."""
+    for name in reversed(HANGING):
+        for column, record in _links(RECORDS[name]) if numbers.get(name) else []:
+            if record in HANGING:
+                _register(con, "wanted", numbers[name])
+                key = RECORDS[name].key[0]
+                parents = con.sql(f"SELECT DISTINCT {column} FROM {name} WHERE {key} IN (FROM wanted)").fetchall()
+                con.unregister("wanted")
+                numbers.setdefault(record, set()).update(value for (value,) in parents if value is not None)
+
+
+def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numbers) -> pl.DataFrame:
+    """Rows of these numbers and rows that point to them; their own numbers are added, for what hangs on them."""
+    columns = [(c, r) for c, r in _links(spec) if numbers.get(r)]
+    columns += [(spec.key[0], spec.name)] if numbers.get(spec.name) and _has_own_number(spec) else []
+    if not columns:
+        return pl.DataFrame(schema=kept_schema(spec))
+    asked = []
+    for number, (column, record) in enumerate(columns):
+        _register(con, f"wanted_{number}", numbers[record])
+        asked.append(f"{column} IN (FROM wanted_{number})")
+    rows = con.sql(f"FROM {spec.name} WHERE {' OR '.join(asked)} ORDER BY {', '.join(spec.key)}").pl()
+    for number in range(len(columns)):
+        con.unregister(f"wanted_{number}")
+    if _has_own_number(spec):
+        numbers.setdefault(spec.name, set()).update(rows[spec.key[0]])
+    return tables.typed(rows, spec)
+
+
+def _add_missing_parents(con: duckdb.DuckDBPyConnection, concerned: dict[str, pl.DataFrame]) -> None:
+    """Rows that the rows read point to and that were not read: those of another object."""
+    for name in reversed(HANGING):
+        for column, record in _links(RECORDS[name]):
+            if record not in HANGING or concerned[name].is_empty():
+                continue
+            key, there = RECORDS[record].key[0], concerned[record]
+            missing = set(concerned[name][column].drop_nulls()) - set(there[key])
+            if missing:
+                keys = pl.Series(key, sorted(missing), dtype=pl.String).to_frame()
+                con.register("wanted", keys)
+                more = con.sql(f"SELECT t.* FROM {record} t SEMI JOIN wanted USING ({key})").pl()
+                con.unregister("wanted")
+                whole = pl.concat([there, tables.typed(more, RECORDS[record])])
+                concerned[record] = whole.sort(RECORDS[record].key)
+
+
+def _register(con: duckdb.DuckDBPyConnection, name: str, numbers: set[str]) -> None:
+    con.register(name, pl.Series("n", sorted(numbers), dtype=pl.String).to_frame())

@@ -1,0 +1,120 @@
+"""How one file or form writes its numbers and dates, and typed texts brought into the register's own way of writing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import polars as pl
+
+from collection.validation.units import factor_of, unit_factors
+from schemas.fields import Partial, Unit
+from schemas.tables import Column
+
+NOT_STATED = ""  # the unit of a column is known not to be stated: bare numbers say nothing
+NEEDS_TRIM = r"^\s|\s$|^$"
+MIDNIGHT = r"^(\d{4}-\d{2}-\d{2})[ T]00:00:00(\.0+)?$"  # how a workbook's date arrives as text
+DAY = r"^\d{4}-\d{2}-\d{2}$"
+ORDER_PARTS: Mapping[str, str] = {"day": r"(?P<d>\d{1,2})", "month": r"(?P<m>\d{1,2})", "year": r"(?P<y>\d{4})"}
+ODD_SIGNS = (["\u2212", "\u00a0", "\u202f", "\u2009"], ["-", "", "", ""])
+POINTS_FOR_THOUSANDS = r"^[+-]?\d{1,3}(\.\d{3})+(,\d+)?(\s*[^\d.,].*)?$"  # 1.250 and 1.250,5 where a comma is decimal
+GROUPED = r"^[+-]?[1-9]\d{0,2}([,'’ ]\d{3})+(\.\d+)?$"  # 1,250 is 1250 where nothing says that a comma is decimal
+COMMA_FOR_DECIMALS = r"^[+-]?\d*,\d+(\s*[^\d.,].*)?$"
+
+
+@dataclass(frozen=True)
+class DateOrder:
+    """In which order day, month and year stand, and the sign between them: `day.month.year`."""
+
+    parts: tuple[str, str, str]
+    sign: str
+
+    @property
+    def pattern(self) -> str:
+        """A regular expression with groups d, m and y."""
+        return "^" + f"[{self.sign}]".join(ORDER_PARTS[part] for part in self.parts) + "$"
+
+
+@dataclass(frozen=True)
+class Conventions:
+    """By column: the unit of bare numbers, the order of dates, words for *unknown*, a comma as decimal sign."""
+
+    units: Mapping[str, str] = field(default_factory=dict)
+    orders: Mapping[str, DateOrder] = field(default_factory=dict)
+    unknown: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    decimal_comma: tuple[str, ...] = ()
+
+    def factor(self, column: Column) -> float:
+        """By what a bare number of the column is multiplied. Raises ValueError for a unit that is not known."""
+        unit, written = column.mark(Unit), self.units.get(column.name, NOT_STATED)
+        if unit is None or not written:
+            return 1.0
+        factor = factor_of(written, unit.symbol)
+        if factor is None:
+            raise ValueError(f"'{written}' is no unit that {column.name} can have")
+        return factor
+
+    def unit_unstated(self, column: Column) -> bool:
+        """Nobody wrote the unit of this column: its bare numbers are left out, never guessed."""
+        unit = column.mark(Unit)
+        return bool(unit and unit.symbol in unit_factors() and self.units.get(column.name) == NOT_STATED)
+
+
+def is_number(column: Column) -> bool:
+    """The column holds numbers."""
+    return column.dtype.is_numeric() or isinstance(column.dtype, pl.Decimal)
+
+
+def is_date(column: Column) -> bool:
+    """The column holds days, moments, or dates known in part."""
+    return column.dtype.is_temporal() or column.mark(Partial) is not None
+
+
+def trimmed(cells: pl.DataFrame, columns: list[Column]) -> pl.DataFrame:
+    """Trim where some cell needs it; elsewhere the column is the same memory as was read."""
+    asked = cells.select(pl.col(c.name).str.contains(NEEDS_TRIM).any().alias(c.name) for c in columns)
+    needed = [name for name, needs in asked.row(0, named=True).items() if needs] if columns else []
+    spaced = cells.with_columns(pl.col(n).str.strip_chars() for n in needed)
+    return spaced.with_columns(pl.when(pl.col(n) != "").then(n).alias(n) for n in needed)
+
+
+def prepared(cells: pl.DataFrame, columns: list[Column], conventions: Conventions) -> pl.DataFrame:
+    """Words for *unknown* emptied, numbers with a decimal point, dates in the order of the standard."""
+    changed = []
+    for column in columns:
+        text = before = pl.col(column.name)
+        if unknown := conventions.unknown.get(column.name):
+            text = pl.when(~text.str.to_lowercase().is_in([w.lower() for w in unknown])).then(text)
+        if is_number(column):
+            text = _number(text, cells[column.name], column, conventions)
+        elif is_date(column):
+            text = _date(text, conventions.orders.get(column.name))
+        if text is not before:
+            changed.append(text.alias(column.name))
+    return cells.with_columns(changed)
+
+
+def _number(text: pl.Expr, cells: pl.Series, column: Column, conventions: Conventions) -> pl.Expr:
+    if cells.str.len_bytes().sum() != cells.str.len_chars().sum():
+        text = text.str.replace_many(*ODD_SIGNS)
+    if column.name in conventions.decimal_comma:
+        pointed = text.str.replace_all(".", "", literal=True).str.replace(",", ".", literal=True)
+        comma = text.str.contains(POINTS_FOR_THOUSANDS) | text.str.contains(COMMA_FOR_DECIMALS)
+        text = pl.when(comma).then(pointed).otherwise(text)
+    if cells.str.contains("[,'’ ]").any():
+        grouped = text.str.replace_all("[,'’ ]", "")
+        decimal = pl.when(text.str.contains(r"^[+-]?\d*,\d+$")).then(text.str.replace(",", ".", literal=True))
+        text = pl.when(text.str.contains(GROUPED)).then(grouped).otherwise(pl.coalesce(decimal, text))
+    unit = column.mark(Unit)
+    if unit and unit.symbol.startswith("year") and cells.str.contains(DAY).any():
+        text = text.str.replace(r"^(\d{4})-\d{2}-\d{2}$", "$1")
+    if conventions.unit_unstated(column):
+        text = pl.when(text.cast(pl.Float64, strict=False).is_null()).then(text)
+    return text
+
+
+def _date(text: pl.Expr, order: DateOrder | None) -> pl.Expr:
+    text = text.str.replace(MIDNIGHT, "$1")
+    if order is None:
+        return text
+    parts = text.str.extract_groups(order.pattern).struct
+    iso = pl.format("{}-{}-{}", parts["y"], parts["m"].str.zfill(2), parts["d"].str.zfill(2))
+    return pl.coalesce(iso, text)

@@ -1,0 +1,320 @@
+"""A damaged, locked, full, read-only or foreign store is each said for what it is, whatever its path is called."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+import textwrap
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+
+from collection.commands import cli
+from collection.store import Change, Store, backup
+from collection.store.connection import CONFIGURATION
+from schemas.errors import (
+    RegisterError,
+    StoreBusy,
+    StoreDamaged,
+    StoreEmpty,
+    StoreTooNew,
+    StoreUnusable,
+    StoreUnwritable,
+)
+from tests.collection.store.test_processes import HOLD, run
+
+LINES = "object_id,title\nV.1,Box\n"
+
+
+def fill(store: Store, number: str = "V.1") -> None:
+    store.write(Change({"object": pl.DataFrame({"object_id": [number], "title": ["Box"]})}), by="ada")
+
+
+@pytest.fixture
+def clocks(tmp_path: Path) -> Path:
+    """A folder whose name holds a word of DuckDB's messages."""
+    folder = tmp_path / "clocks version number lock"
+    folder.mkdir()
+    return folder / "enamels.duckdb"
+
+
+def test_a_damaged_store_in_a_folder_called_clocks_is_not_said_to_be_held(clocks):
+    clocks.write_bytes(b"x" * 90_000)
+    started = time.monotonic()
+
+    with pytest.raises(StoreDamaged, match="not an Enamel Register store"):
+        Store(clocks).read()
+    assert time.monotonic() - started < 2
+
+
+def test_a_store_cut_short_in_such_a_folder_is_damaged_and_not_too_new(clocks):
+    fill(Store(clocks))
+    os.truncate(clocks, 400_000)
+
+    with pytest.raises(StoreDamaged, match="cannot be read"):
+        Store(clocks).read()
+
+
+def test_a_held_store_in_such_a_folder_is_said_to_be_held(clocks):
+    fill(Store(clocks))
+    holder = run(HOLD, str(clocks))
+    holder.stdout.readline()
+    try:
+        with pytest.raises(StoreBusy, match=f"process {holder.pid}"):
+            Store(clocks, read_wait_s=0.2).read()
+    finally:
+        holder.kill()
+        holder.communicate()
+
+
+def test_the_command_that_holds_a_store_is_named(store, tmp_path):
+    fill(store)
+    script = tmp_path / "enamels"
+    script.write_text(textwrap.dedent(HOLD).replace("sys.argv[1]", "sys.argv[2]"))
+    holder = subprocess.Popen([sys.executable, str(script), "intake", str(store.path)], stdout=subprocess.PIPE)
+    holder.stdout.readline()
+    try:
+        with pytest.raises(StoreBusy, match=r"\(enamels intake\)"):
+            Store(store.path, read_wait_s=0.2).read()
+    finally:
+        holder.kill()
+        holder.communicate()
+
+
+@pytest.mark.parametrize("size", [0, 1, 4096, 8192, 12_287])
+@pytest.mark.parametrize("begun", ["zeros", "headers"])
+def test_a_file_left_by_a_kill_of_the_first_write_needs_no_manual_step(begun, size, store, tmp_path):
+    whole = Store(tmp_path / "whole.duckdb")
+    fill(whole)
+    store.path.write_bytes(b"\0" * size if begun == "zeros" else whole.path.read_bytes()[:size].ljust(size, b"\0"))
+    if begun == "headers" and size == 1:
+        return  # one byte of a checksum may be anything: it is not ours to overwrite
+
+    with pytest.raises(StoreEmpty, match="no store here yet"):
+        store.read()
+    fill(store)
+
+    assert store.read()["object"]["object_id"].to_list() == ["V.1"]
+
+
+def test_a_small_file_of_somebody_else_is_not_taken_for_one_nothing_was_written_to(store):
+    store.path.write_text("Dear colleague")
+
+    with pytest.raises(StoreDamaged):
+        fill(store)
+    assert store.path.read_text() == "Dear colleague"
+
+
+def test_a_database_of_sqlite_is_refused_without_asking_anybody(store):
+    with sqlite3.connect(store.path) as con:
+        con.execute("CREATE TABLE object (object_id TEXT)")
+    con.close()
+
+    with pytest.raises(StoreDamaged, match="not an Enamel Register store"):
+        store.read()
+
+
+def test_a_view_in_the_place_of_a_table_is_not_followed(store, tmp_path):
+    secret = tmp_path / "secret.csv"
+    secret.write_text("person_id\nfrom another file\n")
+    fill(store)
+    with duckdb.connect(str(store.path), config={"storage_compatibility_version": "v1.4.0"}) as con:
+        con.execute("DROP TABLE person")
+        con.execute(f"CREATE VIEW person AS SELECT * FROM read_csv('{secret}')")
+
+    with pytest.raises(StoreDamaged, match="the table person is missing"):
+        store.read()
+    with pytest.raises(StoreDamaged):
+        store.publish(tmp_path / "p", "csv")
+
+
+def test_no_statement_reaches_another_file(store, tmp_path):
+    (tmp_path / "secret.csv").write_text("a\n1\n")
+    fill(store)
+    with store.reading() as con:
+        for statement in ("FROM read_csv('{0}')", "COPY object TO '{0}'", "ATTACH '{0}'"):
+            with pytest.raises(duckdb.PermissionException):
+                con.execute(statement.format(tmp_path / "secret.csv"))
+        settings = dict(con.sql("SELECT name, value FROM duckdb_settings()").fetchall())
+
+    assert settings["autoinstall_known_extensions"] == settings["autoload_known_extensions"] == "false"
+    assert CONFIGURATION["enable_external_access"] is False
+
+
+def test_a_store_that_lacks_a_column_is_said_to_lack_it(store):
+    fill(store)
+    with duckdb.connect(str(store.path), config={"storage_compatibility_version": "v1.4.0"}) as con:
+        con.execute("ALTER TABLE object DROP COLUMN title")
+
+    with pytest.raises(StoreDamaged, match="object lacks the column title"):
+        store.read()
+
+
+def damaged(path: Path, where: int) -> bytes:
+    data = bytearray(path.read_bytes())
+    data[where] ^= 4
+    return bytes(data)
+
+
+def outcome(store: Store, before: pl.DataFrame) -> object:
+    """What reading gives: the same rows, others, or an error of this class."""
+    try:
+        return "same" if store.read()["object"].equals(before) else "other"
+    except StoreUnusable as error:
+        return type(error)
+
+
+def test_a_store_with_one_bit_changed_anywhere_reads_as_before_or_is_said_to_be_damaged(store, tmp_path):
+    for number in range(20):
+        fill(store, f"V.{number}")
+    before = store.read()["object"]
+    size = store.path.stat().st_size
+    other = Store(tmp_path / "other.duckdb")
+    outcomes = []
+
+    for where in [8, 20, 100, 4_100, 8_200, *range(12_300, size, size // 12)]:
+        other.path.write_bytes(damaged(store.path, where))
+        outcomes.append(outcome(other, before))
+
+    assert set(outcomes) <= {"same", StoreDamaged, StoreEmpty, StoreTooNew}
+    assert {"same", StoreDamaged} <= set(outcomes)
+
+
+def test_a_log_with_one_bit_changed_is_no_fault_of_the_register(store):
+    fill(store)
+    store_before = store.read()["object"]
+    code = f"""
+        import duckdb, os
+        con = duckdb.connect({str(store.path)!r}, config={CONFIGURATION!r})
+        con.execute("INSERT INTO object (object_id) SELECT 'V.' || i FROM range(2, 500) t(i)")
+        os._exit(0)
+    """
+    subprocess.run([sys.executable, "-c", textwrap.dedent(code)], check=True)
+    log = store.path.with_name(f"{store.path.name}.wal")
+    log.write_bytes(damaged(log, log.stat().st_size // 2))
+
+    assert outcome(store, store_before) in ("other", StoreDamaged)
+
+
+@pytest.mark.parametrize("path", ["", ".", "a.csv/enamels.duckdb", "n" * 300, "/dev/null", "/dev/zero", "a\0b"])
+def test_a_path_that_is_no_file_is_a_sentence_for_every_command(path, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a.csv").write_text(LINES)
+
+    for action in (lambda s: s.read(), fill):
+        with pytest.raises(RegisterError) as error:
+            action(Store(Path(path)))
+        assert error.value.code == StoreUnusable.code
+
+
+def test_a_store_called_memory_is_a_file(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    fill(Store(Path(":memory:")))
+
+    assert (tmp_path / ":memory:").is_file()
+
+
+@pytest.fixture
+def disk(tmp_path: Path) -> Iterator[Path]:
+    """A small disk of its own; only who may mount has one."""
+    folder = tmp_path / "disk"
+    folder.mkdir()
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", str(folder)], capture_output=True, check=False
+    )
+    if mounted.returncode:
+        pytest.skip("no right to mount a disk")
+    yield folder
+    subprocess.run(["umount", str(folder)], check=True)
+
+
+def command(*arguments: object) -> int:
+    return cli.run([str(a) for a in arguments])
+
+
+def test_a_good_store_on_a_read_only_medium_is_read_and_copied(disk, tmp_path, capsys):
+    store = Store(disk / "enamels.duckdb")
+    fill(store)
+    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
+    (tmp_path / "a.csv").write_text(LINES)
+
+    assert command("triage", "--store", store.path) == 0
+    assert command("export", "--to", tmp_path / "p", "--store", store.path) == 0
+    assert command("backup", "--to", tmp_path / "copies", "--store", store.path) == 0
+    capsys.readouterr()
+    assert command("intake", tmp_path / "a.csv", "--yes", "--store", store.path) == StoreUnwritable.code
+    assert "the medium is read-only" in capsys.readouterr().err
+
+
+def test_an_older_store_on_a_read_only_medium_is_read_as_migrated(disk, old_store):
+    store = Store(disk / "enamels.duckdb")
+    store.path.write_bytes(old_store.read_bytes())
+    before = store.path.read_bytes()
+    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
+
+    assert "treat_from" in store.read()["setting"]["name"].to_list()
+    with pytest.raises(StoreUnwritable):
+        fill(store)
+    assert store.path.read_bytes() == before
+
+
+def test_a_full_disk_is_said_and_the_next_command_needs_no_manual_step(disk, tmp_path, capsys):
+    store = Store(disk / "enamels.duckdb")
+    filler = disk / "filler"
+    (tmp_path / "a.csv").write_text(LINES)
+    for room in (0, 4_096, 8_192, 12_288, 300_000, 900_000):
+        filler.write_bytes(b"")
+        free = os.statvfs(disk)
+        filler.write_bytes(b"x" * (free.f_bavail * free.f_frsize - room))
+
+        code = command("intake", tmp_path / "a.csv", "--yes", "--store", store.path)
+
+        assert code in (0, StoreUnwritable.code)
+        words = capsys.readouterr().err
+        assert code == 0 or "the disk is full" in words
+        filler.unlink()
+        assert command("intake", tmp_path / "a.csv", "--yes", "--store", store.path) == 0
+        capsys.readouterr()
+        store.path.unlink()
+
+
+def test_a_full_disk_in_a_store_that_is_there_loses_nothing(disk, tmp_path):
+    store = Store(disk / "enamels.duckdb")
+    fill(store)
+    free = os.statvfs(disk)
+    (disk / "filler").write_bytes(b"x" * (free.f_bavail * free.f_frsize))
+    many = pl.DataFrame(
+        {"object_id": [f"N.{i}" for i in range(50_000)], "title": [f"title {i * 7919}" for i in range(50_000)]}
+    )
+
+    with pytest.raises(StoreUnwritable, match="the disk is full"):
+        store.write(Change({"object": many}), by="ada")
+    (disk / "filler").unlink()
+
+    assert store.read()["object"]["object_id"].to_list() == ["V.1"]
+    assert store.read_journal().height == 1
+
+
+def test_a_store_of_a_later_storage_version_is_too_new(store, tmp_path):
+    fill(store)
+    data = bytearray(store.path.read_bytes())
+    data[12:20] = (5_000).to_bytes(8, "little")
+    store.path.write_bytes(bytes(data))
+
+    with pytest.raises((StoreTooNew, StoreDamaged)):
+        store.read()
+
+
+def test_a_copy_on_a_full_disk_is_a_sentence_and_leaves_nothing(disk, store):
+    fill(store)
+    (disk / "copies").mkdir()
+    free = os.statvfs(disk)
+    (disk / "filler").write_bytes(b"x" * (free.f_bavail * free.f_frsize - 100_000))
+
+    with pytest.raises(RegisterError, match="the disk is full"):
+        backup.make(store, disk / "copies", at=store.now())
+    assert list((disk / "copies").iterdir()) == []
