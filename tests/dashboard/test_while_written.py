@@ -34,7 +34,7 @@ def test_pages_answer_while_two_processes_write_and_nothing_is_lost(page, demons
                 assert "fault of the dashboard" not in said(app)
                 told += [objects_told(said(app))] if name == "storeroom" else []
     after = said(page("storeroom", store))
-    writes = [len(path.read_text("utf-8").split()) for path in done]
+    writes = [len(path.read_text("utf-8").splitlines()) for path in done]
 
     assert lost(store, done) == []
     assert min(writes) > 0
