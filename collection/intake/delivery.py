@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 
 import polars as pl
@@ -14,7 +14,7 @@ from collection.intake.mapping.mapping import ColumnMap
 from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
 from collection.snapshot import Collection
 from collection.store.change import Change, DeliveryNote, FileReadings
-from collection.validation.problems import FROM, PROBLEMS, REFUSE, ROW
+from collection.validation.problems import FROM, OUTSIDE_LEVEL, PROBLEMS, REFUSE, ROW, rows_at
 from collection.validation.validate import CHANGED, NEW, OUTSIDE, REFUSED, UNCHANGED, Incoming, ValidationResult
 from schemas.tables import RECORDS
 
@@ -46,6 +46,7 @@ class Delivery:
     between: list[pl.DataFrame] = field(default_factory=list)
     blank: dict[str, int] = field(default_factory=dict)
     returned: list[pl.DataFrame] = field(default_factory=list)
+    aside: list[tuple[int, Sheet]] = field(default_factory=list)  # rows that are refused by themselves, as typed
 
     def open(self, sheet: Sheet, mapping: ColumnMap) -> int:
         """Note a sheet; returns its number."""
@@ -63,14 +64,26 @@ class Delivery:
         self.blank[sheet.file] = self.blank.get(sheet.file, 0) + sheet.blank
         if OF_FILE in sheet.headings:
             self.returned.append(returned(sheet))
+        alone = rows_at(rows.incoming.problems, RECORDS[record], REFUSE, OUTSIDE_LEVEL) % SHEET_STEP
+        if alone.len():
+            cells = sheet.cells.filter(pl.col(SOURCE_ROW).is_in(alone.implode()))
+            self.aside.append((number, replace(sheet, cells=cells)))
+
+    def take_incoming(self) -> dict[str, list[Incoming]]:
+        """The rows that were read, which the delivery then holds no longer."""
+        incoming, self.incoming = self.incoming, {}
+        return incoming
 
     def placed(self, frame: pl.DataFrame, row: pl.Expr | None = None) -> pl.DataFrame:
         """The frame with file, sheet and line in place of the identity of its rows (or of the rows `row` names)."""
-        listed = [(n, s.file, s.name) for n, (s, _) in enumerate(self.sheets)]
-        names = pl.DataFrame(listed, schema={"at": pl.Int64, "file": pl.String, "sheet": pl.String}, orient="row")
         identity = pl.col(ROW) if row is None else row
-        numbered = frame.with_columns(at=identity // SHEET_STEP, source_row=identity % SHEET_STEP)
-        return numbered.join(names, on="at", how="left", maintain_order="left").drop("at")
+        numbers, sheets = list(range(len(self.sheets))), [sheet for sheet, _ in self.sheets]
+        at = identity // SHEET_STEP
+        return frame.with_columns(
+            (identity % SHEET_STEP).alias(SOURCE_ROW),
+            file=at.replace_strict(numbers, [s.file for s in sheets], default=None, return_dtype=pl.String),
+            sheet=at.replace_strict(numbers, [s.name for s in sheets], default=None, return_dtype=pl.String),
+        )
 
     def rows_of_sheet(self, number: int) -> pl.Expr:
         """True for the rows of the sheet of this number."""

@@ -10,10 +10,10 @@ from collection.intake import languages
 from collection.intake.after_writing import outcomes_after_writing
 from collection.intake.delivery import Delivery, as_read, change_of, counts, refused_rows
 from collection.intake.derived import from_remarks
-from collection.intake.files.sheet import Sheet
+from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import Opened, Source, open_files
-from collection.intake.rows import BETWEEN, Known, read_sheet
+from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, read_sheet
 from collection.intake.unread import Unread, unread
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
@@ -119,11 +119,10 @@ def examine(
     delivery, known = Delivery(), Known(languages.load(), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    result = validate_incoming(delivery.incoming, held, today=day, follows=from_remarks(known.languages))
+    result = validate_incoming(delivery.take_incoming(), held, today=day, follows=from_remarks(known.languages))
     result = _with_places_named(result)
     outcomes = pl.concat([result.outcomes, *_between(delivery)])
-    aside = result.refused
-    parts = _parts_with(opened, delivery, aside) if aside.height else ()
+    parts = _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
     problems = delivery.placed(result.problems).drop(ROW)
@@ -197,11 +196,15 @@ def _with_places_named(result: ValidationResult) -> ValidationResult:
     )
 
 
-def _parts_with(opened: Opened, delivery: Delivery, aside: pl.DataFrame) -> Iterator[tuple[int, Sheet]]:
-    """Sheets that hold rows which were set aside, with their numbers."""
+def _parts_with(opened: Opened, delivery: Delivery, refused: pl.DataFrame) -> Iterator[tuple[int, Sheet]]:
+    """The rows that were set aside, as typed: those refused by themselves, and the sheets that hold others."""
+    yield from delivery.aside
+    known = [part.cells.select(identity(number)) for number, part in delivery.aside]
+    others = refused.join(pl.concat(known), on=ROW, how="anti") if known else refused
     for number, source in enumerate(opened.sources):
-        if not aside.filter(delivery.rows_of_sheet(number)).is_empty():
-            yield from ((number, part) for part in source.parts_again())
+        mine = others.filter(delivery.rows_of_sheet(number)).select(pl.col(ROW) % SHEET_STEP)[ROW]
+        for part in source.parts_again() if mine.len() else ():
+            yield number, replace(part, cells=part.cells.filter(pl.col(SOURCE_ROW).is_in(mine.implode())))
 
 
 def write(store: Store, examined: Examined, *, by: str) -> Intake:

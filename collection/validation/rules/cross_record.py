@@ -188,8 +188,12 @@ Keys = Callable[[str], pl.Series]  # record to the numbers of its rows
 def broken_references(
     rows: pl.DataFrame, spec: TableSpec, known: Keys, refused: Mapping[str, pl.Series]
 ) -> pl.DataFrame:
-    """Problems of rows that point to nothing, or to a row that was refused. Schema `UNWORDED`."""
+    """Problems of rows that point to nothing, or to a row that was refused. Schema `UNWORDED`.
+
+    A row that only follows from another one points to that one, or to what follows from it as well.
+    """
     listed = []
+    own = rows.filter(pl.col(ROW) >= 0)
     for column in spec.marked(ForeignKey):
         points = column.mark(ForeignKey)
         if points is None or column.name not in rows.columns:
@@ -197,7 +201,7 @@ def broken_references(
         target = known(points.record)
         if points.record == spec.name:  # a tree points into its own sheet
             target = pl.concat([target, rows[spec.key[0]]])
-        lost = rows.filter(pl.col(column.name).is_not_null() & ~pl.col(column.name).is_in(target.implode()))
+        lost = own.filter(pl.col(column.name).is_not_null() & ~pl.col(column.name).is_in(target.implode()))
         if not lost.is_empty():
             listed.append(_worded(lost, column.name, target, refused.get(points.record)))
     return pl.concat([no_problems(), *listed])
