@@ -135,13 +135,16 @@ def examine(
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
-        tuple(
-            f"{s.path.name}: read with the mapping of {s.mapping.remembered} for the same headings."
-            for s in opened.sources
-            if s.mapping.remembered
-        ),
+        tuple(_as_before(opened)),
     )
     return Examined(delivery, change, outcomes, answer)
+
+
+def _as_before(opened: Opened) -> Iterator[str]:
+    """A sentence for each sheet that was read with a mapping of an earlier day."""
+    for source in opened.sources:
+        if day := source.mapping.remembered:
+            yield f"{source.path.name}: read with the mapping of {day} for the same headings."
 
 
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:

@@ -136,7 +136,7 @@ def _lines_between(sheet: Sheet, mapping: ColumnMap, faults: pl.DataFrame) -> pl
     suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d"))
     if suspect.is_empty():
         return suspect
-    word = alone & (suspect.height * 2 < sheet.cells.height)
+    word = alone & (suspect.height * 2 <= sheet.cells.height)
     repeated = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == h) for h in headings)
     lines = suspect.filter(repeated | word)
     return lines.filter(

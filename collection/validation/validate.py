@@ -146,7 +146,7 @@ def _judge(spec: TableSpec, parts: list[Incoming], session: Session) -> _Judged:
     if len(spec.key) == 1:
         session.refused[spec.name] = outcomes.filter(pl.col("outcome") == REFUSED)["key"]
     listed = worded(pl.concat(problems).filter(pl.col(ROW) >= 0), keys, spec)
-    changes = compared.changes.join(rows, on=ROW, how="semi").join(keys, on=ROW, how="left")
+    changes = compared.changes.join(rows.select(ROW, key=written_key(spec).cast(pl.String)), on=ROW)
     changes = changes.select(record=pl.lit(spec.name), key="key", **{n: n for n in CHANGES})
     return _Judged(spec, rows, outcomes, listed, changes)
 
