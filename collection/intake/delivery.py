@@ -90,23 +90,6 @@ class Delivery:
         return pl.col(ROW).is_between(number * SHEET_STEP, (number + 1) * SHEET_STEP, closed="left")
 
 
-def counts(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
-    """Rows of each file by outcome; schema `COUNTS`. `outcomes` include the lines between."""
-    each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in OUTCOMES]
-    placed = delivery.placed(outcomes)
-    counted = placed.group_by("file", maintain_order=True).agg(pl.len().cast(pl.Int64).alias("rows"), *each)
-    files = dict.fromkeys(sheet.file for sheet, _ in delivery.sheets)
-    blank = pl.DataFrame(
-        [(name, delivery.blank.get(name, 0)) for name in files],
-        schema={"file": pl.String, "blank": pl.Int64},
-        orient="row",
-    )
-    whole = blank.join(counted, on="file", how="left", maintain_order="left").with_columns(
-        pl.exclude("file").fill_null(0)
-    )
-    return whole.select(COUNTS.names())
-
-
 def refused_rows(
     delivery: Delivery, parts: Iterable[tuple[int, Sheet]], outcomes: pl.DataFrame, problems: pl.DataFrame
 ) -> pl.DataFrame:
@@ -213,11 +196,3 @@ def _settled(delivery: Delivery, result: ValidationResult, held: Collection) -> 
         accepted, left_on=["file", "in_sheet", "in_row"], right_on=["file", "sheet", SOURCE_ROW], how="semi"
     )
     return mine.select(REFUSED_KEY).join(held["refused_row"].select(*REFUSED_KEY, "row_version"), on=REFUSED_KEY)
-
-
-def as_read(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
-    """One line for every row of every sheet: what was read and what came of it; schema `READINGS`."""
-    read = pl.concat([pl.DataFrame(schema=READ), *delivery.readings])
-    lacking = outcomes.join(read, on=ROW, how="anti").select(ROW)
-    whole = pl.concat([read, lacking], how="diagonal").join(outcomes, on=ROW, how="left", maintain_order="left")
-    return delivery.placed(whole.sort(ROW)).select(READINGS.names())

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from collection.intake.files.delimited import BATCH_ROWS
+from collection.intake.files import delimited
 from collection.intake.files.reader import is_workbook, read_sheets
 from collection.intake.files.refused_workbook import OURS, TAKE
 from collection.intake.files.sheet import Sheet
@@ -110,7 +110,7 @@ def _sources(
     for sheet in first:
         readings = _readings(sheet, collection, record, saved)
         if readings:
-            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= BATCH_ROWS
+            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= delimited.BATCH_ROWS
             mapped.append(Source(path, sheet, readings[0], sheets, readings[1:], long))
     if not mapped:
         raise _no_key(path, record, saved)

@@ -7,14 +7,13 @@ from datetime import UTC, date, datetime
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.after_writing import outcomes_after_writing
-from collection.intake.delivery import Delivery, as_read, change_of, counts, refused_rows
+from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import Opened, Source, open_files
+from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, read_sheet
-from collection.intake.unread import Unread, unread
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded

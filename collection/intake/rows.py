@@ -1,6 +1,6 @@
 """A sheet and its mapping as typed rows of a record: lines that are no rows set apart, cells typed, prose read."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
@@ -13,7 +13,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.snapshot import Collection
-from collection.validation.cells import typed
+from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
 from collection.validation.validate import Incoming, ready
 from schemas.tables import RECORDS
@@ -22,6 +22,7 @@ from schemas.tables import RECORDS
 SHEET_STEP = 2**40
 READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
 BETWEEN = "between"
+BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,8 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
     own, texts = _mapped(cells, mapping)
     read = typed(own, spec, mapping.conventions())
-    rows, problems = with_check_numbers(read.rows, spec), [faults, read.problems, _notes(sheet, mapping, sheet_number)]
+    rows = with_check_numbers(read.rows, spec)
+    problems = [faults, read.problems, _notes(sheet, mapping, sheet_number), *_without_unit(own, read.rows, mapping)]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
@@ -114,6 +116,13 @@ def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame
     return needed.select(
         identity(sheet_number), "rule", pl.col("target").alias("column"), "value", expected=pl.lit(None, pl.String)
     )
+
+
+def _without_unit(cells: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap) -> Iterator[pl.DataFrame]:
+    """Numbers of columns whose unit nobody stated: they are left out, and each is said."""
+    for column in (c for c, unit in mapping.units.items() if not unit and c in cells.columns):
+        bare = cells.select(ROW, text=column).filter(rows[column].is_null()).filter(pl.col("text").str.contains(BARE))
+        yield problems_of(bare, "size_not_read", column, value=pl.col("text").str.head(SHOWN_OF_A_CELL))
 
 
 def _without_faulty_cells(cells: pl.DataFrame, faults: pl.DataFrame) -> pl.DataFrame:

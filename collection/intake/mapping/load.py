@@ -10,10 +10,8 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from collection.files import read_source
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, ColumnMap, targets
-from collection.intake.mapping.orders import EXPECTED_ORDER, parse_order
-from collection.validation.conventions import is_date
+from collection.validation.conventions import EXPECTED_ORDER, factor_of, is_date, parse_order, unit_factors
 from collection.validation.problems import needed_columns
-from collection.validation.units import factor_of, unit_factors
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.fields import Unit
 from schemas.records.catalogue import WHOLE_COLUMN

@@ -4,29 +4,27 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from collection.intake.text.lexicon import Token
-from collection.intake.text.numerals import (
-    LAST_CENTURY,
-    SIGNS,
-    after_ordinal,
-    century_ahead,
-    century_word,
-    decade_word,
-    era_near,
-    hundreds_ahead,
-    is_hundreds,
-    is_year,
-    ordinal_at,
-    past_hundreds,
-)
 from collection.intake.text.timespans import (
     CENTURY,
     DECADE,
+    LAST_CENTURY,
+    SIGNS,
     Span,
+    after_ordinal,
     century,
+    century_ahead,
+    century_word,
     completed,
     decade,
+    decade_word,
+    era_near,
     hundred,
+    hundreds_ahead,
+    is_hundreds,
+    is_year,
     joined_up,
+    ordinal_at,
+    past_hundreds,
     placed,
     year,
 )

@@ -124,6 +124,14 @@ def test_sizes_and_dates_that_were_not_read_are_counted_by_column_with_examples(
     assert result.files["new"].to_list() == [4]
 
 
+def test_numbers_without_a_unit_are_left_out_counted_and_said(write_csv, bring_in, store):
+    result = bring_in(write_csv("o.csv", "Accession No;Item height;Weight", "V.1;12;300 g", "V.2;1,250;", "V.3;8 cm;"))
+
+    assert store.read()["object"].select("height_mm", "mass_g").rows() == [(None, 300.0), (None, None), (80.0, None)]
+    assert result.unread.cells.select("column", "cells", "examples").rows() == [("height_mm", 2, ["12", "1,250"])]
+    assert result.files["new"].to_list() == [3]
+
+
 def test_one_cell_in_brackets_drops_no_column(write_csv, bring_in, store):
     bring_in(write_csv("o.csv", "object_id,title", 'V.1,"[""Fox""] plaque"', 'V.2,"[""Jug""]"', "V.3,Bowl"))
     bring_in(write_csv("k.csv", "object_id,title", '"[""V.4""]",Box'))

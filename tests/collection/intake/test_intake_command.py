@@ -55,7 +55,7 @@ def test_without_a_terminal_a_doubtful_sheet_gives_both_suggestions_and_code_2(a
 
 
 def test_at_a_terminal_a_person_says_catalogue_or_checks(enamels, write_csv, at_a_terminal):
-    write_csv("o.csv", "object_id,title", "K 108,Sign")
+    write_csv("o.csv", "object_id,title", "K 108,Summer")
     write_csv(*CHECKS)
     enamels("intake", "o.csv", "--yes")
     at_a_terminal("checks", "y")
@@ -69,8 +69,8 @@ def test_at_a_terminal_a_person_says_catalogue_or_checks(enamels, write_csv, at_
 
 
 def test_cells_that_would_change_are_shown_before_they_are_written(enamels, write_csv, at_a_terminal):
-    write_csv("o.csv", "object_id,title,culture", "K 108,Sign,", "K 109,Bowl,")
-    write_csv("p.csv", "object_id,title,culture", "K 108,Enamel sign,Vellmouth", "K 110,Jug,")
+    write_csv("o.csv", "object_id,title,culture", "K 108,Summer,", "K 109,Bowl,")
+    write_csv("p.csv", "object_id,title,culture", "K 108,Late summer,Vellmouth", "K 110,Jug,")
     enamels("intake", "o.csv", "--yes")
     at_a_terminal("y", "n", "y", "y")
 
@@ -79,14 +79,14 @@ def test_cells_that_would_change_are_shown_before_they_are_written(enamels, writ
     code, _, _ = enamels("intake", "p.csv")
     after = Store(Path("enamels.duckdb")).read()["object"]["title"].to_list()
 
-    assert 'object K 108, title: "Sign" -> "Enamel sign"' in shown_first
-    assert before == ["Sign", "Bowl"]
-    assert (code, after) == (0, ["Enamel sign", "Bowl", "Jug"])
+    assert 'object K 108, title: "Summer" -> "Late summer"' in shown_first
+    assert before == ["Summer", "Bowl"]
+    assert (code, after) == (0, ["Late summer", "Bowl", "Jug"])
 
 
 def test_new_changed_and_unchanged_are_counted_apart_in_words_and_in_the_document(enamels, write_csv):
-    write_csv("o.csv", "object_id,title", "K 108,Sign", "K 109,Bowl")
-    write_csv("p.csv", "object_id,title,culture", "K 108,Enamel sign,Vellmouth", "K 109,Bowl,", "K 110,Jug,")
+    write_csv("o.csv", "object_id,title", "K 108,Summer", "K 109,Bowl")
+    write_csv("p.csv", "object_id,title,culture", "K 108,Late summer,Vellmouth", "K 109,Bowl,", "K 110,Jug,")
     enamels("intake", "o.csv", "--yes")
 
     code, out, err = enamels("intake", "p.csv", "--yes", "--json")
@@ -96,11 +96,11 @@ def test_new_changed_and_unchanged_are_counted_apart_in_words_and_in_the_documen
     assert (code, file["new"], file["changed"], file["unchanged"]) == (0, 1, 1, 1)
     assert document["changed_cells"] == [
         {"record": "object", "column": "culture", "filled": 1, "replaced": 0, "first_key": None, "before": None, "after": None},
-        {"record": "object", "column": "title", "filled": 0, "replaced": 1, "first_key": "K 108", "before": '"Sign"', "after": '"Enamel sign"'},
+        {"record": "object", "column": "title", "filled": 0, "replaced": 1, "first_key": "K 108", "before": '"Summer"', "after": '"Late summer"'},
     ]  # fmt: skip
     assert document["delivery_id"]
     assert "3 rows: 1 new, 1 changed, 1 unchanged" in err
-    assert '1 filled cell changed (first K 108: "Sign" -> "Enamel sign")' in err
+    assert '1 filled cell changed (first K 108: "Summer" -> "Late summer")' in err
 
 
 # option and the place that no output may take
@@ -181,7 +181,7 @@ def test_what_a_terminal_would_obey_is_shown(enamels, write_csv):
 
 def test_the_loser_of_two_writers_is_told_both_values_and_what_to_do(enamels, write_csv, monkeypatch):
     write_csv("o.csv", "object_id,title", "V.1,Box", "V.2,Jug")
-    write_csv("p.csv", "object_id,title", "V.1,Casket", "V.2,Jug")
+    write_csv("p.csv", "object_id,title", "V.1,Late summer", "V.2,Jug")
     enamels("intake", "o.csv", "--yes")
     from collection.intake import pipeline
     from collection.store import Change
@@ -198,9 +198,9 @@ def test_the_loser_of_two_writers_is_told_both_values_and_what_to_do(enamels, wr
     document = json.loads(out)
     assert code == SourceRefused.code
     assert (document["files"][0]["changed"], document["files"][0]["refused"]) == (0, 1)
-    assert document["conflicts"][0]["yours"] == '"Casket"'
+    assert document["conflicts"][0]["yours"] == '"Late summer"'
     assert document["conflicts"][0]["theirs"] == '"Reliquary"'
-    for part in ("ida", '"Casket"', '"Reliquary"', "Look at both values"):
+    for part in ("ida", '"Late summer"', '"Reliquary"', "Look at both values"):
         assert part in err
 
 

@@ -8,8 +8,8 @@ import pytest
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.load import load
 from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
-from collection.intake.mapping.orders import parse_order
 from collection.intake.mapping.suggest import suggest
+from collection.validation.conventions import parse_order
 from schemas.errors import WrongUsage
 
 HEAD = 'record = "object"\n[columns]\n"Number" = "object_id"\n"Tall" = "height_mm"\n'

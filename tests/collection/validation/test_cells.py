@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
-from collection.intake.mapping.orders import parse_order
+from collection.validation.conventions import parse_order
 from collection.validation.cells import typed
 from collection.validation.conventions import Conventions
 from schemas.tables import RECORDS
