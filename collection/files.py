@@ -115,7 +115,7 @@ def require_free(
 def _of_store(store: Path | None) -> list[tuple[Path, str]]:
     if store is None:
         return []
-    return [(store, "the store"), (store.with_name(f"{store.name}.wal"), "the log of the store")]
+    return [(store, "the store"), (store.parent / f"{store.name}.wal", "the log of the store")]
 
 
 def _is_same(one: Path, other: Path) -> bool:

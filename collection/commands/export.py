@@ -5,7 +5,6 @@ from pathlib import Path
 import click
 
 from collection.commands.output import Answer, emit, json_option, opened, store_option
-from collection.store.workbook import remark
 from schemas.errors import WrongUsage
 
 WORKBOOK = "xlsx"
@@ -37,7 +36,7 @@ def _workbook(target: Path, replace: bool, store_path: Path) -> Answer:
     if target.suffix.lower() != ".xlsx":
         raise WrongUsage("--to", f"'{target}' is no name of a workbook", "a name that ends in .xlsx", "Add .xlsx.")
     listed = opened(store_path).publish_workbook(target, replace=replace)
-    lines = [f"{r['record']}: {_rows(r['rows'])}{_remark(r)}" for r in listed.iter_rows(named=True)]
+    lines = [f"{r['record']}: {_rows(r['rows'])}{_bracketed(r['remark'])}" for r in listed.iter_rows(named=True)]
     return Answer("\n".join([*lines, f"Written to {target}."]), {"file": str(target), "sheets": listed})
 
 
@@ -45,6 +44,5 @@ def _rows(count: int) -> str:
     return "1 row" if count == 1 else f"{count} rows"
 
 
-def _remark(row: dict[str, int]) -> str:
-    words = remark(row)
-    return f" ({words})" if words else ""
+def _bracketed(remark: str) -> str:
+    return f" ({remark})" if remark else ""

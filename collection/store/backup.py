@@ -38,6 +38,7 @@ def make(store: Store, folder: Path, *, keep: int = COPIES_TO_KEEP, at: datetime
     target = folder / f"{store.path.stem}-{at:{STAMP}}.duckdb"
     with output_errors(folder):
         folder.mkdir(parents=True, exist_ok=True)
+        clear_drafts(store.path.parent, f"{store.path.name}.")  # of a store that was being made or restored
         _clear(folder, store.path.stem)
         require_free(target, store=store.path)
         with draft_of(target, mode=mode_of(store.path)) as draft:

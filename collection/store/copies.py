@@ -30,7 +30,7 @@ class Mark:
 
 def log_of(path: Path) -> Path:
     """The file in which DuckDB keeps what it has not yet moved into the store file."""
-    return path.with_name(f"{path.name}.wal")
+    return path.parent / f"{path.name}.wal"
 
 
 def copy_bytes(source: Path, draft: Path, opened: ExitStack) -> None:

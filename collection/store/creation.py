@@ -9,7 +9,7 @@ import duckdb
 from collection.files import clear_drafts, draft_folder, put_new, reason, sync
 from collection.store import tables
 from collection.store.connection import CONFIGURATION
-from collection.store.faults import is_unwritten
+from collection.store.faults import is_unwritten, write_error
 from schemas.errors import StoreUnwritable
 
 
@@ -27,8 +27,11 @@ def create(path: Path) -> None:
             _fill(draft)
             sync(draft)
             _take_place(draft, target)
-    except (OSError, duckdb.IOException) as error:
-        what, to_do = reason(error) if isinstance(error, OSError) else ("the disk refuses it", "Make room there.")
+    except (OSError, duckdb.Error) as error:
+        refused = error if isinstance(error, OSError) else write_error(target.parent)
+        if refused is None:
+            raise
+        what, to_do = reason(refused)
         raise StoreUnwritable(str(path), f"no store can be made here: {what}", "", to_do) from None
 
 

@@ -116,6 +116,6 @@ def explain(path: Path, error: duckdb.Error, *, read_only: bool) -> RegisterErro
 
 
 def _damaged(path: Path) -> StoreDamaged:
-    logged = path.with_name(f"{path.name}.wal").exists()
+    logged = (path.parent / f"{path.name}.wal").exists()
     what = "the store, or the log beside it, is damaged" if logged else "the store is damaged: a part cannot be read"
     return StoreDamaged(str(path), what, "", COPY_BACK)

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from collection.files import clear_drafts, draft_of, mode_of, output_errors, put_new, require_source, sync
 from collection.store.backup import STAMP
-from collection.store.connection import FIRST_PAUSE_S, LONGEST_PAUSE_S, PROCESS_LOCK, connection
+from collection.store.connection import PAUSE_S, PROCESS_LOCK, connection
 from collection.store.copies import copy_bytes, finish, log_of, rows_in
 from collection.store.store import Store
 from schemas.errors import NotFound, StoreBusy, StoreDamaged, StoreEmpty, StoreUnusable, WrongUsage
@@ -109,7 +109,6 @@ def _held(path: Path, wait_s: float) -> Iterator[None]:
         return
     deadline = time.monotonic() + wait_s
     with PROCESS_LOCK, path.open("rb") as handle:
-        pause = FIRST_PAUSE_S
         while True:
             try:
                 fcntl.lockf(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
@@ -118,8 +117,7 @@ def _held(path: Path, wait_s: float) -> Iterator[None]:
                 if time.monotonic() > deadline:
                     what = "another process is holding the store"
                     raise StoreBusy(str(path), what, "", "Wait until it has finished, then try again.") from None
-            time.sleep(pause)
-            pause = min(2 * pause, LONGEST_PAUSE_S)
+            time.sleep(PAUSE_S)
         yield
 
 

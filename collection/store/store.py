@@ -11,7 +11,7 @@ import polars as pl
 
 from collection.files import require_free
 from collection.snapshot import Collection, Version
-from collection.store import deliveries, journal, package, package_reading, readings, related, tables, undo, workbook
+from collection.store import deliveries, journal, package, readings, related, tables, undo
 from collection.store.change import Change, FileReadings, Written
 from collection.store.connection import connection
 from collection.store.copies import log_of
@@ -127,6 +127,8 @@ class Store:
 
         `dry_run`: judge it and count, and write nothing. Raises SourceRefused, WrongUsage for a store with rows.
         """
+        from collection.store import package_reading  # with pyarrow, 0.1 s of start-up that no other command needs
+
         published = package_reading.read(folder)
         if not dry_run:
             with self.writing() as con:
@@ -142,6 +144,8 @@ class Store:
         `replace`: a workbook of ours may be replaced. Raises OutputRefused for any other file that is there,
         StoreUnusable.
         """
+        from collection.store import workbook  # with a library that no other command needs
+
         require_free(path, store=self.path, replace=replace and workbook.is_ours(path))
         with self.reading() as con:
             return workbook.publish(lambda spec: tables.read_table(con, spec), path)

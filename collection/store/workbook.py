@@ -26,7 +26,9 @@ _OPTIONS = {
     "strings_to_numbers": False,
 }
 SHEETS = pl.Schema(
-    {"file": pl.String(), "record": pl.String(), "rows": pl.Int64(), "left_out": pl.Int64(), "cut": pl.Int64()}
+    {"file": pl.String(), "record": pl.String()}
+    | dict.fromkeys(("rows", "left_out", "cut"), pl.Int64())
+    | {"remark": pl.String()}
 )
 
 
@@ -46,7 +48,7 @@ def publish(rows_of: Callable[[TableSpec], pl.DataFrame], path: Path) -> pl.Data
                 if not frame.is_empty():
                     cut = _write(book.add_worksheet(name), spec, frame.head(MOST_ROWS))
                     counted.append((path.name, name, frame.height, max(frame.height - MOST_ROWS, 0), cut))
-            listed = pl.DataFrame(counted, schema=SHEETS, orient="row")
+            listed = pl.DataFrame([(*row, remark(*row[2:])) for row in counted], schema=SHEETS, orient="row")
             _write_list(first, listed)
         return listed
 
@@ -64,16 +66,16 @@ def _write_list(sheet: Worksheet, listed: pl.DataFrame) -> None:
     sheet.write_row(0, 0, ["Sheet", "What a row is", "Rows", "Remark"])
     for line, row in enumerate(listed.iter_rows(named=True), start=1):
         what = (RECORDS[row["record"]].model.__doc__ or "").split("\n")[0]
-        sheet.write_row(line, 0, [row["record"], what, row["rows"], remark(row)])
+        sheet.write_row(line, 0, [row["record"], what, row["rows"], row["remark"]])
 
 
-def remark(row: dict[str, int]) -> str:
+def remark(rows: int, left_out: int, cut: int) -> str:
     """What a sheet does not hold of its record, in words; empty where it holds all."""
     parts = []
-    if row["left_out"]:
-        parts.append(f"the last {row['left_out']:,} of {row['rows']:,} rows do not fit into a sheet")
-    if row["cut"]:
-        parts.append(f"text of more than {LONGEST_CELL:,} characters is cut, in {row['cut']:,} cells")
+    if left_out:
+        parts.append(f"the last {left_out:,} of {rows:,} rows do not fit into a sheet")
+    if cut:
+        parts.append(f"text of more than {LONGEST_CELL:,} characters is cut, in {cut:,} cells")
     return f"{'; '.join(parts)}: take CSV or Parquet for all of it" if parts else ""
 
 

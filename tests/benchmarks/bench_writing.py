@@ -1,11 +1,12 @@
-"""The pages while two processes write without pause: faults, what a person waits, how often an older state is told.
+"""Writing: pages read meanwhile, ten writers at once, and one small write into a large register.
 
-    python -m tests.benchmarks.bench_writing [SECONDS]
+    python -m tests.benchmarks.bench_writing pages|writers|small [SECONDS]
 
-Ends with an error when a write is lost or a page shows a fault.
+`pages` needs a browser. Ends with an error when a write is lost or a page shows a fault.
 """
 
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -16,9 +17,10 @@ from playwright.sync_api import Page, sync_playwright
 
 from collection.commands.dashboard import command
 from collection.commands.demo import build
-from collection.store import Store
+from collection.store import Change, Store
 from tests.benchmarks.bench_dashboard import FLAGS, SLOW_MS, free_port, served
-from tests.benchmarks.writers import lost, writing
+from tests.benchmarks.made_up import made_up
+from tests.benchmarks.writers import COMMAND, OF_THIS_TREE, lost, seconds, writing
 
 VISITED = ("", "condition", "not_yet_seen", "backlog", "refused", "object?object_id=1961.1", "?find=plaque")
 ANSWER = "[data-testid=stMain] .answer"
@@ -36,7 +38,7 @@ def visit(page: Page, address: str, path: str) -> dict[str, float | bool]:
     return {"s": waited, "fault": page.locator(FAULT).count() > 0, "older": page.locator(OLDER).count() > 0}
 
 
-def main(seconds: float) -> None:
+def pages(until_s: float) -> None:
     """Build, serve, write, visit, count."""
     faults: list[str] = []
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
@@ -47,19 +49,19 @@ def main(seconds: float) -> None:
         with served(command(port), port, store.path) as address:
             visit(page, address, "")
             with writing(store.path, Path(folder)) as done:
-                until, visits = time.monotonic() + seconds, []
+                until, visits = time.monotonic() + until_s, []
                 for path in cycle(VISITED):
                     visits.append(visit(page, address, path))
                     if time.monotonic() > until:
                         break
             after = visit(page, address, "")
         missing = lost(store, done)
-        told(visits, faults, [len(p.read_text("utf-8").split()) for p in done], missing)
+        report(visits, faults, [len(p.read_text("utf-8").splitlines()) for p in done], missing)
     if faults or missing or after["older"] or any(v["fault"] for v in visits):
         sys.exit(1)
 
 
-def told(visits: list[dict[str, float | bool]], faults: list[str], writes: list[int], missing: list[str]) -> None:
+def report(visits: list[dict[str, float | bool]], faults: list[str], writes: list[int], missing: list[str]) -> None:
     """Print what was counted."""
     waits = sorted(float(v["s"]) for v in visits)
     print(f"writes acknowledged: intake command {writes[0]}, Store.write {writes[1]}; lost: {len(missing)}")
@@ -70,5 +72,45 @@ def told(visits: list[dict[str, float | bool]], faults: list[str], writes: list[
     )
 
 
+def writers(until_s: float, count: int = 10) -> None:
+    """Ten commands at once on the demonstration, again and again."""
+    with tempfile.TemporaryDirectory() as folder:
+        store = Store(Path(folder) / "enamels.duckdb")
+        build(store)
+        with writing(store.path, Path(folder), [f"intake{n}" for n in range(count)]) as done:
+            time.sleep(until_s)
+        missing, took = lost(store, done), seconds(done)
+        numbers = store.read_journal()["seq"].to_list()
+    gaps = numbers != list(range(1, len(numbers) + 1))
+    print(f"{count} writers: {len(took)} writes, lost {len(missing)}, gaps in the journal: {gaps}")
+    print(f"median {statistics.median(took):.2f} s, 95 % {took[int(len(took) * 0.95)]:.2f} s, longest {took[-1]:.2f} s")
+    if missing or gaps:
+        sys.exit(1)
+
+
+def small(until_s: float) -> None:
+    """One row into 200,000 objects with 1,000,000 observations, beside a command that does nothing."""
+    with tempfile.TemporaryDirectory() as folder:
+        store = Store(Path(folder) / "enamels.duckdb")
+        large = made_up(200_000, 1_000_000, 100_000).frames
+        rows = {n: f.drop("row_version") for n, f in large.items() if f.height}
+        store.write(Change(rows, from_file=True), by="made up")
+        writes, idle, until = [], [], time.monotonic() + until_s
+        while not writes or time.monotonic() < until:
+            sheet = Path(folder) / "one.csv"
+            sheet.write_text(f"object_id,title\nN.{len(writes)},Box\n", "utf-8")
+            writes.append(_timed("intake", str(sheet), "--yes", "--store", str(store.path)))
+            idle.append(_timed("--help"))
+    write, start = statistics.median(writes), statistics.median(idle)
+    print(f"one small write {write:.2f} s, a command's start-up {start:.2f} s: {write / start:.2f} times")
+
+
+def _timed(*arguments: str) -> float:
+    begun = time.perf_counter()
+    subprocess.run([sys.executable, "-c", COMMAND, *arguments], check=True, capture_output=True, env=OF_THIS_TREE)
+    return time.perf_counter() - begun
+
+
 if __name__ == "__main__":
-    main(float(sys.argv[1]) if len(sys.argv) > 1 else 60)
+    chosen = {"pages": pages, "writers": writers, "small": small}[sys.argv[1] if len(sys.argv) > 1 else "pages"]
+    chosen(float(sys.argv[2]) if len(sys.argv) > 2 else 60)

@@ -1,6 +1,7 @@
 """Schema 2: what a loan report needs of objects, deliveries that can be undone, and which store a file is."""
 
 import json
+import math
 import uuid
 from datetime import datetime
 
@@ -65,9 +66,10 @@ def _change_line(con: duckdb.DuckDBPyConnection, at_utc: datetime) -> None:
 
 def _share(magnitude: str) -> str | None:
     try:
-        return f"{10 ** (float(magnitude) - MAGNITUDE_OF_ALL):.12g}"
+        share = 10 ** (float(magnitude) - MAGNITUDE_OF_ALL)
     except (ValueError, OverflowError):
         return None
+    return f"{share:.12g}" if math.isfinite(share) else None
 
 
 def _filled(row: dict[str, object]) -> dict[str, object]:

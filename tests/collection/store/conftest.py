@@ -16,8 +16,8 @@ import pytest
 KEPT_STORES = Path(__file__).parents[2] / "stores"
 
 KILL = """
-    import os, signal, sys
-    name, turn = sys.argv[1], int(sys.argv[2])
+    import importlib, os, signal, sys
+    names, turn = sys.argv[1], int(sys.argv[2])
     calls = [0]
     def counted(real):
         def call(*args, **kwargs):
@@ -26,9 +26,11 @@ KILL = """
                 os.kill(os.getpid(), signal.SIGKILL)
             return real(*args, **kwargs)
         return call
-    for one in name.split(","):
-        setattr(os, one, counted(getattr(os, one)))
     from collection.commands import cli
+    for name in names.split(","):
+        module, _, function = name.rpartition(".")
+        owner = importlib.import_module(module or "os")
+        setattr(owner, function, counted(getattr(owner, function)))
     sys.exit(cli.run(sys.argv[3:]))
 """
 
@@ -53,7 +55,10 @@ def old_package(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def killed_at() -> Callable[..., bool]:
-    """Run a command that is killed before the n-th call of functions of `os`; says whether it was killed."""
+    """Run a command that is killed before the n-th call of these functions; says whether it was killed.
+
+    Functions are named with their module; without one they are of `os`.
+    """
 
     def run(calls: str, turn: int, *arguments: object) -> bool:
         command = [sys.executable, "-c", textwrap.dedent(KILL), calls, str(turn), *map(str, arguments)]

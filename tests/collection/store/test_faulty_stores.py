@@ -160,29 +160,33 @@ def damaged(path: Path, where: int) -> bytes:
     return bytes(data)
 
 
+def outcome(store: Store, before: pl.DataFrame) -> object:
+    """What reading gives: the same rows, others, or an error of this class."""
+    try:
+        return "same" if store.read()["object"].equals(before) else "other"
+    except StoreUnusable as error:
+        return type(error)
+
+
 def test_a_store_with_one_bit_changed_anywhere_reads_as_before_or_is_said_to_be_damaged(store, tmp_path):
     for number in range(20):
         fill(store, f"V.{number}")
     before = store.read()["object"]
     size = store.path.stat().st_size
     other = Store(tmp_path / "other.duckdb")
-    outcomes = set()
+    outcomes = []
 
-    for where in [8, 20, 100, 4_100, 8_200, *range(12_300, size, size // 60)]:
+    for where in [8, 20, 100, 4_100, 8_200, *range(12_300, size, size // 12)]:
         other.path.write_bytes(damaged(store.path, where))
-        try:
-            same = other.read()["object"].equals(before)
-            assert same
-            outcomes.add("same")
-        except StoreUnusable as error:
-            assert error.code == 4
-            outcomes.add(type(error).__name__)
+        outcomes.append(outcome(other, before))
 
-    assert {"same", "StoreDamaged"} <= outcomes
+    assert set(outcomes) <= {"same", StoreDamaged, StoreEmpty, StoreTooNew}
+    assert {"same", StoreDamaged} <= set(outcomes)
 
 
 def test_a_log_with_one_bit_changed_is_no_fault_of_the_register(store):
     fill(store)
+    store_before = store.read()["object"]
     code = f"""
         import duckdb, os
         con = duckdb.connect({str(store.path)!r}, config={CONFIGURATION!r})
@@ -193,10 +197,7 @@ def test_a_log_with_one_bit_changed_is_no_fault_of_the_register(store):
     log = store.path.with_name(f"{store.path.name}.wal")
     log.write_bytes(damaged(log, log.stat().st_size // 2))
 
-    try:
-        store.read()
-    except StoreUnusable as error:
-        assert "log beside it" in error.what
+    assert outcome(store, store_before) in ("other", StoreDamaged)
 
 
 @pytest.mark.parametrize("path", ["", ".", "a.csv/enamels.duckdb", "n" * 300, "/dev/null", "/dev/zero", "a\0b"])

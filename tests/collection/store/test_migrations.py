@@ -1,0 +1,205 @@
+"""A store and a package of an older schema are copied as they are, migrated, and read."""
+
+import shutil
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import duckdb
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from collection.snapshot import kept_schema
+from collection.store import Change, Store, backup, journal, tables
+from collection.store.connection import connection
+from collection.store.migrations import MIGRATIONS, v0002_deliveries
+from collection.store.restore import restore
+from schemas.errors import SourceRefused
+from schemas.tables import RECORDS
+
+NOON = datetime(2026, 5, 1, 12)
+V1 = {"storage_compatibility_version": "v1.4.0"}
+
+
+@pytest.fixture
+def old(old_store: Path) -> Store:
+    return Store(old_store, now=lambda: NOON)
+
+
+def shapes(path: Path) -> dict[str, dict[str, tuple[str, bool]]]:
+    """Columns, types and keys of every table."""
+    with duckdb.connect(str(path), read_only=True, config=V1) as con:
+        rows = con.sql("SELECT table_name, column_name, data_type FROM duckdb_columns() WHERE NOT internal").fetchall()
+        keys = con.sql(
+            "SELECT table_name, constraint_column_names FROM duckdb_constraints() WHERE constraint_type = 'PRIMARY KEY'"
+        ).fetchall()
+    keyed = {(table, name) for table, names in keys for name in names}
+    shape: dict[str, dict[str, tuple[str, bool]]] = {}
+    for table, name, kind in rows:
+        shape.setdefault(table, {})[name] = (kind, (table, name) in keyed)
+    return shape
+
+
+def rows_of(path: Path) -> dict[str, list[dict[str, object]]]:
+    """Every table as DuckDB alone reads it."""
+    with duckdb.connect(str(path), read_only=True, config=V1) as con:
+        names = [n for (n,) in con.sql("SHOW TABLES").fetchall()]
+        return {n: con.sql(f"FROM {n} ORDER BY ALL").pl().to_dicts() for n in names}
+
+
+def test_there_is_a_migration_to_every_schema_but_the_first():
+    assert list(MIGRATIONS) == list(range(2, tables.SCHEMA_VERSION + 1))
+
+
+def test_a_migrated_store_has_the_layout_of_a_new_one(old, tmp_path):
+    old.read()
+    new = Store(tmp_path / "new.duckdb")
+    new.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
+
+    assert shapes(old.path) == shapes(new.path)
+
+
+@pytest.mark.parametrize("open_it", [Store.read, lambda s: s.write(Change({}), by="ada")], ids=["read", "write"])
+def test_a_store_is_copied_as_it_was_before_it_is_migrated(open_it, old):
+    before = rows_of(old.path)
+
+    open_it(old)
+
+    copy = old.path.with_name("old.schema-1-20260501-120000-000000.duckdb")
+    assert rows_of(copy) == before
+    assert before["about"] == [{"schema_version": 1}]
+    assert rows_of(old.path)["about"][0]["schema_version"] == tables.SCHEMA_VERSION
+
+
+def test_every_row_and_value_is_there_after_the_migration(old):
+    before = rows_of(old.path)
+
+    old.read()
+
+    after = rows_of(old.path)
+    changed = {"about", "setting", "refused_row", "journal"}
+    for name in set(before) - changed:
+        assert [{n: row[n] for n in first} for row, first in zip(after[name], before[name], strict=True)] == before[
+            name
+        ], name
+    assert len(after["journal"]) == len(before["journal"]) + 3
+    assert len(before) >= len(RECORDS) - 1
+    assert all(before[n] for n in before), "a record of the old store has no row: it proves nothing"
+
+
+def test_the_line_given_as_a_magnitude_is_a_share(old):
+    settings = dict(old.read()["setting"].select("name", "value").rows())
+
+    assert settings == {
+        "treat_from": "3.16227766017e-06",
+        "currency": "GBP",
+        "today": "2026-09-30",
+        "value_basis": "value_points",
+    }
+
+
+@pytest.mark.parametrize(
+    ("magnitude", "share"),
+    [("12", "0.001"), ("15", "1"), ("9.5", "3.16227766017e-06"), ("high", None), ("1e999", None)],
+)
+def test_a_magnitude_is_turned_into_a_share_and_what_is_none_is_left_to_the_journal(magnitude, share, old):
+    with duckdb.connect(str(old.path), config=V1) as con:
+        con.execute("UPDATE setting SET value = ? WHERE name = 'magnitude_line'", [magnitude])
+
+    settings = dict(old.read()["setting"].select("name", "value").rows())
+
+    assert settings.get("treat_from") == share
+    assert "magnitude_line" not in settings
+    last = old.read_journal(record="setting").filter(pl.col("action") == "taken out")
+    assert magnitude in last["before"][0]
+
+
+def test_rows_of_other_collections_are_outside(old):
+    assert sorted(old.read()["refused_row"]["outcome"]) == ["outside", "refused"]
+
+
+def test_the_journal_of_a_migrated_store_still_gives_its_records(old):
+    collection = old.read()
+    replayed = journal.replay(old.read_journal())
+
+    for name, frame in collection.frames.items():
+        assert_frame_equal(frame, replayed[name], check_row_order=False)
+
+
+def test_a_migrated_store_is_backed_up_restored_published_and_read_back(old, tmp_path):
+    copy = backup.make(old, tmp_path / "copies", at=NOON)
+    old.publish(tmp_path / "one", "csv")
+    restore(old, copy.path, at=NOON)
+    new = Store(tmp_path / "new.duckdb", now=lambda: NOON)
+    new.import_package(tmp_path / "one")
+
+    assert new.publish(tmp_path / "two", "csv").rows() == Store(old.path).publish(tmp_path / "three", "csv").rows()
+
+
+def test_a_copy_of_an_older_schema_is_restored_and_migrated_when_it_is_read(old, tmp_path):
+    copy = tmp_path / "copy.duckdb"
+    shutil.copyfile(old.path, copy)
+    store = Store(tmp_path / "enamels.duckdb")
+
+    restored = restore(store, copy, at=NOON)
+
+    assert restored.rows == sum(len(r) for n, r in rows_of(copy).items() if n != "about")
+    assert "outside" in store.read()["refused_row"]["outcome"].to_list()
+
+
+def test_a_migration_that_fails_leaves_the_store_as_it_was(old, monkeypatch):
+    before = rows_of(old.path)
+
+    def broken(*args: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(v0002_deliveries, "_change_outcomes", broken)
+    with pytest.raises(ZeroDivisionError):
+        old.read()
+    monkeypatch.undo()
+
+    assert rows_of(old.path) == before
+    assert "outside" in old.read()["refused_row"]["outcome"].to_list()
+
+
+def test_a_migration_that_is_killed_leaves_the_old_store_or_the_new_one(old, killed_at: Callable[..., bool]):
+    before = old.path.read_bytes()
+    turn, killed = 0, True
+    while killed:
+        turn += 1
+        old.path.write_bytes(before)
+        killed = killed_at("link,fsync,replace", turn, "journal", "--store", old.path)
+        assert rows_of(old.path)["about"][0]["schema_version"] in (1, 2)
+        assert old.read_journal().height > 0
+
+    assert turn > 2
+
+
+def test_two_that_open_an_old_store_at_once_migrate_it_once(old):
+    with connection(old.path, wait_s=1, read_only=True) as con:
+        assert tables.schema_version(con, "") == 1
+    old.read()
+    old.read()
+
+    assert old.read_journal().filter(pl.col("changed_by") == v0002_deliveries.BY).height == 3
+    assert len(list(old.path.parent.glob("old.schema-1-*"))) == 1
+
+
+def test_a_package_of_the_first_schema_gives_the_records_of_its_store(old, old_package, tmp_path):
+    new = Store(tmp_path / "new.duckdb", now=lambda: NOON)
+    new.import_package(old_package)
+
+    for name, spec in RECORDS.items():
+        if name != "climate_reading":
+            assert_frame_equal(old.read_record(name), new.read_record(name).select(kept_schema(spec).names()))
+
+
+def test_a_package_of_a_later_schema_is_refused(store, tmp_path):
+    store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
+    store.publish(tmp_path / "p", "csv")
+    descriptor = tmp_path / "p" / "datapackage.json"
+    descriptor.write_text(descriptor.read_text("utf-8").replace('"schemaVersion": 2', '"schemaVersion": 3'), "utf-8")
+
+    with pytest.raises(SourceRefused, match="later Enamel Register"):
+        Store(tmp_path / "new.duckdb").import_package(tmp_path / "p")
