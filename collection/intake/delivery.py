@@ -101,15 +101,15 @@ def refused_rows(
     reasons = problems.filter(pl.col("level").is_in([REFUSE, OUTSIDE]))
     one = pl.struct("rule", "column", "value", "words", "expected", "to_do").struct.json_encode()
     listed = reasons.select(ROW, one=one).group_by(ROW, maintain_order=True)
-    told = aside.join(
+    with_reasons = aside.join(
         listed.agg(problems=pl.format("[{}]", pl.col("one").str.join(","))), on=ROW, how="left", maintain_order="left"
     )
-    pieces = [_as_typed(sheet, number, told, delivery) for number, sheet in parts]
+    pieces = [_as_typed(sheet, number, with_reasons, delivery) for number, sheet in parts]
     return pl.concat([pl.DataFrame(schema=REFUSED_ROWS), *pieces])
 
 
-def _as_typed(sheet: Sheet, number: int, told: pl.DataFrame, delivery: Delivery) -> pl.DataFrame:
-    mine = told.filter(delivery.rows_of_sheet(number)).with_columns(
+def _as_typed(sheet: Sheet, number: int, with_reasons: pl.DataFrame, delivery: Delivery) -> pl.DataFrame:
+    mine = with_reasons.filter(delivery.rows_of_sheet(number)).with_columns(
         (pl.col(ROW) - number * SHEET_STEP).alias(SOURCE_ROW)
     )
     cells = sheet.cells.join(mine, on=SOURCE_ROW, how="semi")
@@ -180,8 +180,8 @@ def _files(delivery: Delivery, held: Collection, now: datetime) -> pl.DataFrame:
     mappings: dict[str, dict[str, object]] = {}
     names: dict[str, str] = {}
     for sheet, mapping in delivery.sheets:
-        told = {n: v for n, v in asdict(mapping).items() if n not in ("passed_over", "remembered")}
-        mappings.setdefault(sheet.sha256, {})[sheet.name] = told | {"read_at": now.isoformat()}
+        with_reasons = {n: v for n, v in asdict(mapping).items() if n not in ("passed_over", "remembered")}
+        mappings.setdefault(sheet.sha256, {})[sheet.name] = with_reasons | {"read_at": now.isoformat()}
         names[sheet.sha256] = sheet.file
     listed = [(sha, name, now.date(), json.dumps(mappings[sha], ensure_ascii=False)) for sha, name in names.items()]
     schema = {"sha256": pl.String, "name": pl.String, "read_on": pl.Date, "mapping": pl.String}

@@ -38,7 +38,7 @@ class DateParser:
     place: int = 0
     circa: bool = False
     part: str | None = None
-    found: list[Span] = field(default_factory=list)
+    parts_read: list[Span] = field(default_factory=list)
     pending: list[Span] = field(default_factory=list)  # joined by a range sign, still growing
     joining: bool = False
     limit: str | None = None  # until or since, for the next span
@@ -50,7 +50,7 @@ class DateParser:
             self._step(self.tokens[self.place])
             self.place += 1
         self._close()
-        return [s for s in self.found if s.first is not None or s.last is not None]
+        return [s for s in self.parts_read if s.first is not None or s.last is not None]
 
     def _step(self, token: Token) -> None:
         role = token.value("role")
@@ -193,13 +193,13 @@ class DateParser:
             joined = replace(joined, first=None)
         elif self.limit == "since" and len(spans) == 1:
             joined = replace(joined, last=None)
-        if self.later and self.found and joined.first is not None:
-            joined = replace(joined, first=max(joined.first, self.found[0].first or joined.first))
-        before = self.found[-1] if self.found else None
+        if self.later and self.parts_read and joined.first is not None:
+            joined = replace(joined, first=max(joined.first, self.parts_read[0].first or joined.first))
+        before = self.parts_read[-1] if self.parts_read else None
         if before and before.last is None and joined.first is None and joined.kind == "year":
-            self.found[-1] = replace(before, last=joined.last, kind="range")  # `nach 1700, vor 1750`
+            self.parts_read[-1] = replace(before, last=joined.last, kind="range")  # `nach 1700, vor 1750`
         else:
-            self.found.append(joined)
+            self.parts_read.append(joined)
         self.pending, self.joining, self.limit = [], False, None
 
 
