@@ -243,3 +243,41 @@ def test_no_row_makes_validation_fail(cells):
     result = validate({"object": frame.cast(dict.fromkeys(cells, pl.String))}, EMPTY, today=TODAY)
 
     assert result.outcomes.height == 1
+
+
+def test_a_kind_of_damage_without_a_row_of_rates_is_said_and_stops_nothing(monkeypatch):
+    from collection.validation.rules import cross_record, deferred
+
+    def lacking(name, load=cross_record.load_parameters):
+        whole = dict(load(name))
+        if name == "rates":
+            whole["rate"] = {kind: row for kind, row in whole["rate"].items() if kind != "lifting"}
+        return whole
+
+    monkeypatch.setattr(cross_record, "load_parameters", lacking)
+    monkeypatch.setattr(deferred, "load_parameters", lacking)
+    delivery = {
+        "object": rows(object_id=["V.1"]),
+        "condition_check": rows(
+            check_id=["C.1"], object_id=["V.1"], checked_on=["2026-05-02"], look=["inspection"], grade=["fair"]
+        ),
+        "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=["lifting"]),
+        "observation": rows(check_id=["C.1"], damage_id=["D.1"], activity=["active"]),
+    }
+
+    result = validate(delivery, EMPTY, today=TODAY)
+
+    assert {outcome for _, _, outcome in outcomes(result)} == {"new"}
+    asked = result.problems.filter(record="observation").select("rule", "value", "level").rows()
+    assert asked == [("kind_without_rates", "lifting", "ask")]
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"), [("1961.112", "'1961.12'"), ("k 108", "'K 108'"), ("quite another", "in the register")]
+)
+def test_an_unknown_number_is_answered_with_the_one_most_like_it(written, meant):
+    held = Collection.of({"object": pl.DataFrame({"object_id": ["1961.12", "1975.3", "K 108"]})})
+
+    result = validate({"damage": rows(damage_id=["D"], object_id=[written], kind=["chip"])}, held, today=TODAY)
+
+    assert meant in result.problems["expected"][0]
