@@ -137,12 +137,12 @@ def change_of(
     again = {sheet.sha256 for sheet, _ in delivery.sheets if OF_FILE in sheet.headings}
     fresh = refused.filter(~pl.col("sha256").is_in(list(again)))
     aside = fresh.join(held["refused_row"], on=["cells", "outcome"], how="anti", maintain_order="left")
-    rows = {name: _with_source(delivery, frame) for name, frame in result.accepted.items()}
-    if rows or not aside.is_empty():
+    rows = {name: _with_source(delivery, frame) for name, frame in result.accepted.items() if name != CLIMATE}
+    readings = _readings_by_file(delivery, result.accepted.get(CLIMATE))
+    if rows or readings or not aside.is_empty():
         rows["intake_file"] = _files(delivery, held, now)
     settled = _settled(delivery, result, held).with_columns(settled_by=pl.lit(f"{by}, {now.date()}"))
     rows["refused_row"] = pl.concat([aside, settled], how="diagonal")
-    readings = _readings_by_file(delivery, rows.pop(CLIMATE, None))
     note = DeliveryNote([s.file for s in _distinct_files(delivery)], _by_record(result))
     return Change({name: frame for name, frame in rows.items() if not frame.is_empty()}, True, readings, note)
 
@@ -161,11 +161,15 @@ def _by_record(result: ValidationResult) -> dict[str, object]:
 
 def _readings_by_file(delivery: Delivery, rows: pl.DataFrame | None) -> list[FileReadings]:
     """Climate readings have a way in of their own, file by file."""
+    readings: list[FileReadings] = []
     if rows is None:
-        return []
-    hashes = {sheet.file: sheet.sha256 for sheet, _ in delivery.sheets}
-    files = rows.group_by("source_file", maintain_order=True)
-    return [FileReadings([mine], str(name), hashes[str(name)]) for (name,), mine in files]
+        return readings
+    for file in _distinct_files(delivery):
+        numbers = [n for n, (sheet, _) in enumerate(delivery.sheets) if sheet.sha256 == file.sha256]
+        mine = rows.filter(pl.any_horizontal(delivery.rows_of_sheet(n) for n in numbers))
+        if not mine.is_empty():
+            readings.append(FileReadings([_with_source(delivery, mine)], file.file, file.sha256))
+    return readings
 
 
 def _with_source(delivery: Delivery, rows: pl.DataFrame) -> pl.DataFrame:

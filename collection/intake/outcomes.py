@@ -9,10 +9,11 @@ import polars as pl
 from collection.intake.catalogue import READ
 from collection.intake.delivery import CLIMATE, COUNTS, OUTCOMES, READINGS, Delivery
 from collection.store import Written
-from collection.validation.problems import ASK, ROW, rules
+from collection.validation.problems import ASK, PROBLEMS, ROW, rules
 from collection.validation.validate import NEW, REFUSED, UNCHANGED
 
 EXAMPLES = 3
+MEANWHILE = "changed_meanwhile"
 CELLS_NOT_READ = pl.Schema(
     {"file": pl.String(), "record": pl.String(), "column": pl.String(), "rule": pl.String(), "cells": pl.Int64()}
     | {"examples": pl.List(pl.String())}
@@ -82,6 +83,22 @@ def outcomes_after_writing(delivery: Delivery, outcomes: pl.DataFrame, written: 
     if not any(unchanged for _, unchanged in written.readings.values()):
         return outcomes
     return _with_known_readings(delivery, outcomes, written.readings)
+
+
+def problems_of_conflicts(outcomes: pl.DataFrame, conflicts: pl.DataFrame) -> pl.DataFrame:
+    """Rows that somebody else was first with, as problems; schema `PROBLEMS`, in the words of their rule."""
+    rule = rules()[MEANWHILE]
+    keyed = conflicts.with_columns(key=_key_as_read("key"))
+    rows = outcomes.filter(outcome=REFUSED).join(keyed, on=["record", "key"])
+    worded = rows.with_columns(
+        value=pl.col("yours"),
+        rule=pl.lit(MEANWHILE),
+        level=pl.lit(rule.level),
+        words=pl.lit(rule.words),
+        expected=pl.format("{} (as {} left it)", pl.col("theirs").fill_null("nothing"), "changed_by"),
+        to_do=pl.lit(rule.to_do),
+    )
+    return worded.select(pl.col(n).cast(t) for n, t in PROBLEMS.items())
 
 
 def _key_as_read(column: str) -> pl.Expr:

@@ -12,7 +12,7 @@ from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import Opened, Source, open_files
-from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, unread
+from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, read_sheet
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
@@ -30,6 +30,7 @@ __all__ = ["PACKAGE", "Intake", "Opened", "Source", "examine", "held_or_empty", 
 class Examined:
     """A delivery judged and not yet written: the change it would make, and all that is said about it."""
 
+    opened: Opened
     delivery: Delivery
     change: Change
     outcomes: pl.DataFrame
@@ -136,14 +137,14 @@ def examine(
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
         tuple(_as_before(opened)),
     )
-    return Examined(delivery, change, outcomes, answer)
+    return Examined(opened, delivery, change, outcomes, answer)
 
 
 def _as_before(opened: Opened) -> Iterator[str]:
     """A sentence for each sheet that was read with a mapping of an earlier day."""
     for source in opened.sources:
         if day := source.mapping.remembered:
-            yield f"{source.path.name}: read with the mapping of {day} for the same headings."
+            yield f"{source.first.file}: read with the mapping of {day} for the same headings."
 
 
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:
@@ -219,4 +220,19 @@ def write(store: Store, examined: Examined, *, by: str) -> Intake:
         return examined.answer
     written = store.write(change, by=by)
     outcomes = outcomes_after_writing(examined.delivery, examined.outcomes, written)
-    return replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
+    answer = replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
+    return answer if written.conflicts.is_empty() else _set_aside(store, examined, answer, outcomes, by)
+
+
+def _set_aside(store: Store, examined: Examined, answer: Intake, outcomes: pl.DataFrame, by: str) -> Intake:
+    """Rows that somebody else was first with are refused rows like any other, held with both values."""
+    delivery = examined.delivery
+    problems = problems_of_conflicts(outcomes, answer.written.conflicts)
+    lost = outcomes.join(problems.select(ROW).unique(), on=ROW, how="semi")
+    refused = refused_rows(delivery, _parts_with(examined.opened, delivery, lost), lost, problems)
+    store.write(Change({"refused_row": refused}, from_file=True), by=by)
+    return replace(
+        answer,
+        problems=pl.concat([answer.problems, delivery.placed(problems).drop(ROW)]),
+        refused=pl.concat([answer.refused, refused]),
+    )

@@ -1,5 +1,6 @@
 """Opening a file as sheets: text tables here, workbooks in a process of their own; finding the row of headings."""
 
+import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -54,6 +55,12 @@ def is_workbook(path: Path) -> bool:
         return False  # reading it says why
 
 
+def shown_name(path: Path) -> str:
+    """The name of a file as it can be kept and shown, with nothing in it that is no letter or that a terminal obeys."""
+    name = os.fsencode(path.name).decode("utf-8", "replace")
+    return "".join(c if c.isprintable() else UNREADABLE.decode() for c in name)
+
+
 def _bytes(path: Path) -> bytes:
     data = read_source(path, MOST_BYTES)
     if not data or data.isspace():
@@ -62,7 +69,7 @@ def _bytes(path: Path) -> bytes:
 
 
 def _refused(path: Path, what: str) -> SourceRefused:
-    return SourceRefused(path.name, what, EXPECTED, "Look into the file, or name another one.")
+    return SourceRefused(shown_name(path), what, EXPECTED, "Look into the file, or name another one.")
 
 
 def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[Sheet]:
@@ -118,12 +125,12 @@ def _sheet(
     readable: bool = False,
 ) -> Sheet:
     if cells.is_empty():
-        return Sheet(path.name, sha256, name, pl.DataFrame(schema={SOURCE_ROW: pl.Int64}), notes=notes)
+        return Sheet(shown_name(path), sha256, name, pl.DataFrame(schema={SOURCE_ROW: pl.Int64}), notes=notes)
     named = cells.rename({str(i): heading for i, heading in enumerate(headings)})
     whole = _without_blank(named, headings, faults)
     more = [long_cells(whole), *([] if readable else [unreadable_cells(whole)])]
     return Sheet(
-        path.name, sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers
+        shown_name(path), sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers
     )
 
 

@@ -1,6 +1,7 @@
 """`enamels intake` as a person uses it: what it says, what it writes and where, and what it never writes onto."""
 
 import json
+import os
 from pathlib import Path
 
 import polars as pl
@@ -202,6 +203,20 @@ def test_the_loser_of_two_writers_is_told_both_values_and_what_to_do(enamels, wr
     assert document["conflicts"][0]["theirs"] == '"Reliquary"'
     for part in ("ida", '"Late summer"', '"Reliquary"', "Look at both values"):
         assert part in err
+    held = Store(Path("enamels.duckdb")).read()["refused_row"]
+    assert held.select("source_row", "outcome", "settled_by").rows() == [(2, "refused", None)]
+    assert "changed_meanwhile" in held["problems"][0]
+    assert "Reliquary" in held["problems"][0]
+
+
+def test_a_file_name_that_is_no_utf_8_or_holds_an_escape_ends_in_words(enamels, tmp_path):
+    for name in (b"o\xff.csv", b"o\x1b[2J.csv"):
+        path = Path(os.fsdecode(os.fsencode(tmp_path) + b"/" + name))
+        path.write_text("object_id,title\nV.1,Box\n", "utf-8")
+        code, out, err = enamels("intake", str(path), "--yes")
+        assert code in (0, SourceRefused.code), err
+        assert "\x1b" not in out
+        assert "fault of the register" not in err
 
 
 def test_plurals_are_right():
@@ -228,3 +243,17 @@ def test_logger_files_are_counted_one_by_one_and_read_again_they_are_unchanged(e
 
     assert [(f["new"], f["unchanged"]) for f in json.loads(first)["files"]] == [(2, 0), (2, 0)]
     assert [(f["new"], f["unchanged"]) for f in json.loads(again)["files"]] == [(0, 2), (0, 2)]
+
+
+def test_logger_files_of_one_name_from_two_folders_are_held_apart(enamels, tmp_path):
+    for folder, logger in (("a", "A"), ("b", "B")):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "log.csv").write_text(
+            f"logger_id,read_at,rh_percent\n{logger},2026-01-01T00:00:00,44\n", "utf-8"
+        )
+
+    code, out, _ = enamels("intake", "a/log.csv", "b/log.csv", "--yes", "--json")
+
+    assert code == 0
+    assert json.loads(out)["written"]["added"]["climate_reading"] == 2
+    assert Store(Path("enamels.duckdb")).read()["intake_file"].height == 2
