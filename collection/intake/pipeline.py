@@ -13,7 +13,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import Opened, Source, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
-from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, read_sheet
+from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
@@ -150,6 +150,7 @@ def _as_before(opened: Opened) -> Iterator[str]:
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:
     """Read the parts of a sheet; returns what is known with the places it brings."""
     number = delivery.open(source.first, source.mapping)
+    known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping))
     for part in source.parts():
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)

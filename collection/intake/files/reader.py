@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -34,13 +35,18 @@ def read_sheets(path: Path, encoding: str = "") -> Iterator[Sheet]:
     sha256 = digest_of_bytes(data)
     sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256, encoding)
     del data
-    holds_rows = False
+    holds_rows, blank = False, 0
     for sheet in sheets:
         if sheet.cells.height:
             holds_rows = True
-            yield sheet
+            yield replace(sheet, blank=sheet.blank + blank)
+            blank = 0
+        elif sheet.name == WHOLE_FILE:  # a part of a long table that has only blank rows
+            blank += sheet.blank
     if not holds_rows:
         raise _refused(path, "there is no row below the headings")
+    if blank:
+        yield replace(sheet, blank=blank)
 
 
 def is_workbook(path: Path) -> bool:

@@ -1,13 +1,20 @@
 """Files that are no tables, too large, or written to cost time: each ends in a sentence, in a time by its length."""
 
+import csv
 import os
 import time
+from datetime import date
 
 import polars as pl
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from collection.intake.files import delimited, reader
 from collection.intake.files.reader import read_sheets
+from collection.intake.opening import open_files
+from collection.intake.pipeline import examine
+from collection.snapshot import Collection
 from schemas.errors import SourceRefused
 
 
@@ -107,3 +114,39 @@ def test_a_long_table_is_read_once_and_its_refused_rows_keep_their_cells(tmp_pat
         "number_as_path",
         "number_repeated",
     ]
+
+
+ROWS = st.lists(
+    st.tuples(
+        st.sampled_from(["V.1", "V.2", "v.1", "V 3", "", "../7"]),
+        st.sampled_from(["Box", "Jug", "", "x,y", 'a "b"', "two\nlines"]),
+        st.sampled_from(["12", "tall", "1,5 cm", ""]),
+    ),
+    min_size=1,
+    max_size=14,
+)
+
+
+@given(rows=ROWS, batch=st.integers(1, 5))
+@settings(max_examples=40, deadline=None)
+def test_a_table_read_in_parts_gives_what_it_gives_in_one(rows, batch, tmp_path_factory):
+    path = tmp_path_factory.mktemp("parts") / "o.csv"
+    with path.open("w", newline="", encoding="utf-8") as out:
+        csv.writer(out).writerows([["object_id", "title", "height_mm"], *rows])
+
+    whole = judged(path, delimited.BATCH_ROWS, delimited.BLOCK_BYTES)
+    parts = judged(path, batch, 10)
+
+    assert parts == whole
+
+
+def judged(path, batch, block):
+    empty = Collection.of({})
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(delimited, "BATCH_ROWS", batch)
+        patch.setattr(delimited, "BLOCK_BYTES", block)
+        try:
+            answer = examine(open_files([path], empty), empty, by="t", today=date(2026, 9, 30)).answer
+        except SourceRefused as refused:
+            return refused.what
+    return [frame.rows() for frame in (answer.files, answer.problems, answer.refused, answer.unread.cells)]
