@@ -119,12 +119,12 @@ def _decided(files: pipeline.Opened) -> pipeline.Opened:
     """Sheets that two records fit: a person says which; without a terminal both suggestions are the whole answer."""
     if not files.doubtful:
         return files
-    names = ", ".join(f"{s.path.name} ({s.first.name})" for s in files.doubtful)
+    names = ", ".join(intake_answer.shown(f"{s.first.file} ({s.first.name})") for s in files.doubtful)
     question = f"{names}: a column of full days stands beside a person, a grade, a finding or an action."
     if not sys.stdin.isatty():
         for source in files.doubtful:
             for mapping in (source.mapping, *source.others):
-                click.echo(f"# {source.path.name}, read as {mapping.record}")
+                click.echo(f"# {source.first.file}, read as {mapping.record}")
                 click.echo(as_toml({source.first.name: mapping}, _examples(files)))
         click.echo(f"{question} Say which with --as object or --as condition_check.", err=True)
         raise click.exceptions.Exit(WrongUsage.code)

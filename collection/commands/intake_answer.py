@@ -8,7 +8,7 @@ import polars as pl
 from collection.commands.output import Answer
 from collection.intake.delivery import OUTCOMES
 from collection.intake.pipeline import Intake
-from collection.validation.problems import rules
+from collection.validation.problems import ASK, rules
 
 LEVEL_WORDS = {"refuse": "refused", "outside": "outside", "ask": "to be answered", "note": "noted"}
 HEADINGS_SHOWN = 12
@@ -102,7 +102,8 @@ def _unread_lines(cells: pl.DataFrame) -> Iterator[str]:
     for row in cells.iter_rows(named=True):
         examples = ", ".join(f"'{e}'" for e in row["examples"])
         such = f", such as {examples}" if examples else ""
-        yield f"  not read, {row['column']}: {count(row['cells'], 'cell')}{such}: {rules()[row['rule']].words}."
+        rule = rules()[row["rule"]]
+        yield f"  not read, {row['column']}: {count(row['cells'], 'cell')}{such}: {rule.words}. {rule.to_do}"
 
 
 def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
@@ -120,7 +121,9 @@ def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
 
 
 def _problem_lines(problems: pl.DataFrame) -> Iterator[str]:
-    for r in _by_rule(problems).iter_rows(named=True):
+    emptied = [name for name, rule in rules().items() if rule.optional or rule.leaves_empty]  # told with their cells
+    others = problems.filter(~(pl.col("rule").is_in(emptied) & (pl.col("level") == ASK)))
+    for r in _by_rule(others).iter_rows(named=True):
         where = f"first in row {r['first_row']}" + (f", {r['column']}" if r["column"] else "")
         value = f" '{r['value']}'" if r["value"] else ""
         yield f"  {LEVEL_WORDS[r['level']]}, {r['rule']}: {r['rows']} x; {where}{value}: {r['words']}. {r['to_do']}"

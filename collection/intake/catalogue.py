@@ -97,8 +97,8 @@ def _judged(rows: pl.DataFrame, texts: pl.DataFrame, materials: pl.DataFrame, he
     """Rows whose words decide whether they belong here: row, verdict, verdict_words, certainty, words."""
     stated = rows.select(s=pl.col("technique_typed"))["s"] | _overruled(texts) | _silent(rows, texts, held)
     spoken = pl.concat_str(_spoken(texts), separator="; ", ignore_nulls=True).str.head(SHOWN_OF_A_CELL)
-    told = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty"))
-    return told.hstack(texts.select(words=spoken)).filter(~stated)
+    verdicts = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty"))
+    return verdicts.hstack(texts.select(words=spoken)).filter(~stated)
 
 
 def _spoken(texts: pl.DataFrame) -> list[pl.Expr]:

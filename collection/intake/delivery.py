@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 
 import polars as pl
@@ -14,7 +14,7 @@ from collection.intake.mapping.mapping import ColumnMap
 from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
 from collection.snapshot import Collection
 from collection.store.change import Change, DeliveryNote, FileReadings
-from collection.validation.problems import FROM, PROBLEMS, REFUSE, ROW
+from collection.validation.problems import FROM, OUTSIDE_LEVEL, PROBLEMS, REFUSE, ROW, rows_at
 from collection.validation.validate import CHANGED, NEW, OUTSIDE, REFUSED, UNCHANGED, Incoming, ValidationResult
 from schemas.tables import RECORDS
 
@@ -46,6 +46,7 @@ class Delivery:
     between: list[pl.DataFrame] = field(default_factory=list)
     blank: dict[str, int] = field(default_factory=dict)
     returned: list[pl.DataFrame] = field(default_factory=list)
+    aside: list[tuple[int, Sheet]] = field(default_factory=list)  # rows that are refused by themselves, as typed
 
     def open(self, sheet: Sheet, mapping: ColumnMap) -> int:
         """Note a sheet; returns its number."""
@@ -63,35 +64,30 @@ class Delivery:
         self.blank[sheet.file] = self.blank.get(sheet.file, 0) + sheet.blank
         if OF_FILE in sheet.headings:
             self.returned.append(returned(sheet))
+        alone = rows_at(rows.incoming.problems, RECORDS[record], REFUSE, OUTSIDE_LEVEL) % SHEET_STEP
+        if alone.len():
+            cells = sheet.cells.filter(pl.col(SOURCE_ROW).is_in(alone.implode()))
+            self.aside.append((number, replace(sheet, cells=cells)))
+
+    def take_incoming(self) -> dict[str, list[Incoming]]:
+        """The rows that were read, which the delivery then holds no longer."""
+        incoming, self.incoming = self.incoming, {}
+        return incoming
 
     def placed(self, frame: pl.DataFrame, row: pl.Expr | None = None) -> pl.DataFrame:
         """The frame with file, sheet and line in place of the identity of its rows (or of the rows `row` names)."""
-        listed = [(n, s.file, s.name) for n, (s, _) in enumerate(self.sheets)]
-        names = pl.DataFrame(listed, schema={"at": pl.Int64, "file": pl.String, "sheet": pl.String}, orient="row")
         identity = pl.col(ROW) if row is None else row
-        numbered = frame.with_columns(at=identity // SHEET_STEP, source_row=identity % SHEET_STEP)
-        return numbered.join(names, on="at", how="left", maintain_order="left").drop("at")
+        numbers, sheets = list(range(len(self.sheets))), [sheet for sheet, _ in self.sheets]
+        at = identity // SHEET_STEP
+        return frame.with_columns(
+            (identity % SHEET_STEP).alias(SOURCE_ROW),
+            file=at.replace_strict(numbers, [s.file for s in sheets], default=None, return_dtype=pl.String),
+            sheet=at.replace_strict(numbers, [s.name for s in sheets], default=None, return_dtype=pl.String),
+        )
 
     def rows_of_sheet(self, number: int) -> pl.Expr:
         """True for the rows of the sheet of this number."""
         return pl.col(ROW).is_between(number * SHEET_STEP, (number + 1) * SHEET_STEP, closed="left")
-
-
-def counts(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
-    """Rows of each file by outcome; schema `COUNTS`. `outcomes` include the lines between."""
-    each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in OUTCOMES]
-    placed = delivery.placed(outcomes)
-    counted = placed.group_by("file", maintain_order=True).agg(pl.len().cast(pl.Int64).alias("rows"), *each)
-    files = dict.fromkeys(sheet.file for sheet, _ in delivery.sheets)
-    blank = pl.DataFrame(
-        [(name, delivery.blank.get(name, 0)) for name in files],
-        schema={"file": pl.String, "blank": pl.Int64},
-        orient="row",
-    )
-    whole = blank.join(counted, on="file", how="left", maintain_order="left").with_columns(
-        pl.exclude("file").fill_null(0)
-    )
-    return whole.select(COUNTS.names())
 
 
 def refused_rows(
@@ -105,15 +101,15 @@ def refused_rows(
     reasons = problems.filter(pl.col("level").is_in([REFUSE, OUTSIDE]))
     one = pl.struct("rule", "column", "value", "words", "expected", "to_do").struct.json_encode()
     listed = reasons.select(ROW, one=one).group_by(ROW, maintain_order=True)
-    told = aside.join(
+    with_reasons = aside.join(
         listed.agg(problems=pl.format("[{}]", pl.col("one").str.join(","))), on=ROW, how="left", maintain_order="left"
     )
-    pieces = [_as_typed(sheet, number, told, delivery) for number, sheet in parts]
+    pieces = [_as_typed(sheet, number, with_reasons, delivery) for number, sheet in parts]
     return pl.concat([pl.DataFrame(schema=REFUSED_ROWS), *pieces])
 
 
-def _as_typed(sheet: Sheet, number: int, told: pl.DataFrame, delivery: Delivery) -> pl.DataFrame:
-    mine = told.filter(delivery.rows_of_sheet(number)).with_columns(
+def _as_typed(sheet: Sheet, number: int, with_reasons: pl.DataFrame, delivery: Delivery) -> pl.DataFrame:
+    mine = with_reasons.filter(delivery.rows_of_sheet(number)).with_columns(
         (pl.col(ROW) - number * SHEET_STEP).alias(SOURCE_ROW)
     )
     cells = sheet.cells.join(mine, on=SOURCE_ROW, how="semi")
@@ -141,12 +137,12 @@ def change_of(
     again = {sheet.sha256 for sheet, _ in delivery.sheets if OF_FILE in sheet.headings}
     fresh = refused.filter(~pl.col("sha256").is_in(list(again)))
     aside = fresh.join(held["refused_row"], on=["cells", "outcome"], how="anti", maintain_order="left")
-    rows = {name: _with_source(delivery, frame) for name, frame in result.accepted.items()}
-    if rows or not aside.is_empty():
+    rows = {name: _with_source(delivery, frame) for name, frame in result.accepted.items() if name != CLIMATE}
+    readings = _readings_by_file(delivery, result.accepted.get(CLIMATE))
+    if rows or readings or not aside.is_empty():
         rows["intake_file"] = _files(delivery, held, now)
     settled = _settled(delivery, result, held).with_columns(settled_by=pl.lit(f"{by}, {now.date()}"))
     rows["refused_row"] = pl.concat([aside, settled], how="diagonal")
-    readings = _readings_by_file(delivery, rows.pop(CLIMATE, None))
     note = DeliveryNote([s.file for s in _distinct_files(delivery)], _by_record(result))
     return Change({name: frame for name, frame in rows.items() if not frame.is_empty()}, True, readings, note)
 
@@ -165,11 +161,15 @@ def _by_record(result: ValidationResult) -> dict[str, object]:
 
 def _readings_by_file(delivery: Delivery, rows: pl.DataFrame | None) -> list[FileReadings]:
     """Climate readings have a way in of their own, file by file."""
+    readings: list[FileReadings] = []
     if rows is None:
-        return []
-    hashes = {sheet.file: sheet.sha256 for sheet, _ in delivery.sheets}
-    files = rows.group_by("source_file", maintain_order=True)
-    return [FileReadings([mine], str(name), hashes[str(name)]) for (name,), mine in files]
+        return readings
+    for file in _distinct_files(delivery):
+        numbers = [n for n, (sheet, _) in enumerate(delivery.sheets) if sheet.sha256 == file.sha256]
+        mine = rows.filter(pl.any_horizontal(delivery.rows_of_sheet(n) for n in numbers))
+        if not mine.is_empty():
+            readings.append(FileReadings([_with_source(delivery, mine)], file.file, file.sha256))
+    return readings
 
 
 def _with_source(delivery: Delivery, rows: pl.DataFrame) -> pl.DataFrame:
@@ -184,8 +184,8 @@ def _files(delivery: Delivery, held: Collection, now: datetime) -> pl.DataFrame:
     mappings: dict[str, dict[str, object]] = {}
     names: dict[str, str] = {}
     for sheet, mapping in delivery.sheets:
-        told = {n: v for n, v in asdict(mapping).items() if n not in ("passed_over", "remembered")}
-        mappings.setdefault(sheet.sha256, {})[sheet.name] = told | {"read_at": now.isoformat()}
+        with_reasons = {n: v for n, v in asdict(mapping).items() if n not in ("passed_over", "remembered")}
+        mappings.setdefault(sheet.sha256, {})[sheet.name] = with_reasons | {"read_at": now.isoformat()}
         names[sheet.sha256] = sheet.file
     listed = [(sha, name, now.date(), json.dumps(mappings[sha], ensure_ascii=False)) for sha, name in names.items()]
     schema = {"sha256": pl.String, "name": pl.String, "read_on": pl.Date, "mapping": pl.String}
@@ -200,11 +200,3 @@ def _settled(delivery: Delivery, result: ValidationResult, held: Collection) -> 
         accepted, left_on=["file", "in_sheet", "in_row"], right_on=["file", "sheet", SOURCE_ROW], how="semi"
     )
     return mine.select(REFUSED_KEY).join(held["refused_row"].select(*REFUSED_KEY, "row_version"), on=REFUSED_KEY)
-
-
-def as_read(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
-    """One line for every row of every sheet: what was read and what came of it; schema `READINGS`."""
-    read = pl.concat([pl.DataFrame(schema=READ), *delivery.readings])
-    lacking = outcomes.join(read, on=ROW, how="anti").select(ROW)
-    whole = pl.concat([read, lacking], how="diagonal").join(outcomes, on=ROW, how="left", maintain_order="left")
-    return delivery.placed(whole.sort(ROW)).select(READINGS.names())

@@ -38,8 +38,8 @@ def with_places(
     asked = asked.join(new.select("spelt", first="location_text"), on="spelt", how="left", maintain_order="left")
     place = asked.select(p=pl.when(pl.col("several").fill_null(0) <= 1).then(pl.coalesce("location_id", "first")))["p"]
     typed = pl.col("location_id") if "location_id" in rows.columns else pl.lit(None, pl.String)
-    made = new.select(pl.col(ROW).alias(FROM), location_id="location_text", name="location_text")
-    return rows.with_columns(pl.coalesce(typed, place).alias("location_id")), made, _ambiguous(asked)
+    rows_made = new.select(pl.col(ROW).alias(FROM), location_id="location_text", name="location_text")
+    return rows.with_columns(pl.coalesce(typed, place).alias("location_id")), rows_made, _ambiguous(asked)
 
 
 def _by_spelling(known: pl.DataFrame) -> pl.DataFrame:
@@ -70,8 +70,8 @@ def with_check_numbers(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     letter = pl.when(place == 0).then(pl.lit("")).otherwise(pl.coalesce(letter, place.cast(pl.String)))
     numbered = rows.with_columns(check_id=pl.format("{}/{}{}", "object_id", "checked_on", letter))
     look = pl.col("look") if "look" in rows.columns else pl.lit(None, pl.String)
-    told = pl.lit(vocabulary("look").terms_where("from_catalogue")[0])  # how closely it was looked at is not known
-    return numbered.with_columns(look=pl.coalesce(look, told))
+    unstated = pl.lit(vocabulary("look").terms_where("from_catalogue")[0])  # how closely it was looked at is not known
+    return numbered.with_columns(look=pl.coalesce(look, unstated))
 
 
 def from_remarks(languages: Languages) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
@@ -86,8 +86,8 @@ def from_remarks(languages: Languages) -> Callable[[str, pl.DataFrame], Mapping[
             pl.col("condition_remark_on") if "condition_remark_on" in accepted.columns else _undated(),
             pl.coalesce(FROM, ROW).alias(FROM),
         )
-        made = checks_from_remarks(remarks, languages)
-        return {name: _dated(name, rows) for name, rows in made.items() if not rows.is_empty()}
+        rows_made = checks_from_remarks(remarks, languages)
+        return {name: _dated(name, rows) for name, rows in rows_made.items() if not rows.is_empty()}
 
     return follows
 

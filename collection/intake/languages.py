@@ -146,15 +146,15 @@ def _load(folder: Path, only: tuple[str, ...] | None) -> Languages:
 
 def _language(path: Path) -> Language:
     try:
-        made = Language.model_validate(tomllib.loads(path.read_text("utf-8")))
+        language = Language.model_validate(tomllib.loads(path.read_text("utf-8")))
     except (OSError, tomllib.TOMLDecodeError) as error:
         raise VocabularyError(path.name, str(error), "a readable TOML file", "Correct the file.") from error
     except ValidationError as error:
         first = error.errors()[0]
         dotted = ".".join(map(str, first["loc"]))
         raise VocabularyError(f"{path.name}, {dotted}", first["msg"], "", "Correct the file.") from None
-    _check_terms(path.name, made)
-    return made
+    _check_terms(path.name, language)
+    return language
 
 
 def _check_terms(file: str, language: Language) -> None:

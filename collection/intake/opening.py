@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from collection.intake.files.delimited import BATCH_ROWS
-from collection.intake.files.reader import is_workbook, read_sheets
+from collection.intake.files import delimited
+from collection.intake.files.reader import is_workbook, read_sheets, shown_name
 from collection.intake.files.refused_workbook import OURS, TAKE
 from collection.intake.files.sheet import Sheet
 from collection.intake.mapping.load import ANY_SHEET, faults_of
@@ -110,7 +110,7 @@ def _sources(
     for sheet in first:
         readings = _readings(sheet, collection, record, saved)
         if readings:
-            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= BATCH_ROWS
+            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= delimited.BATCH_ROWS
             mapped.append(Source(path, sheet, readings[0], sheets, readings[1:], long))
     if not mapped:
         raise _no_key(path, record, saved)
@@ -168,4 +168,4 @@ def _no_key(path: Path, record: str | None, saved: Mapping[str, ColumnMap]) -> S
     what = f"no heading could be taken for the number of {'a ' + record if record else 'any record'}"
     expected = "a row of headings, one of them for example object_id or Accession number"
     to_do = "Add headings, name the record with --as, or write a mapping."
-    return SourceRefused(path.name, what, expected, to_do)
+    return SourceRefused(shown_name(path), what, expected, to_do)

@@ -7,14 +7,13 @@ from datetime import UTC, date, datetime
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.after_writing import outcomes_after_writing
-from collection.intake.delivery import Delivery, as_read, change_of, counts, refused_rows
+from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import from_remarks
-from collection.intake.files.sheet import Sheet
+from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import Opened, Source, open_files
-from collection.intake.rows import BETWEEN, Known, read_sheet
-from collection.intake.unread import Unread, unread
+from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
+from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
@@ -31,6 +30,7 @@ __all__ = ["PACKAGE", "Intake", "Opened", "Source", "examine", "held_or_empty", 
 class Examined:
     """A delivery judged and not yet written: the change it would make, and all that is said about it."""
 
+    opened: Opened
     delivery: Delivery
     change: Change
     outcomes: pl.DataFrame
@@ -119,11 +119,10 @@ def examine(
     delivery, known = Delivery(), Known(languages.load(), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    result = validate_incoming(delivery.incoming, held, today=day, follows=from_remarks(known.languages))
+    result = validate_incoming(delivery.take_incoming(), held, today=day, follows=from_remarks(known.languages))
     result = _with_places_named(result)
     outcomes = pl.concat([result.outcomes, *_between(delivery)])
-    aside = result.refused
-    parts = _parts_with(opened, delivery, aside) if aside.height else ()
+    parts = _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
     problems = delivery.placed(result.problems).drop(ROW)
@@ -136,18 +135,22 @@ def examine(
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
-        tuple(
-            f"{s.path.name}: read with the mapping of {s.mapping.remembered} for the same headings."
-            for s in opened.sources
-            if s.mapping.remembered
-        ),
+        tuple(_as_before(opened)),
     )
-    return Examined(delivery, change, outcomes, answer)
+    return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _as_before(opened: Opened) -> Iterator[str]:
+    """A sentence for each sheet that was read with a mapping of an earlier day."""
+    for source in opened.sources:
+        if day := source.mapping.remembered:
+            yield f"{source.first.file}: read with the mapping of {day} for the same headings."
 
 
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:
     """Read the parts of a sheet; returns what is known with the places it brings."""
     number = delivery.open(source.first, source.mapping)
+    known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping))
     for part in source.parts():
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)
@@ -197,11 +200,15 @@ def _with_places_named(result: ValidationResult) -> ValidationResult:
     )
 
 
-def _parts_with(opened: Opened, delivery: Delivery, aside: pl.DataFrame) -> Iterator[tuple[int, Sheet]]:
-    """Sheets that hold rows which were set aside, with their numbers."""
+def _parts_with(opened: Opened, delivery: Delivery, refused: pl.DataFrame) -> Iterator[tuple[int, Sheet]]:
+    """The rows that were set aside, as typed: those refused by themselves, and the sheets that hold others."""
+    yield from delivery.aside
+    known = [part.cells.select(identity(number)) for number, part in delivery.aside]
+    others = refused.join(pl.concat(known), on=ROW, how="anti") if known else refused
     for number, source in enumerate(opened.sources):
-        if not aside.filter(delivery.rows_of_sheet(number)).is_empty():
-            yield from ((number, part) for part in source.parts_again())
+        mine = others.filter(delivery.rows_of_sheet(number)).select(pl.col(ROW) % SHEET_STEP)[ROW]
+        for part in source.parts_again() if mine.len() else ():
+            yield number, replace(part, cells=part.cells.filter(pl.col(SOURCE_ROW).is_in(mine.implode())))
 
 
 def write(store: Store, examined: Examined, *, by: str) -> Intake:
@@ -214,4 +221,19 @@ def write(store: Store, examined: Examined, *, by: str) -> Intake:
         return examined.answer
     written = store.write(change, by=by)
     outcomes = outcomes_after_writing(examined.delivery, examined.outcomes, written)
-    return replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
+    answer = replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
+    return answer if written.conflicts.is_empty() else _set_aside(store, examined, answer, outcomes, by)
+
+
+def _set_aside(store: Store, examined: Examined, answer: Intake, outcomes: pl.DataFrame, by: str) -> Intake:
+    """Rows that somebody else was first with are refused rows like any other, held with both values."""
+    delivery = examined.delivery
+    problems = problems_of_conflicts(outcomes, answer.written.conflicts)
+    lost = outcomes.join(problems.select(ROW).unique(), on=ROW, how="semi")
+    refused = refused_rows(delivery, _parts_with(examined.opened, delivery, lost), lost, problems)
+    store.write(Change({"refused_row": refused}, from_file=True), by=by)
+    return replace(
+        answer,
+        problems=pl.concat([answer.problems, delivery.placed(problems).drop(ROW)]),
+        refused=pl.concat([answer.refused, refused]),
+    )

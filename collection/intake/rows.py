@@ -1,6 +1,6 @@
 """A sheet and its mapping as typed rows of a record: lines that are no rows set apart, cells typed, prose read."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
@@ -13,7 +13,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.snapshot import Collection
-from collection.validation.cells import typed
+from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
 from collection.validation.validate import Incoming, ready
 from schemas.tables import RECORDS
@@ -22,6 +22,7 @@ from schemas.tables import RECORDS
 SHEET_STEP = 2**40
 READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
 BETWEEN = "between"
+BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Known:
     today: date
     places: pl.DataFrame
     with_readings: bool = False
+    with_digits: bool = False  # of the sheet at hand, see `numbers_hold_digits`
 
 
 @dataclass(frozen=True)
@@ -57,12 +59,13 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     """Type and read one sheet, or one part of a long one. Pure; never raises for a row."""
     spec = RECORDS[mapping.record]
     faults = _faults(sheet, mapping, sheet_number)
-    between = _lines_between(sheet, mapping, faults).select(identity(sheet_number))
+    between = _lines_between(sheet, mapping, known.with_digits).select(identity(sheet_number))
     cells = _without_faulty_cells(sheet.cells, sheet.faults).with_columns(identity(sheet_number))
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
     own, texts = _mapped(cells, mapping)
     read = typed(own, spec, mapping.conventions())
-    rows, problems = with_check_numbers(read.rows, spec), [faults, read.problems, _notes(sheet, mapping, sheet_number)]
+    rows = with_check_numbers(read.rows, spec)
+    problems = [faults, read.problems, _notes(sheet, mapping, sheet_number), *_without_unit(own, read.rows, mapping)]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
@@ -116,6 +119,13 @@ def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame
     )
 
 
+def _without_unit(cells: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap) -> Iterator[pl.DataFrame]:
+    """Numbers of columns whose unit nobody stated: they are left out, and each is said."""
+    for column in (c for c, unit in mapping.units.items() if not unit and c in cells.columns):
+        bare = cells.select(ROW, text=column).filter(rows[column].is_null()).filter(pl.col("text").str.contains(BARE))
+        yield problems_of(bare, "size_not_read", column, value=pl.col("text").str.head(SHOWN_OF_A_CELL))
+
+
 def _without_faulty_cells(cells: pl.DataFrame, faults: pl.DataFrame) -> pl.DataFrame:
     for (heading,), wrong in faults.drop_nulls("column").group_by("column"):
         if heading in cells.columns:
@@ -124,24 +134,26 @@ def _without_faulty_cells(cells: pl.DataFrame, faults: pl.DataFrame) -> pl.DataF
     return cells
 
 
-def _lines_between(sheet: Sheet, mapping: ColumnMap, faults: pl.DataFrame) -> pl.DataFrame:
-    """Lines that are no rows: the headings again, or a word without a digit alone under the number."""
-    headings = [h for h in sheet.headings if h in mapping.columns]
+def numbers_hold_digits(sheet: Sheet, mapping: ColumnMap) -> bool:
+    """At least half of the rows have a digit in their number: then a word alone in a line is no number."""
     keys = mapping.headings_of(RECORDS[mapping.record].key[0])
-    if len(headings) < 2 or not keys:
+    if len(sheet.headings) < 2 or not keys:
+        return False
+    return int(sheet.cells[keys[0]].str.contains(r"\d").sum()) * 2 >= sheet.cells.height
+
+
+def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.DataFrame:
+    """Lines that are no rows: the headings again, or a word without a digit alone under the number."""
+    keys = mapping.headings_of(RECORDS[mapping.record].key[0])
+    headings = [h for h in sheet.headings if h in mapping.columns]
+    if not with_digits or not keys:
         return sheet.cells.clear()
-    alone = pl.all_horizontal(
-        pl.col(h).is_null() | (pl.col(h).str.strip_chars() == "") for h in headings if h != keys[0]
-    )
     suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d"))
-    if suspect.is_empty():
-        return suspect
-    word = alone & (suspect.height * 2 < sheet.cells.height)
+    others = [h for h in headings if h != keys[0]]
+    alone = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == "") for h in others)
     repeated = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == h) for h in headings)
-    lines = suspect.filter(repeated | word)
-    return lines.filter(
-        ~pl.col(SOURCE_ROW).is_in(sheet.faults.filter(pl.col("column").is_null())[SOURCE_ROW].implode())
-    )
+    unreadable = sheet.faults.filter(pl.col("column").is_null())[SOURCE_ROW]
+    return suspect.filter(repeated | alone, ~pl.col(SOURCE_ROW).is_in(unreadable.implode()))
 
 
 def _notes(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame:

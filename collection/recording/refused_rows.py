@@ -62,17 +62,17 @@ def overrule(store: Store, rows: pl.DataFrame, *, by: str) -> str:
     held = _held(collection, rows)
     sources = list(_sources(held, collection))
     try:
-        taken, why = _take(store, collection, held, sources, by.strip()) if sources else (0, "")
+        accepted, why = _take(store, collection, held, sources, by.strip()) if sources else (0, "")
     except RegisterError as error:
         return f"Nothing was written. {error}"
     ragged = held.height - sum(s.first.cells.height for s in sources)
-    left = held.height - taken - ragged
-    told = [f"{taken} taken."]
+    left = held.height - accepted - ragged
+    sentences = [f"{accepted} taken."]
     if left:
-        told.append(f"{left} still refused by the rules: {why or 'see their reasons'}.")
+        sentences.append(f"{left} still refused by the rules: {why or 'see their reasons'}.")
     if ragged:
-        told.append(f"{ragged} cannot be taken, having no cell for each heading: correct them in the workbook.")
-    return " ".join(told)
+        sentences.append(f"{ragged} cannot be taken, having no cell for each heading: correct them in the workbook.")
+    return " ".join(sentences)
 
 
 def _take(store: Store, collection: Collection, held: pl.DataFrame, sources: list[Source], by: str) -> tuple[int, str]:

@@ -14,9 +14,8 @@ from typing import Annotated, Any
 from pydantic import TypeAdapter, ValidationError
 from rapidfuzz import process
 
-from collection.validation.conventions import is_date, is_number
+from collection.validation.conventions import factor_of, is_date, is_number, number_and_unit, unit_factors
 from collection.validation.spelling import plain
-from collection.validation.units import factor_of, number_and_unit, unit_factors
 from schemas.fields import SHARE, FromVocabulary, Unit
 from schemas.tables import RECORDS, Column, TableSpec
 from schemas.vocabularies import load_parameters, vocabulary

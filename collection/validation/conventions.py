@@ -1,13 +1,59 @@
 """How one file or form writes its numbers and dates, and typed texts brought into the register's own way of writing."""
 
+import re
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
 
 import polars as pl
 
-from collection.validation.units import factor_of, unit_factors
 from schemas.fields import Partial, Unit
 from schemas.tables import Column
+
+# A number with thousands in groups of three: 1,250 or 12.500 or 1'250; and a plain number with one sign.
+GROUPED_NUMBER = re.compile(r"[+-]?[1-9]\d{0,2}([,'’ ])\d{3}(\1\d{3})*(\.\d+)?")
+GROUPED_BY_POINTS = re.compile(r"[+-]?[1-9]\d{0,2}(\.\d{3}){2,}(,\d+)?|[+-]?[1-9]\d{0,2}(\.\d{3})+,\d+")
+PLAIN = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
+WITH_UNIT = re.compile(r"([+-]?[\d.,][\d.,'’ ]*)\s*([^\d\s.,].*)")
+
+
+@cache
+def _written() -> Mapping[str, Any]:
+    return tomllib.loads((Path(__file__).parent / "units.toml").read_text("utf-8"))
+
+
+@cache
+def unit_factors() -> Mapping[str, Mapping[str, float]]:
+    """The register's own unit (mm, g, ...) to {unit as written, lower case: how many of the own unit}."""
+    tables = [t for t in _written().values() if "to" in t]
+    return {t["to"]: {k: float(v) for k, v in t.items() if k != "to"} for t in tables}
+
+
+def factor_of(unit: str, symbol: str) -> float | None:
+    """How many of the unit `symbol` one `unit`, as written, is; None where it is not known or of another kind."""
+    factors, written = unit_factors().get(symbol, {}), " ".join(unit.lower().split())
+    return factors.get(written, factors.get(written.replace(".", "")))
+
+
+def number_text(text: str) -> str | None:
+    """A number as a machine reads it; None where it is none. `1,250` is 1250, `12,5` is 12.5, `1.250,5` is 1250.5."""
+    text = text.strip()
+    if GROUPED_NUMBER.fullmatch(text):
+        return re.sub(r"[,'’ ]", "", text)
+    if GROUPED_BY_POINTS.fullmatch(text):
+        return text.replace(".", "").replace(",", ".")
+    return text.replace(",", ".") if PLAIN.fullmatch(text) else None
+
+
+def number_and_unit(text: str) -> tuple[str, str] | None:
+    """The number (as a machine reads it) and the unit of a cell such as `12,5 cm`; None where there are not both."""
+    both = WITH_UNIT.fullmatch(text.strip())
+    number = number_text(both[1]) if both else None
+    return (number, both[2].strip()) if both and number else None
+
 
 NOT_STATED = ""  # the unit of a column is known not to be stated: bare numbers say nothing
 NEEDS_TRIM = r"^\s|\s$|^$"
@@ -31,6 +77,23 @@ class DateOrder:
     def pattern(self) -> str:
         """A regular expression with groups d, m and y."""
         return "^" + f"[{self.sign}]".join(ORDER_PARTS[part] for part in self.parts) + "$"
+
+
+EXPECTED_ORDER = "day, month and year with one sign between them, such as dd.mm.yyyy, mm/dd/yyyy or yyyy-mm-dd"
+_PARTS = re.compile(r"([^\W\d_]+)\s*([-./ ])\s*([^\W\d_]+)\s*\2\s*([^\W\d_]+)")
+
+
+def parse_order(written: str) -> DateOrder:
+    """The order written. Raises ValueError where it is none, or names a part twice."""
+    match = _PARTS.fullmatch(written.strip().lower())
+    parts = tuple(_part(match[n]) for n in (1, 3, 4)) if match else ()
+    if match is None or set(parts) != {"day", "month", "year"}:
+        raise ValueError(f"'{written}' is no order of day, month and year")
+    return DateOrder((parts[0], parts[1], parts[2]), match[2])
+
+
+def _part(letters: str) -> str:
+    return next((part for part, spellings in _written()["date_order"].items() if letters in spellings), "")
 
 
 @dataclass(frozen=True)

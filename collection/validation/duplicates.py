@@ -69,8 +69,9 @@ def _known_and_new(
 
 def _repeated(rows: pl.DataFrame, spec: TableSpec) -> tuple[pl.DataFrame, pl.Series, list[pl.DataFrame]]:
     """First rows of each number; identities that repeat one word for word; problems of those that do not."""
-    number = pl.col(spec.key[0]) if len(spec.key) == 1 else pl.struct(spec.key)
-    is_first = rows.select(first=number.is_first_distinct())["first"]
+    is_first = rows[spec.key[0]].is_first_distinct()
+    if len(spec.key) > 1 and not is_first.all():
+        is_first = rows.select(first=pl.struct(spec.key).is_first_distinct())["first"]
     if is_first.all():
         return rows, pl.Series(ROW, [], pl.Int64), [no_problems()]
     first, later = rows.filter(is_first), rows.filter(~is_first)
@@ -84,6 +85,8 @@ def _repeated(rows: pl.DataFrame, spec: TableSpec) -> tuple[pl.DataFrame, pl.Ser
 
 def written_key(spec: TableSpec) -> pl.Expr:
     """The number of a row as people read it."""
+    if len(spec.key) == 1 and spec.column(spec.key[0]).dtype == pl.String:
+        return pl.col(spec.key[0])
     return pl.concat_str([pl.col(k).cast(pl.String) for k in spec.key], separator=" / ", ignore_nulls=True)
 
 
@@ -91,6 +94,8 @@ def _spelt(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """Rows with their numbers as compared."""
     own = _own_numbers(spec)
     parts = [normal(k, rows[k]) if k in own else pl.col(k).cast(pl.String) for k in spec.key]
+    if len(parts) == 1:
+        return rows.with_columns(parts[0].alias(SPELLING))
     return rows.with_columns(pl.concat_str(parts, separator="\n", ignore_nulls=True).alias(SPELLING))
 
 

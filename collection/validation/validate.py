@@ -33,18 +33,21 @@ from schemas.tables import RECORDS, TableSpec, parents_first
 
 NEW, CHANGED, UNCHANGED, OUTSIDE, REFUSED = "new", "changed", "unchanged", "outside", "refused"
 OUTCOMES = pl.Schema({"record": pl.String(), ROW: pl.Int64(), "key": pl.String(), "outcome": pl.String()})
+KEYS = pl.Schema({ROW: pl.Int64(), "key": pl.String()})
 CHANGED_CELLS = pl.Schema({"record": pl.String(), "key": pl.String(), **CHANGES})
 
 
 @dataclass(frozen=True)
 class Incoming:
-    """Typed rows of one record with their identities, and what was wrong with them so far (schema `UNWORDED`).
+    """Typed rows of one record that are good by themselves, and what was wrong so far (schema `UNWORDED`).
 
-    Rows that follow from another row (`derived`) have its identity in `from_row`, and none of their own yet.
+    `keys`: identity and number of every row, of those set aside too. Rows that follow from another row (`derived`) have
+    its identity in `from_row`, and none of their own yet.
     """
 
     rows: pl.DataFrame
     problems: pl.DataFrame = field(default_factory=no_problems)
+    keys: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=KEYS))
     derived: bool = False
 
 
@@ -92,7 +95,10 @@ def ready(rows: pl.DataFrame, spec: TableSpec, problems: pl.DataFrame, today: da
     lacking = [pl.lit(None, spec.schema()[k]).alias(k) for k in spec.key if k not in rows.columns]
     rows = _with_whole(rows.with_columns(lacking), spec)
     broken = broken_row_rules(rows, spec, problems, today)
-    return Incoming(cells_left_empty(rows, broken, spec), pl.concat([problems, broken]))
+    keys = rows.select(ROW, key=written_key(spec).cast(pl.String))
+    problems = pl.concat([problems, broken])
+    rows = cells_left_empty(rows, broken, spec)
+    return Incoming(_without(rows, rows_at(problems, spec, REFUSE, OUTSIDE_LEVEL)), problems, keys)
 
 
 def validate_incoming(
@@ -104,11 +110,12 @@ def validate_incoming(
 ) -> ValidationResult:
     """Judge typed rows, those that others point to first; what follows from accepted rows is judged with its record."""
     waiting = {name: list(parts) for name, parts in incoming.items()}
+    del incoming  # a large table is held once: each part is let go when its rows have been judged
     session, done = Session(collection), []
-    for name in (n for n in parents_first() if n in RECORDS):
+    for name in parents_first():
         if not waiting.get(name):
             continue
-        judged = _judge(RECORDS[name], waiting[name], session)
+        judged = _judge(RECORDS[name], waiting.pop(name), session)
         done.append(judged)
         more = {**_whole_parts(name, judged.accepted), **(follows(name, judged.accepted) if follows else {})}
         for other, rows in more.items():
@@ -125,12 +132,12 @@ class _Judged:
     changes: pl.DataFrame
 
 
-def _judge(spec: TableSpec, parts: Sequence[Incoming], session: Session) -> _Judged:
-    rows = _joined(spec, parts)
-    keys = rows.select(ROW, key=written_key(spec))
+def _judge(spec: TableSpec, parts: list[Incoming], session: Session) -> _Judged:
     problems = [pl.concat([no_problems(), *(p.problems for p in parts)])]
     outside = _outside(problems[0], spec)
-    rows = _without(rows, pl.concat([rows_at(problems[0], spec, REFUSE), outside]))
+    keys = pl.concat([p.keys for p in parts])
+    rows = _joined(spec, parts)
+    del parts
     compared = compare(rows, spec, session.held(spec))
     problems.append(compared.problems)
     rows = _related(_without(compared.rows, rows_at(compared.problems, spec, REFUSE)), spec, session, problems)
@@ -139,21 +146,23 @@ def _judge(spec: TableSpec, parts: Sequence[Incoming], session: Session) -> _Jud
     if len(spec.key) == 1:
         session.refused[spec.name] = outcomes.filter(pl.col("outcome") == REFUSED)["key"]
     listed = worded(pl.concat(problems).filter(pl.col(ROW) >= 0), keys, spec)
-    changes = compared.changes.join(rows, on=ROW, how="semi").join(keys, on=ROW, how="left")
+    changes = compared.changes.join(rows.select(ROW, key=written_key(spec).cast(pl.String)), on=ROW)
     changes = changes.select(record=pl.lit(spec.name), key="key", **{n: n for n in CHANGES})
     return _Judged(spec, rows, outcomes, listed, changes)
 
 
-def _joined(spec: TableSpec, parts: Sequence[Incoming]) -> pl.DataFrame:
-    """The rows of a record in one frame: those of their own first, then those that follow from others."""
-    own = [p.rows for p in parts if not p.derived and p.rows.width]
-    frames = own + [p.rows for p in parts if p.derived]
+def _joined(spec: TableSpec, parts: list[Incoming]) -> pl.DataFrame:
+    """The rows of a record in one frame, own rows before those that follow from others."""
+    frames, derived = [], 0
+    for part in sorted(parts, key=lambda p: p.derived):
+        rows = part.rows
+        if part.derived:
+            derived += rows.height
+            rows = rows.with_columns((-derived + pl.int_range(pl.len(), dtype=pl.Int64)).alias(ROW))
+        frames.append(_with_whole(rows, spec))
     whole = frames[0] if len(frames) == 1 else pl.concat(frames, how="diagonal_relaxed")
-    lacking = [pl.lit(None, pl.Int64).alias(n) for n in (ROW, FROM) if n not in whole.columns]
-    whole = whole.with_columns(lacking)
-    if any(p.derived for p in parts):
-        whole = whole.with_columns(pl.coalesce(ROW, -1 - pl.int_range(pl.len(), dtype=pl.Int64)).alias(ROW))
-    return _with_whole(whole, spec)
+    lacking = [pl.lit(None, pl.Int64).alias(FROM)] if FROM not in whole.columns else []
+    return whole.with_columns(lacking)
 
 
 def _with_whole(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
@@ -189,7 +198,8 @@ def _related(rows: pl.DataFrame, spec: TableSpec, session: Session, problems: li
             break
         problems.append(broken)
     trial = session.with_rows(spec.name, rows)
-    wrong = [rule(rows, trial) for rule in RELATIONS.get(spec.name, ()) if not rows.is_empty()]
+    own = rows.filter(pl.col(ROW) >= 0)  # a row that only follows from another one breaks no rule by itself
+    wrong = [rule(own, trial) for rule in RELATIONS.get(spec.name, ()) if not own.is_empty()]
     problems += wrong
     return _without(rows, rows_at(pl.concat([no_problems(), *wrong]), spec, REFUSE))
 
@@ -209,8 +219,7 @@ def _outcomes(
     of = {NEW: new, CHANGED: changed, UNCHANGED: unchanged, OUTSIDE: outside}
     each = (pl.when(pl.col(ROW).is_in(which.implode())).then(pl.lit(name)) for name, which in of.items())
     outcome = pl.coalesce(*each, pl.lit(REFUSED))
-    own = keys.filter(pl.col(ROW) >= 0)
-    return own.with_columns(outcome=outcome, record=pl.lit(spec.name)).select(OUTCOMES.names())
+    return keys.with_columns(outcome=outcome, record=pl.lit(spec.name)).select(OUTCOMES.names())
 
 
 def _result(session: Session, done: Sequence[_Judged], today: date) -> ValidationResult:

@@ -2,10 +2,28 @@
 
 import json
 
+import polars as pl
+
 from collection.validation.problems import rules
 
 CANNOT_STAND_IN_A_FILE = {
     "changed_here_since",  # needs a value that a person changed in the register after the file came in
+    "changed_meanwhile",  # needs somebody else who writes while the file is read
+}
+# Broken by a file of its own in tests/collection/intake, so that the demonstration's places and sizes stay as they are.
+BROKEN_ELSEWHERE = {"within_itself", "line_too_long"}
+# Cells that may be empty: the row is accepted without them and the question is listed.
+ODD_CELLS = {
+    ("catalogue.csv", 252, "impossible_date", "condition_remark_on"),
+    ("catalogue.csv", 283, "unknown_term", "status"),
+    ("catalogue.csv", 378, "unreadable_letters", "title"),
+    ("recent_acquisitions.csv", 8, "year_zero", "earliest_year"),
+    ("recent_acquisitions.csv", 9, "years_reversed", "earliest_year"),
+    ("recent_acquisitions.csv", 9, "years_reversed", "latest_year"),
+    ("recent_acquisitions.csv", 10, "impossible_number", "height_mm"),
+    ("recent_acquisitions.csv", 11, "unknown_unit", "height_mm"),
+    ("recent_acquisitions.csv", 13, "wrong_form", "currency"),
+    ("loans.xlsx", 9, "formula_without_value", "crate_no"),
 }
 
 
@@ -20,9 +38,16 @@ def test_the_rows_set_aside_are_those_listed_apart(brought_in, listed_mistakes):
 
 
 def test_every_rule_that_a_file_can_break_is_broken_once(listed_mistakes):
-    refusing = {name for name, rule in rules().items() if rule.level == "refuse"}
+    refusing = {name for name, rule in rules().items() if rule.level in ("refuse", "outside") and not rule.optional}
 
-    assert refusing - {m["rule"] for m in listed_mistakes} == CANNOT_STAND_IN_A_FILE
+    assert refusing - {m["rule"] for m in listed_mistakes} == CANNOT_STAND_IN_A_FILE | BROKEN_ELSEWHERE
+
+
+def test_one_odd_cell_is_left_empty_and_its_row_is_accepted(brought_in):
+    cells = brought_in.problems.join(pl.DataFrame({"rule": sorted({c[2] for c in ODD_CELLS})}), on="rule", how="semi")
+
+    assert set(cells.select("file", "source_row", "rule", "column").rows()) == ODD_CELLS
+    assert set(cells["level"]) == {"ask"}
 
 
 def test_some_rows_are_asked_about(brought_in):
@@ -40,4 +65,4 @@ def test_bringing_in_the_catalogue_again_changes_nothing(brought_in):
     opened = path.open_files([manifest.FILES / "bequest_list.csv"], kept, "object")
     again = path.intake(brought_in.store, opened, kept, by="demonstration", dry_run=True)
 
-    assert again.files.select("accepted", "unchanged").row(0) == (0, again.files["rows"][0])
+    assert again.files.select("new", "changed", "unchanged").row(0) == (0, 0, again.files["rows"][0])

@@ -123,7 +123,7 @@ def test_awkward_things(register):
     assert objects.filter(pl.col("technique").list.contains("totai")).height == 1
     assert register["part"].filter(part="lid", location_id="E1-1-1-B1").height == 1
     assert register["refused_row"].filter(pl.col("cells").str.contains("garnet cloisonne"))["outcome"].to_list() == [
-        "not_enamel_on_metal"
+        "outside"
     ]
 
 

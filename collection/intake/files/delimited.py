@@ -113,10 +113,10 @@ class TextTable:
             reader = csv.reader(lines, delimiter=self.delimiter, strict=True)
             try:
                 for cells in reader:
-                    if lines.taken > 1 and not self._may_be_whole(cells, lines.taken):
+                    if lines.count_of_lines > 1 and not self._may_be_whole(cells, lines.count_of_lines):
                         raise csv.Error
                     yield cells, lines.position
-                    start, lines.taken = lines.position, 0
+                    start, lines.count_of_lines = lines.position, 0
             except csv.Error:
                 self.patience -= lines.position - start
                 stop = _line_end(self.data, start)
@@ -174,7 +174,7 @@ class _Lines:
     """
 
     def __init__(self, data: bytes, position: int, *, one_line: bool = False) -> None:
-        self.data, self.position, self.taken, self.one_line = data, position, 0, one_line
+        self.data, self.position, self.count_of_lines, self.one_line = data, position, 0, one_line
 
     def __iter__(self) -> "_Lines":
         return self
@@ -183,10 +183,10 @@ class _Lines:
         if self.position >= len(self.data):
             raise StopIteration
         stop = _line_end(self.data, self.position)
-        if stop - self.position > MOST_LINE or (self.one_line and self.taken):
+        if stop - self.position > MOST_LINE or (self.one_line and self.count_of_lines):
             raise csv.Error
         line = self.data[self.position : stop].decode("utf-8", "replace")
-        self.position, self.taken = stop, self.taken + 1
+        self.position, self.count_of_lines = stop, self.count_of_lines + 1
         return line
 
 

@@ -1,6 +1,8 @@
 """Opening a file as sheets: text tables here, workbooks in a process of their own; finding the row of headings."""
 
+import os
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -33,13 +35,18 @@ def read_sheets(path: Path, encoding: str = "") -> Iterator[Sheet]:
     sha256 = digest_of_bytes(data)
     sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256, encoding)
     del data
-    holds_rows = False
+    holds_rows, blank = False, 0
     for sheet in sheets:
         if sheet.cells.height:
             holds_rows = True
-            yield sheet
+            yield replace(sheet, blank=sheet.blank + blank)
+            blank = 0
+        elif sheet.name == WHOLE_FILE:  # a part of a long table that has only blank rows
+            blank += sheet.blank
     if not holds_rows:
         raise _refused(path, "there is no row below the headings")
+    if blank:
+        yield replace(sheet, blank=blank)
 
 
 def is_workbook(path: Path) -> bool:
@@ -54,6 +61,12 @@ def is_workbook(path: Path) -> bool:
         return False  # reading it says why
 
 
+def shown_name(path: Path) -> str:
+    """The name of a file as it can be kept and shown, with nothing in it that is no letter or that a terminal obeys."""
+    name = os.fsencode(path.name).decode("utf-8", "replace")
+    return "".join(c if c.isprintable() else UNREADABLE.decode() for c in name)
+
+
 def _bytes(path: Path) -> bytes:
     data = read_source(path, MOST_BYTES)
     if not data or data.isspace():
@@ -62,7 +75,7 @@ def _bytes(path: Path) -> bytes:
 
 
 def _refused(path: Path, what: str) -> SourceRefused:
-    return SourceRefused(path.name, what, EXPECTED, "Look into the file, or name another one.")
+    return SourceRefused(shown_name(path), what, EXPECTED, "Look into the file, or name another one.")
 
 
 def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[Sheet]:
@@ -118,12 +131,12 @@ def _sheet(
     readable: bool = False,
 ) -> Sheet:
     if cells.is_empty():
-        return Sheet(path.name, sha256, name, pl.DataFrame(schema={SOURCE_ROW: pl.Int64}), notes=notes)
+        return Sheet(shown_name(path), sha256, name, pl.DataFrame(schema={SOURCE_ROW: pl.Int64}), notes=notes)
     named = cells.rename({str(i): heading for i, heading in enumerate(headings)})
     whole = _without_blank(named, headings, faults)
     more = [long_cells(whole), *([] if readable else [unreadable_cells(whole)])]
     return Sheet(
-        path.name, sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers
+        shown_name(path), sha256, name, whole, pl.concat([faults, *more]), named.height - whole.height, notes, numbers
     )
 
 

@@ -61,12 +61,12 @@ def _write_sheet(book: xlsxwriter.Workbook, name: str, rows: pl.DataFrame) -> No
 
 def _reasons(row: dict[str, object]) -> list[str]:
     reasons = json.loads(str(row["problems"]))
-    said = [
+    reasons_read = [
         " ".join(filter(None, (f"{r.get('column') or ''}:", r.get("words"), f"({r['rule']})"))).lstrip(": ")
         for r in reasons
     ]
     to_do = [r["to_do"] for r in reasons if r.get("to_do")]
-    own = [str(row["outcome"]), "; ".join(said), " ".join(dict.fromkeys(to_do))]
+    own = [str(row["outcome"]), "; ".join(reasons_read), " ".join(dict.fromkeys(to_do))]
     return [*own, str(row["sha256"]), str(row["sheet"]), str(row[SOURCE_ROW])]
 
 

@@ -8,8 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from collection.validation.conventions import unit_factors
 from collection.validation.spelling import plain
-from collection.validation.units import unit_factors
 from schemas.tables import RECORDS
 
 UNIT_BESIDE = re.compile(r"^(.*?)\s*(?:[\(\[]\s*(?:in\s+)?([^()\[\]]+?)\s*[\)\]]|,\s*in\s+(\S+))\s*$", re.IGNORECASE)

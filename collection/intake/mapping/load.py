@@ -10,10 +10,8 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from collection.files import read_source
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, ColumnMap, targets
-from collection.intake.mapping.orders import EXPECTED_ORDER, parse_order
-from collection.validation.conventions import is_date
+from collection.validation.conventions import EXPECTED_ORDER, factor_of, is_date, parse_order, unit_factors
 from collection.validation.problems import needed_columns
-from collection.validation.units import factor_of, unit_factors
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.fields import Unit
 from schemas.records.catalogue import WHOLE_COLUMN
@@ -101,9 +99,9 @@ def faults_of(mapping: ColumnMap) -> Iterator[tuple[str, str]]:
     filled = [t for t in mapping.columns.values() if t != IGNORED]
     for column in sorted({t for t in filled if filled.count(t) > 1 and t not in JOINED}):
         yield f"several headings are mapped to '{column}'", "one heading for a column"
-    made = MADE_WITHOUT.get(mapping.record, ())
+    not_needed = MADE_WITHOUT.get(mapping.record, ())
     for column in needed_columns(RECORDS[mapping.record]):
-        if column not in (*filled, *made, WHOLE_COLUMN):
+        if column not in (*filled, *not_needed, WHOLE_COLUMN):
             yield f"no heading is mapped to '{column}', which a row cannot do without", "a heading for it"
     columns = {c.name: c for c in RECORDS[mapping.record].columns}
     for name, unit in mapping.units.items():

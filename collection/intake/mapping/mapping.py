@@ -6,8 +6,7 @@ from dataclasses import dataclass, field, replace
 import tomlkit
 from tomlkit.items import Table
 
-from collection.intake.mapping.orders import parse_order
-from collection.validation.conventions import Conventions
+from collection.validation.conventions import Conventions, parse_order
 from schemas.records import house
 from schemas.tables import RECORDS
 

@@ -6,18 +6,26 @@ from dataclasses import replace
 import polars as pl
 
 from collection.intake.files.sheet import Sheet
-from collection.intake.mapping.evidence import DAY_SHARE, date_order, has_decimal_comma, is_code, share_of_full_days
 from collection.intake.mapping.headings import known_words, listed, take_apart
 from collection.intake.mapping.load import MADE_WITHOUT
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, OBJECT, ColumnMap
-from collection.validation.conventions import is_date, is_number
+from collection.validation.conventions import is_date, is_number, unit_factors
 from collection.validation.problems import needed_columns
 from collection.validation.spelling import plain
-from collection.validation.units import unit_factors
 from schemas.fields import FromVocabulary, Unit
 from schemas.records.catalogue import WHOLE_COLUMN
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
+
+DAY_SHARE = 0.8  # of the filled cells: then a column holds full days
+FULL_DAY = (
+    r"^\s*(\d{4}-\d{1,2}-\d{1,2}([ T]00:00:00\S*)?|\d{1,2}\.\s?\d{1,2}\.\s?\d{2,4}|\d{1,2}[/-]\d{1,2}[/-]\d{2,4})\s*$"
+)
+NUMERIC_DATE = r"^\s*(\d{1,2})\s?([./-])\s?(\d{1,2})\s?[./-]\s?\d{4}\s*$"
+CODE = r'^\s*[\[{]\s*["{\[\]}].*[\]}]\s*$'
+COMMA_DECIMALS = r"^[+-]?[\d.]*\d,(\d{1,2}|\d{4,})(\D|$)"
+POINT_DECIMALS = r"^[+-]?\d+\.(\d{1,2}|\d{4,})(\s|[^\d.,]|$)"
+LAST_MONTH = 12
 
 SAMPLE_ROWS = 2_000
 CHECK = RECORDS["condition_check"].name
@@ -178,3 +186,33 @@ def _unknown(samples: Mapping[str, pl.Series]) -> dict[str, tuple[str, ...]]:
     """Where a catalogue also has the date in words, a year 0 is its sign for nothing: there was no such year."""
     years = [c for c in ("earliest_year", "latest_year") if c in samples and "date_text" in samples]
     return {c: ("0",) for c in years if (samples[c].str.strip_chars() == "0").any()}
+
+
+def share_of_full_days(cells: pl.Series) -> float:
+    """Share of the filled cells that name a day."""
+    filled = cells.filter(cells.str.contains(r"\S"))
+    return 0.0 if filled.is_empty() else float(filled.str.contains(FULL_DAY).sum()) / filled.len()
+
+
+def date_order(cells: pl.Series) -> str:
+    """dd.mm.yyyy, dd/mm/yyyy or mm/dd/yyyy where the dates themselves leave no doubt, else empty."""
+    parts = cells.str.extract_groups(NUMERIC_DATE).struct.unnest().drop_nulls()
+    if parts.is_empty():
+        return ""
+    sign = str(parts["2"].mode().sort()[0])
+    if sign == ".":
+        return "dd.mm.yyyy"
+    first, second = (int(str(parts[n].cast(pl.Int64).max())) > LAST_MONTH for n in ("1", "3"))
+    order = {(True, False): ("dd", "mm"), (False, True): ("mm", "dd")}.get((first, second))
+    return sign.join((*order, "yyyy")) if order else ""
+
+
+def has_decimal_comma(cells: pl.Series) -> bool:
+    """Some number has a comma before one or two, or four and more, digits, and none has decimals behind a point."""
+    numbers = cells.str.strip_chars()
+    return bool(numbers.str.contains(COMMA_DECIMALS).any()) and not numbers.str.contains(POINT_DECIMALS).any()
+
+
+def is_code(cells: pl.Series) -> bool:
+    """Most cells hold records of their own, as JSON: nothing a person wrote."""
+    return not cells.is_empty() and float(cells.str.contains(CODE).sum()) * 2 > cells.len()

@@ -4,29 +4,27 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from collection.intake.text.lexicon import Token
-from collection.intake.text.numerals import (
-    LAST_CENTURY,
-    SIGNS,
-    after_ordinal,
-    century_ahead,
-    century_word,
-    decade_word,
-    era_near,
-    hundreds_ahead,
-    is_hundreds,
-    is_year,
-    ordinal_at,
-    past_hundreds,
-)
 from collection.intake.text.timespans import (
     CENTURY,
     DECADE,
+    LAST_CENTURY,
+    SIGNS,
     Span,
+    after_ordinal,
     century,
+    century_ahead,
+    century_word,
     completed,
     decade,
+    decade_word,
+    era_near,
     hundred,
+    hundreds_ahead,
+    is_hundreds,
+    is_year,
     joined_up,
+    ordinal_at,
+    past_hundreds,
     placed,
     year,
 )
@@ -40,7 +38,7 @@ class DateParser:
     place: int = 0
     circa: bool = False
     part: str | None = None
-    found: list[Span] = field(default_factory=list)
+    parts_read: list[Span] = field(default_factory=list)
     pending: list[Span] = field(default_factory=list)  # joined by a range sign, still growing
     joining: bool = False
     limit: str | None = None  # until or since, for the next span
@@ -52,7 +50,7 @@ class DateParser:
             self._step(self.tokens[self.place])
             self.place += 1
         self._close()
-        return [s for s in self.found if s.first is not None or s.last is not None]
+        return [s for s in self.parts_read if s.first is not None or s.last is not None]
 
     def _step(self, token: Token) -> None:
         role = token.value("role")
@@ -195,13 +193,13 @@ class DateParser:
             joined = replace(joined, first=None)
         elif self.limit == "since" and len(spans) == 1:
             joined = replace(joined, last=None)
-        if self.later and self.found and joined.first is not None:
-            joined = replace(joined, first=max(joined.first, self.found[0].first or joined.first))
-        before = self.found[-1] if self.found else None
+        if self.later and self.parts_read and joined.first is not None:
+            joined = replace(joined, first=max(joined.first, self.parts_read[0].first or joined.first))
+        before = self.parts_read[-1] if self.parts_read else None
         if before and before.last is None and joined.first is None and joined.kind == "year":
-            self.found[-1] = replace(before, last=joined.last, kind="range")  # `nach 1700, vor 1750`
+            self.parts_read[-1] = replace(before, last=joined.last, kind="range")  # `nach 1700, vor 1750`
         else:
-            self.found.append(joined)
+            self.parts_read.append(joined)
         self.pending, self.joining, self.limit = [], False, None
 
 

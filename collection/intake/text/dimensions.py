@@ -43,13 +43,13 @@ def read_sizes(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
 def _read(text: str | None, unit: str | None, lexicon: Lexicon) -> dict[str, Any]:
     shown = cleaned(text or "")
     default = _unit(unit, lexicon)
-    bits = _bits(_TOUCHING.sub(" ", _without_numbering(shown)), lexicon)
-    statements = [s for s in (_statement(part) for part in _split(bits)) if s.measures]
+    pieces = _pieces(_TOUCHING.sub(" ", _without_numbering(shown)), lexicon)
+    statements = [s for s in (_statement(part) for part in _split(pieces)) if s.measures]
     _share_units(statements, default)
     for statement in statements:
         statement.label_all()
-    found = [(s.sizes(), s.basis) for s in statements]
-    return _row([(sizes, basis) for sizes, basis in found if sizes], " ".join(shown.split()))
+    statements_read = [(s.sizes(), s.basis) for s in statements]
+    return _row([(sizes, basis) for sizes, basis in statements_read if sizes], " ".join(shown.split()))
 
 
 def _without_numbering(shown: str) -> str:
@@ -66,23 +66,23 @@ def _unit(symbol: str | None, lexicon: Lexicon) -> str | None:
     return next((u for t in tokens if (u := t.value("measure_unit")) in MM_PER), None)
 
 
-def _row(found: Sequence[tuple[dict[str, float], str]], words: str) -> dict[str, Any]:
-    found = _together(found)
-    tall = max((f for f in found if "height" in f[0]), key=lambda f: f[0]["height"], default=None)
-    ordered = [*([tall] if tall else []), *found]
+def _row(statements_read: Sequence[tuple[dict[str, float], str]], words: str) -> dict[str, Any]:
+    statements_read = _together(statements_read)
+    tall = max((f for f in statements_read if "height" in f[0]), key=lambda f: f[0]["height"], default=None)
+    ordered = [*([tall] if tall else []), *statements_read]
     sizes = {axis: next((s[axis] for s, _ in ordered if axis in s), None) for axis in AXES}
-    basis = (tall or (found[0] if found else ({}, NO_BASIS)))[1]
+    basis = (tall or (statements_read[0] if statements_read else ({}, NO_BASIS)))[1]
     return {
         **{f"{axis}_mm": None if v is None else round(v, _DECIMALS) for axis, v in sizes.items()},
-        "size_words": words if found else None,
+        "size_words": words if statements_read else None,
         "size_basis": basis,
     }
 
 
-def _together(found: Sequence[tuple[dict[str, float], str]]) -> list[tuple[dict[str, float], str]]:
+def _together(statements_read: Sequence[tuple[dict[str, float], str]]) -> list[tuple[dict[str, float], str]]:
     """`H. 9 cm; W. 7 cm`: sizes without a height belong to the height before them."""
     groups: list[tuple[dict[str, float], str]] = []
-    for sizes, basis in found:
+    for sizes, basis in statements_read:
         if groups and AXES[0] in groups[-1][0] and AXES[0] not in sizes:
             groups[-1] = ({**sizes, **groups[-1][0]}, groups[-1][1])
         else:
@@ -98,78 +98,78 @@ class MeasureToken:
     token: Token
 
 
-def _bits(shown: str, lexicon: Lexicon) -> list[MeasureToken]:
+def _pieces(shown: str, lexicon: Lexicon) -> list[MeasureToken]:
     numbers = {a.start: a for a in amounts(shown)}
     spans = [(a.start, a.end) for a in numbers.values()]
-    bits: list[MeasureToken] = []
+    pieces: list[MeasureToken] = []
     for token in lexicon.tokens(shown):
         if token.start in numbers:
-            bits.append(MeasureToken(numbers[token.start], token))
+            pieces.append(MeasureToken(numbers[token.start], token))
         elif not any(a <= token.start < b for a, b in spans):
-            bits.append(MeasureToken(None, token))
-    return bits
+            pieces.append(MeasureToken(None, token))
+    return pieces
 
 
-def _split(bits: Sequence[MeasureToken]) -> Iterator[list[MeasureToken]]:
+def _split(pieces: Sequence[MeasureToken]) -> Iterator[list[MeasureToken]]:
     part: list[MeasureToken] = []
     depth = 0
-    for bit in bits:
-        depth += (bit.token.text in "([") - (bit.token.text in ")]")
-        if bit.token.text == "\n" or (bit.token.text == ";" and depth <= 0):
+    for piece in pieces:
+        depth += (piece.token.text in "([") - (piece.token.text in ")]")
+        if piece.token.text == "\n" or (piece.token.text == ";" and depth <= 0):
             yield part
             part, depth = [], 0
         else:
-            part.append(bit)
+            part.append(piece)
     yield part
 
 
-def _statement(bits: Sequence[MeasureToken]) -> Statement:
+def _statement(pieces: Sequence[MeasureToken]) -> Statement:
     statement = Statement([])
     chain, depth, joined = 0, 0, False
-    for place, bit in enumerate(bits):
-        text = bit.token.text
+    for place, piece in enumerate(pieces):
+        text = piece.token.text
         depth += (text in "([") - (text in ")]")
-        if bit.amount:
-            amount = bit.amount
-            if _ranges(bits, place) and statement.measures:
+        if piece.amount:
+            amount = piece.amount
+            if _ranges(pieces, place) and statement.measures:
                 last = statement.measures.pop()
                 amount = replace(amount, value=max(last.value, amount.value), start=last.start)
                 joined = True
             chain += not joined
             joined = False
-            _measure(statement, amount, depth > 0, chain, bits[place + 1 : place + 2])
-        elif bit.token.value("role") == "by":
+            _measure(statement, amount, depth > 0, chain, pieces[place + 1 : place + 2])
+        elif piece.token.value("role") == "by":
             joined = bool(statement.measures)
-        elif (axis := _label(bits, place)) is not None:
-            statement.labels.append((bit.token.start, axis))
+        elif (axis := _label(pieces, place)) is not None:
+            statement.labels.append((piece.token.start, axis))
         elif text in ",()":
             joined = False
-    _leading_unit(statement, bits)
+    _leading_unit(statement, pieces)
     return statement
 
 
-def _leading_unit(statement: Statement, bits: Sequence[MeasureToken]) -> None:
+def _leading_unit(statement: Statement, pieces: Sequence[MeasureToken]) -> None:
     """`Height in cm: 12.5`: a unit before the numbers counts where none of them has one."""
     if not statement.measures or any(m.unit for m in statement.measures):
         return
-    ahead = (b.token.value("measure_unit") for b in bits if b.token.start < statement.measures[0].start)
+    ahead = (b.token.value("measure_unit") for b in pieces if b.token.start < statement.measures[0].start)
     unit = next((u for u in ahead if u in _LEADING), None)
     for measure in statement.measures:
         measure.unit = unit
 
 
-def _label(bits: Sequence[MeasureToken], place: int) -> str | None:
+def _label(pieces: Sequence[MeasureToken], place: int) -> str | None:
     """The axis a word names; an empty one where languages read an initial differently."""
-    token = bits[place].token
-    after_number = place > 0 and bits[place - 1].amount is not None
+    token = pieces[place].token
+    after_number = place > 0 and pieces[place - 1].amount is not None
     if after_number and token.is_a("measure_unit"):
         return None
     return token.value("label") if token.is_a("label") else "" if token.is_a("label" + UNSURE) else None
 
 
-def _ranges(bits: Sequence[MeasureToken], place: int) -> bool:
+def _ranges(pieces: Sequence[MeasureToken], place: int) -> bool:
     """Whether the number at `place` ends a range: `12-15 cm`, `12 cm to 15 cm`."""
-    before = list(bits[max(0, place - 3) : place])
+    before = list(pieces[max(0, place - 3) : place])
     if not before or not (before[-1].token.text == "-" or before[-1].token.value("role") == "range"):
         return False
     return any(b.amount for b in before[-2:-1]) or (

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 import polars as pl
+from rapidfuzz.distance import OSA
 
 UNSURE = "?"  # behind a kind: languages disagree and nothing tells which one is spoken
 LONG_WORD = 8  # letters from which a misspelt or broken word can be told safely
@@ -48,8 +49,10 @@ def cleaned(text: str) -> str:
         for c in text.replace("\r\n", "\n").translate(_REPLACED)
     )
     composed = unicodedata.normalize("NFKC", spaced).translate(_REPLACED).replace("\u2044", "/").replace("''", '"')
-    kept = (c for c in composed if c == "\n" or unicodedata.category(c) not in {"Cf", "Mn", "Me", "Cs", "Cn", "Co"})
-    return re.sub(r"[^\S\n]+", " ", "".join(" " if unicodedata.category(c) == "Cc" and c != "\n" else c for c in kept))
+    letters = (c for c in composed if c == "\n" or unicodedata.category(c) not in {"Cf", "Mn", "Me", "Cs", "Cn", "Co"})
+    return re.sub(
+        r"[^\S\n]+", " ", "".join(" " if unicodedata.category(c) == "Cc" and c != "\n" else c for c in letters)
+    )
 
 
 def _base(letter: str) -> str:
@@ -148,7 +151,7 @@ class Lexicon:
             place = end
 
     def _match(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
-        best, found = place + 1, self._exact.get((words[place].text,), [])
+        best, senses_found = place + 1, self._exact.get((words[place].text,), [])
         key: Phrase = ()
         for end in range(place, min(len(words), place + 2 * self._longest)):
             if words[end].text in _JOINERS and end > place:
@@ -157,8 +160,8 @@ class Lexicon:
             if len(key) > self._longest:
                 break
             if len(key) > 1 and key in self._exact:
-                best, found = end + 1, self._exact[key]
-        return (best, found) if found else self._unlisted(words, place)
+                best, senses_found = end + 1, self._exact[key]
+        return (best, senses_found) if senses_found else self._unlisted(words, place)
 
     def _unlisted(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
         text = words[place].text
@@ -180,32 +183,23 @@ class Lexicon:
         if after is None or words[after].text in self._known:
             return None
         joined = words[place].text + words[after].text
-        found = self._exact.get((joined,)) if len(joined) >= LONG_WORD else None
-        return (after + 1, found) if found else None
+        senses_found = self._exact.get((joined,)) if len(joined) >= LONG_WORD else None
+        return (after + 1, senses_found) if senses_found else None
 
     def _guess(self, text: str) -> Phrase | None:
         if text not in self._guessed:
             near = [
                 w
                 for w in self._loose
-                if len(w) >= LONG_WORD - 1 and w[0] == text[0] and abs(len(w) - len(text)) <= 1 and one_edit(w, text)
+                if len(w) >= LONG_WORD - 1 and w[0] == text[0] and OSA.distance(w, text, score_cutoff=1) <= 1
             ]
             self._guessed[text] = next(((w,) for w in near if (w,) in self._exact), None)
         return self._guessed[text]
 
 
-def one_edit(left: str, right: str) -> bool:
-    """Whether one letter put in, left out, changed or swapped with its neighbour makes `left` into `right`."""
-    if left == right:
-        return True
-    head = next((i for i, (a, b) in enumerate(zip(left, right, strict=False)) if a != b), min(len(left), len(right)))
-    a, b = left[head:], right[head:]
-    return a[1:] == b or a == b[1:] or a[1:] == b[1:] or (a[:2] == b[1::-1] and len(a) > 1 and a[2:] == b[2:])
-
-
-def _scores(found: Sequence[list[Sense]]) -> dict[str, float]:
+def _scores(senses_found: Sequence[list[Sense]]) -> dict[str, float]:
     scores: dict[str, float] = {}
-    for senses in found:
+    for senses in senses_found:
         spoken = {s.language for s in senses if not s.weak}
         for language in spoken:
             scores[language] = scores.get(language, 0.0) + 1 / len(spoken)
@@ -242,7 +236,7 @@ def map_distinct(
     lacking = [pl.lit(None, pl.String).alias(c) for c in columns if c not in texts.columns]
     asked = texts.with_columns(lacking).select(pl.col(c).cast(pl.String) for c in columns)
     distinct = asked.unique(maintain_order=True)
-    told = pl.DataFrame([read(row) for row in distinct.iter_rows(named=True)], schema=schema)
-    both = pl.concat([distinct, told], how="horizontal")
+    read_rows = pl.DataFrame([read(row) for row in distinct.iter_rows(named=True)], schema=schema)
+    both = pl.concat([distinct, read_rows], how="horizontal")
     joined = asked.join(both, on=list(columns), how="left", nulls_equal=True, maintain_order="left")
     return joined.select(list(schema))

@@ -51,8 +51,8 @@ class Record:
         """The first text that mentions enamel, of those that may."""
         if any(s.mentions or s.denials for s in self.materials):
             return self.materials
-        said = [t for s in self.materials for t in s.tokens]
-        if said and (not any(t.is_a("metals") for t in said) or any(t.value("body") == "paint" for t in said)):
+        spoken = [t for s in self.materials for t in s.tokens]
+        if spoken and (not any(t.is_a("metals") for t in spoken) or any(t.value("body") == "paint" for t in spoken)):
             return []
         return next(
             (text for text in (self.classification, self.title, self.description) if any(s.mentions for s in text)), []

@@ -29,7 +29,7 @@ class Amount:
 
 def amounts(shown: str) -> list[Amount]:
     """Every number of the text: 11.4, 8,5, 4 1/2, 1/2, 1,250."""
-    return [made for m in NUMBER.finditer(shown) if (made := _amount(m)) is not None]
+    return [amount for m in NUMBER.finditer(shown) if (amount := _amount(m)) is not None]
 
 
 def _amount(match: re.Match[str]) -> Amount | None:
@@ -135,8 +135,8 @@ class Statement:
         """`H: 6 x 2 x 1 cm`: what follows a labelled height in its chain goes on in the usual order."""
         for chain in self._chains():
             if chain[0].label == USUAL_ORDER[0] and len(chain) > 1 and not chain[0].bracket:
-                taken = {m.label for m in chain}
-                free = [axis for axis in USUAL_ORDER[1:] if axis not in taken]
+                used = {m.label for m in chain}
+                free = [axis for axis in USUAL_ORDER[1:] if axis not in used]
                 for measure in chain[1:]:
                     if measure.label is None and free:
                         measure.label = free.pop(0)

@@ -87,10 +87,17 @@ def in_order(named: Sequence[Named]) -> list[str]:
     for term, _ in named:
         above = broader.get(term)
         terms += [t for t in (above, term) if t and t not in terms]
-    said = [t for t in terms if t not in unspecified() and broader.get(t) not in unspecified()]
-    kept = [t for t in terms if t not in unspecified()] if said else sorted(terms, key=lambda t: t not in unspecified())
+    specific_terms = [t for t in terms if t not in unspecified() and broader.get(t) not in unspecified()]
+    terms_left = (
+        [t for t in terms if t not in unspecified()]
+        if specific_terms
+        else sorted(terms, key=lambda t: t not in unspecified())
+    )
     after = vocabulary("technique").properties("after")
-    return sorted(kept, key=lambda t: any(other in kept for other in after.get(t, after.get(broader.get(t) or "", ()))))
+    return sorted(
+        terms_left,
+        key=lambda t: any(other in terms_left for other in after.get(t, after.get(broader.get(t) or "", ()))),
+    )
 
 
 def painted_by_definition(*texts: Sequence[Clause]) -> Iterator[Named]:
@@ -100,5 +107,5 @@ def painted_by_definition(*texts: Sequence[Clause]) -> Iterator[Named]:
         return
     if any(s.scope_of(i) for s in materials for i in s.mentions):
         return
-    found: Iterator[Token] = (t for text in texts for s in text for t in s.tokens if t.is_a("by_definition"))
-    yield from ((t.value("by_definition") or "", t.text) for t in found)
+    words: Iterator[Token] = (t for text in texts for s in text for t in s.tokens if t.is_a("by_definition"))
+    yield from ((t.value("by_definition") or "", t.text) for t in words)

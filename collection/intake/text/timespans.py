@@ -1,9 +1,131 @@
 """Spans of years and how they combine. Years BCE are negative and there is no year 0; None is open."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from collection.intake.text.lexicon import Token
 from schemas.vocabularies import vocabulary
+
+LATEST_YEAR = 2100  # a larger number is no year
+LAST_CENTURY = 21
+SIGNS = frozenset({"-", "/", "~"})  # from … to
+_SILENT = frozenset({".", ",", "(", ")", "[", "]", "'", '"', "?", "&", "+", "*", "="})
+_ROMAN = re.compile(r"^(x{0,2})(ix|iv|v?i{0,3})$")
+_VALUES: Mapping[str, int] = {"i": 1, "v": 5, "x": 10}
+_NEAR = 12  # tokens within which the century word of several ordinals follows
+Tokens = Sequence[Token]
+
+
+def ordinal_at(tokens: Tokens, place: int) -> int | None:
+    """The century a written or Roman numeral names, where a century word follows, or stands before it: `s. XVI`."""
+    value = tokens[place].value("ordinal")
+    number = int(value) if value else roman(tokens[place])
+    return number if number and (century_word(tokens, place + 1) or _century_before(tokens, place)) else None
+
+
+def roman(token: Token) -> int | None:
+    """The value of a Roman numeral up to 29, with the ordinal letters that languages add to it."""
+    text = token.text.lower()
+    stems = [text, *(text[: -len(end)] for end in ("eme", "ème", "er", "e", "o") if text.endswith(end))]
+    if token.is_a("role", "part"):
+        return None
+    return next((_roman_value(stem) for stem in stems if stem and _ROMAN.match(stem)), None)
+
+
+def _roman_value(text: str) -> int:
+    values = [_VALUES[letter] for letter in text]
+    return sum(-v if v < n else v for v, n in zip(values, [*values[1:], 0], strict=True))
+
+
+def _century_before(tokens: Tokens, place: int) -> bool:
+    word = place - 2 if place > 1 and tokens[place - 1].text == "." else place - 1
+    return word >= 0 and tokens[word].value("role") == "century" and not after_ordinal(tokens, word)
+
+
+def century_word(tokens: Tokens, place: int) -> bool:
+    """Whether a century word follows: at once, or behind further ordinals, parts and range signs."""
+    for at in range(place, min(place + _NEAR, len(tokens))):
+        token, role = tokens[at], tokens[at].value("role")
+        if role == "century" or (role == "circa_or_century" and after_ordinal(tokens, at)):
+            return True
+        passed = token.text in SIGNS | _SILENT or role in {"range", "circa"} or token.is_a("part", "suffix", "ordinal")
+        short = token.text.isdigit() and len(token.text) <= len(str(LAST_CENTURY))
+        if not (passed or short or roman(token) is not None):
+            return False
+    return False
+
+
+def century_ahead(tokens: Tokens, place: int) -> bool:
+    """Whether a number or numeral follows before the next semicolon."""
+    for token in tokens[place + 1 :]:
+        if token.text == ";":
+            return False
+        if token.text.isdigit() or roman(token) is not None:
+            return True
+    return False
+
+
+def after_ordinal(tokens: Tokens, place: int) -> bool:
+    """Whether an ordinal or its ending stands before `place`: then `c.` means century."""
+    return place > 0 and tokens[place - 1].is_a("suffix", "ordinal")
+
+
+def is_hundreds(tokens: Tokens, place: int) -> bool:
+    """`1870s`, `1760er`, `1600-tal`: an ending that makes a number a decade or a hundred years."""
+    after = tokens[place + 1 : place + 3]
+    glued = bool(after) and after[0].start == tokens[place].end
+    if not glued:
+        return False
+    plain = after[0].value("role") == "hundreds" or (after[0].is_a("decade") and int(tokens[place].text) >= CENTURY)
+    return plain or _hyphened(after)
+
+
+def _hyphened(after: Tokens) -> bool:
+    return len(after) == 2 and after[0].text == "-" and after[1].value("role") == "hundreds"
+
+
+def past_hundreds(tokens: Tokens, place: int) -> int:
+    """The place of the last token of the ending behind the number at `place`."""
+    while place + 1 < len(tokens) and (
+        tokens[place + 1].value("role") == "hundreds"
+        or tokens[place + 1].is_a("decade")
+        or _hyphened(tokens[place + 1 : place + 3])
+    ):
+        place += 1
+    return place
+
+
+def hundreds_ahead(tokens: Tokens, place: int) -> bool:
+    """`1600-1700-tal`: the word for hundreds stands once, after the second number."""
+    ahead = tokens[place + 1 : place + 5]
+    return (
+        int(tokens[place].text) % CENTURY == 0
+        and len(ahead) == 4
+        and ahead[0].text in SIGNS
+        and ahead[1].text.isdigit()
+        and _hyphened(ahead[2:])
+    )
+
+
+def decade_word(tokens: Tokens, place: int) -> bool:
+    """`années 1870`: a word before the number makes it a decade."""
+    return any(t.value("role") == "decade_before" for t in tokens[max(0, place - 2) : place])
+
+
+def is_year(tokens: Tokens, place: int) -> bool:
+    """Whether the number is a year: three or four digits, or any beside an era."""
+    number = int(tokens[place].text)
+    if era_near(tokens, place):
+        return number > 0
+    return CENTURY <= number <= LATEST_YEAR
+
+
+def era_near(tokens: Tokens, place: int) -> bool:
+    """Whether BC or AD stands beside the number, or BC soon after it as in `664-332 BC`."""
+    around = [*tokens[max(0, place - 1) : place], *tokens[place + 1 : place + 5]]
+    return any(t.value("role") in {"bc", "ad"} for t in around[:2]) or any(t.value("role") == "bc" for t in around)
+
 
 CENTURY, DECADE = 100, 10
 

@@ -6,6 +6,7 @@ Every one takes the rows at hand and the session, which looks up any record, hel
 from collections.abc import Callable, Mapping
 
 import polars as pl
+from rapidfuzz import process
 
 from collection.validation.problems import ROW, no_problems, problems_of
 from collection.validation.session import Session
@@ -182,14 +183,19 @@ RELATIONS: Mapping[str, tuple[Relation, ...]] = {
     "loan_object": (part_in_two_places,),
 }
 
+MOST_LOOKED_UP, NEAR_ENOUGH = 20, 85  # unknown numbers; of 100, how alike
 Keys = Callable[[str], pl.Series]  # record to the numbers of its rows
 
 
 def broken_references(
     rows: pl.DataFrame, spec: TableSpec, known: Keys, refused: Mapping[str, pl.Series]
 ) -> pl.DataFrame:
-    """Problems of rows that point to nothing, or to a row that was refused. Schema `UNWORDED`."""
+    """Problems of rows that point to nothing, or to a row that was refused. Schema `UNWORDED`.
+
+    A row that only follows from another one points to that one, or to what follows from it as well.
+    """
     listed = []
+    own = rows.filter(pl.col(ROW) >= 0)
     for column in spec.marked(ForeignKey):
         points = column.mark(ForeignKey)
         if points is None or column.name not in rows.columns:
@@ -197,7 +203,7 @@ def broken_references(
         target = known(points.record)
         if points.record == spec.name:  # a tree points into its own sheet
             target = pl.concat([target, rows[spec.key[0]]])
-        lost = rows.filter(pl.col(column.name).is_not_null() & ~pl.col(column.name).is_in(target.implode()))
+        lost = own.filter(pl.col(column.name).is_not_null() & ~pl.col(column.name).is_in(target.implode()))
         if not lost.is_empty():
             listed.append(_worded(lost, column.name, target, refused.get(points.record)))
     return pl.concat([no_problems(), *listed])
@@ -209,6 +215,17 @@ def _worded(lost: pl.DataFrame, column: str, target: pl.Series, refused: pl.Seri
     unknown = lost.filter(~orphan).with_columns(normal(column).alias("normal"))
     spelt = pl.DataFrame({"known": target}).with_columns(normal("known").alias("normal")).unique("normal")
     near = unknown.join(spelt, on="normal", how="left", maintain_order="left")
+    near = near.with_columns(
+        known=pl.coalesce("known", near["normal"].replace_strict(_near(near, spelt), default=None))
+    )
     meant = near.select(e=pl.format("a known number; did you mean '{}'?", "known"))["e"]
     asked = problems_of(near, "unknown_reference", column, value=pl.col(column)).with_columns(expected=meant)
     return pl.concat([asked, problems_of(lost.filter(orphan), "row_of_refused_parent", column, value=pl.col(column))])
+
+
+def _near(unknown: pl.DataFrame, spelt: pl.DataFrame) -> dict[str, str]:
+    """The known number most like each of the first few that are unknown, where one is like enough."""
+    asked = unknown.filter(pl.col("known").is_null())["normal"].unique(maintain_order=True).head(MOST_LOOKED_UP)
+    known = dict(spelt.drop_nulls().select("known", "normal").rows())
+    best_of = {text: process.extractOne(text, known, score_cutoff=NEAR_ENOUGH) for text in asked.to_list()}
+    return {text: best[2] for text, best in best_of.items() if best}

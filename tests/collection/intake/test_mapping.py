@@ -1,0 +1,181 @@
+"""A mapping that a person edits: every line is understood, or refused with a sentence that names it."""
+
+import os
+
+import polars as pl
+import pytest
+
+from collection.intake.files.reader import read_sheets
+from collection.intake.mapping.load import load
+from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
+from collection.intake.mapping.suggest import suggest
+from collection.validation.conventions import parse_order
+from schemas.errors import WrongUsage
+
+HEAD = 'record = "object"\n[columns]\n"Number" = "object_id"\n"Tall" = "height_mm"\n'
+
+# text of the mapping, what the sentence says
+WRONG = [
+    ("nothing at all", "", "record"),
+    ("no table", "record = 3\n[columns]\n", "record"),
+    ("a list", 'record = ["object"]\n[columns]\n', "record"),
+    ("no columns", 'record = "object"\n', "columns"),
+    ("a heading mapped to a number", 'record = "object"\n[columns]\n"A" = 3\n', "columns.A"),
+    ("a heading mapped to a day", 'record = "object"\n[columns]\n"A" = 2020-01-01\n', "columns.A"),
+    ("sheet is a number", "sheet = 3\n", "'sheet' is no table"),
+    ("sheet is a list", "sheet = []\n", "'sheet' is no table"),
+    ("a sheet that is a word", '[sheet]\nA = "x"\n', "sheet A"),
+    ("an unknown record", 'record = "thing"\n[columns]\n', "'thing' is no record"),
+    ("the journal", 'record = "journal"\n[columns]\n"seq" = "seq"\n', "'journal' is no record that a file can bring in"),
+    ("files read", 'record = "intake_file"\n[columns]\n"a" = "sha256"\n', "'intake_file' is no record"),
+    ("deliveries", 'record = "delivery"\n[columns]\n"a" = "delivery_id"\n', "'delivery' is no record"),
+    ("refused rows", 'record = "refused_row"\n[columns]\n"a" = "sha256"\n', "'refused_row' is no record"),
+    ("no number", 'record = "object"\n[columns]\n"A" = "title"\n', "no heading is mapped to 'object_id'"),
+    ("one column twice", HEAD + '"High" = "height_mm"\n', "several headings are mapped to 'height_mm'"),
+    ("an unknown column", HEAD + '"C" = "colour"\n', "'colour' is not a column of object"),
+    ("an unknown unit", HEAD + '[units]\nheight_mm = "parsec"\n', "'parsec' is no unit of height_mm"),
+    ("a unit of another kind", HEAD + '[units]\nheight_mm = "kg"\n', "'kg' is no unit of height_mm"),
+    ("a unit of a title", HEAD + '"T" = "title"\n[units]\ntitle = "cm"\n', "'title' has no unit"),
+    ("an order that is none", HEAD + '"On" = "condition_remark_on"\n[order]\n"On" = "dd.mm"\n', "no order of day"),
+    ("an order with a part twice", HEAD + '"On" = "condition_remark_on"\n[order]\n"On" = "dd.dd.yyyy"\n', "no order"),
+    ("an order among the units", HEAD + '"On" = "condition_remark_on"\n[units]\ncondition_remark_on = "d.x.y"\n', "no order"),
+    ("an order of a size", HEAD + '[order]\nheight_mm = "dd.mm.yyyy"\n', "'height_mm' holds no dates"),
+    ("an unknown entry", HEAD.replace("[columns]", "colour = 1\n[columns]"), "colour"),
+    ("an encoding nobody knows", HEAD.replace("[columns]", 'encoding = "klingon"\n[columns]'), "no encoding"),
+    ("an encoding that is no text", HEAD.replace("[columns]", 'encoding = "base64"\n[columns]'), "no encoding"),
+    ("decimal comma as a word", HEAD.replace("[columns]", 'decimal_comma = "height_mm"\n[columns]'), "decimal_comma"),
+    ("unknown as a word", HEAD + '[unknown]\nheight_mm = "0"\n', "unknown.height_mm"),
+    ("a line that ends too early", 'record = "object', "cannot be read"),
+    ("a key twice", 'record = "object"\nrecord = "part"\n', "cannot be read"),
+    ("deep as a well", "a = " + "[" * 100_000, "cannot be read"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "says"), [w[1:] for w in WRONG], ids=[w[0] for w in WRONG])
+def test_a_line_that_is_not_understood_is_refused_and_named(text, says, tmp_path):
+    (tmp_path / "m.toml").write_text(text, "utf-8")
+
+    with pytest.raises(WrongUsage, match=says) as refused:
+        load(tmp_path / "m.toml")
+
+    assert "m.toml" in refused.value.where
+    assert refused.value.to_do
+
+
+def test_what_is_no_readable_file_is_refused_at_once(tmp_path):
+    os.mkfifo(tmp_path / "pipe.toml")
+    (tmp_path / "latin.toml").write_bytes(b'record = "objet d\xe9cor\xe9"')
+    for name in ("pipe.toml", "latin.toml", "none.toml", ""):
+        with pytest.raises(WrongUsage):
+            load(tmp_path / name)
+
+
+# A unit as a person may write it; 4 of it in mm (1 inch is 25.4 mm exactly, NIST SP 811, B.9)
+UNITS = [("CM", 40.0), (" cm ", 40.0), ("Centimetre", 40.0), ("in.", 101.6), ("Zoll", 101.6), ("MM", 4.0)]
+
+
+@pytest.mark.parametrize(("unit", "expected"), UNITS)
+def test_a_unit_may_be_written_in_any_case_and_with_spaces(unit, expected, write_csv, tmp_path, bring_in, store):
+    (tmp_path / "m.toml").write_text(HEAD + f'[units]\nheight_mm = "{unit}"\n', "utf-8")
+
+    bring_in(write_csv("o.csv", "Number,Tall", "V.1,4"), mapping=tmp_path / "m.toml")
+
+    assert store.read()["object"]["height_mm"].to_list() == pytest.approx([expected])
+
+
+# order as a person may write it, and 3 April 2021 in it
+ORDERS = [
+    ("dd.mm.yyyy", "03.04.2021"),
+    ("d.m.yyyy", "3.4.2021"),
+    ("TT.MM.JJJJ", "3.4.2021"),
+    ("jj/mm/aaaa", "03/04/2021"),
+    ("mm/dd/yyyy", "4/3/2021"),
+    ("yyyy-mm-dd", "2021-4-3"),
+    ("yyyy mm dd", "2021 4 3"),
+]
+
+
+@pytest.mark.parametrize(("order", "written"), ORDERS)
+def test_an_order_of_dates_may_be_written_as_in_any_language(order, written, write_csv, tmp_path, bring_in, store):
+    (tmp_path / "m.toml").write_text(
+        f'record = "object"\n[columns]\n"N" = "object_id"\n"R" = "condition_remark"\n"On" = "condition_remark_on"\n[order]\n"On" = "{order}"\n',
+        "utf-8",
+    )
+
+    bring_in(write_csv("o.csv", "N;R;On", f"V.1;chipped;{written}"), mapping=tmp_path / "m.toml")
+
+    assert store.read()["object"]["condition_remark_on"].to_list() == ["2021-04-03"]
+
+
+@pytest.mark.parametrize("written", ["", "dd", "dd.mm.yyyy.hh", "dd.mm-yyyy", "day.month.year.x", "mm.mm.yyyy"])
+def test_what_is_no_order_is_said(written):
+    with pytest.raises(ValueError, match="no order"):
+        parse_order(written)
+
+
+def test_an_encoding_may_be_stated(write_csv, tmp_path, bring_in, store):
+    (tmp_path / "m.toml").write_text(
+        'record = "object"\nencoding = "koi8-r"\n[columns]\n"N" = "object_id"\n"T" = "title"\n', "utf-8"
+    )
+
+    result = bring_in(write_csv("o.csv", "N,T", "V.1,Ларец", encoding="koi8-r"), mapping=tmp_path / "m.toml")
+
+    assert store.read()["object"]["title"].to_list() == ["Ларец"]
+    assert "encoding_guessed" not in result.problems["rule"].to_list()
+
+
+def test_a_mapping_none_of_whose_headings_is_in_the_file_is_said(write_csv, tmp_path, bring_in):
+    (tmp_path / "m.toml").write_text(HEAD, "utf-8")
+
+    with pytest.raises(WrongUsage, match="none of its headings stands in o.csv"):
+        bring_in(write_csv("o.csv", "object_id,title", "V.1,Box"), mapping=tmp_path / "m.toml")
+
+
+def test_a_suggested_mapping_shows_values_and_nothing_a_terminal_obeys(write_csv):
+    sheet = next(read_sheets(write_csv("o.csv", "object_id,Title", "V.1,\x1b[2JBox", "V.2,Jug")))
+
+    text = as_toml({"table": suggest(sheet)}, {"table": {"Title": ["\x1b[2JBox", "Jug"]}})
+
+    assert "[2JBox | Jug" in text
+    assert "\x1b" not in text
+
+
+@pytest.mark.parametrize("heading", ["a.b", 'He said "tall"', "Höhe\ncm", "#", "", "\t", "日本"])
+def test_any_heading_can_be_written_and_read_back(heading, tmp_path):
+    from collection.intake.mapping.mapping import ColumnMap
+
+    mapping = ColumnMap("object", {"N": "object_id", heading: "title"})
+    (tmp_path / "m.toml").write_text(as_toml({"table": mapping, "other": mapping}), "utf-8")
+
+    assert load(tmp_path / "m.toml") == {"table": mapping, "other": mapping}
+
+
+def test_no_record_of_the_register_itself_can_be_brought_in():
+    assert not {"journal", "intake_file", "delivery", "refused_row"} & set(BROUGHT_IN)
+    assert "setting" in BROUGHT_IN
+
+
+def test_the_newest_mapping_of_the_same_headings_is_remembered_and_said(write_csv, tmp_path, bring_in, store):
+    for number, (unit, name) in enumerate([("in", "a"), ("cm", "b"), ("in", "c"), ("cm", "d")]):
+        (tmp_path / "m.toml").write_text(HEAD + f'[units]\nheight_mm = "{unit}"\n', "utf-8")
+        bring_in(write_csv(f"{name}.csv", "Number,Tall", f"V.{number},4"), mapping=tmp_path / "m.toml")
+
+    result = bring_in(write_csv("e.csv", "Number,Tall", "V.9,4"))
+
+    assert store.read()["object"].filter(object_id="V.9")["height_mm"].to_list() == [40.0]
+    assert result.mappings_remembered == ("e.csv: read with the mapping of 2026-09-30 for the same headings.",)
+
+
+def test_a_remembered_mapping_takes_the_decimal_sign_that_the_new_file_proves(write_csv, bring_in, store):
+    bring_in(write_csv("a.csv", "object_id;height_mm", "V.1;1.5", "V.2;20.25"))
+    bring_in(write_csv("b.csv", "object_id;height_mm", "V.3;1.250", "V.4;980,5"))
+
+    assert store.read()["object"]["height_mm"].to_list() == [1.5, 20.25, 1250.0, 980.5]
+
+
+def test_two_headings_of_one_meaning_are_said(write_csv, bring_in):
+    result = bring_in(write_csv("o.csv", "Accession No,Inventory No,Title", "V.1,77,Box"))
+
+    noted = result.problems.filter(pl.col("rule") == "same_meaning").select("column", "value", "level").rows()
+    assert noted == [("object_id", "Inventory No", "note")]
+    assert result.unread.headings == {"o.csv": ["Inventory No"]}

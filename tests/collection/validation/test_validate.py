@@ -1,0 +1,283 @@
+"""Rows by record are judged without any file: a form and a file go through the same function."""
+
+from datetime import date
+
+import polars as pl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from collection.snapshot import Collection
+from collection.validation.problems import rules
+from collection.validation.validate import validate
+
+TODAY = date(2026, 9, 30)
+EMPTY = Collection.of({})
+
+
+def rows(**columns: list[object]) -> pl.DataFrame:
+    return pl.DataFrame(columns).with_row_index("row", 1).cast({"row": pl.Int64})
+
+
+def outcomes(result) -> list[tuple[str, int, str]]:
+    return result.outcomes.select("record", "row", "outcome").rows()
+
+
+def test_typed_rows_of_a_form_and_rows_as_text_become_the_same():
+    form = rows(object_id=["V.1"], height_mm=[12.5], technique=[["painted", "grisaille"]], condition_remark_on=["1986"])
+    text = rows(object_id=["V.1"], height_mm=["12,5 mm"], technique=["painted;grisaille"], condition_remark_on=["1986"])
+
+    one, other = (validate({"object": frame}, EMPTY, today=TODAY).accepted["object"] for frame in (form, text))
+
+    assert one.rows() == other.rows()
+    assert one["height_mm"].to_list() == [12.5]
+
+
+def test_each_row_has_one_outcome_and_problems_name_record_and_row():
+    given_rows = {
+        "observation": rows(check_id=["C.1", "C.9"], damage_id=["D.1", "D.1"], activity=["active", "active"]),
+        "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=["lifting"]),
+        "condition_check": rows(check_id=["C.1"], object_id=["V.1"], checked_on=["2026-05-02"], look=["sweep"]),
+        "object": rows(object_id=["V.1", None]),
+    }
+
+    result = validate(given_rows, EMPTY, today=TODAY)
+
+    assert sorted(outcomes(result)) == [
+        ("condition_check", 1, "new"),
+        ("damage", 1, "new"),
+        ("object", 1, "new"),
+        ("object", 2, "refused"),
+        ("observation", 1, "new"),
+        ("observation", 2, "refused"),
+    ]
+    refused = result.problems.filter(level="refuse").select("record", "row", "rule").rows()
+    assert sorted(refused) == [("object", 2, "missing_value"), ("observation", 2, "unknown_reference")]
+    assert result.accepted["part"].select("object_id", "part").rows() == [("V.1", "whole")]
+
+
+def test_new_changed_and_unchanged_are_told_apart_with_the_cells_that_change():
+    held = Collection.of({"object": pl.DataFrame({"object_id": ["V.1", "V.2"], "title": ["Box", "Jug"]})})
+    given_rows = rows(object_id=["V.1", "V.2", "V.3"], title=["Casket", "Jug", "Dish"], height_mm=["9", None, "5"])
+
+    result = validate({"object": given_rows}, held, today=TODAY)
+
+    assert [o for _, _, o in outcomes(result)] == ["changed", "unchanged", "new"]
+    assert sorted(result.changes.select("key", "column", "before", "after").rows()) == [
+        ("V.1", "height_mm", None, "9.0"),
+        ("V.1", "title", '"Box"', '"Casket"'),
+    ]
+
+
+def test_a_whole_part_that_is_brought_in_takes_the_place_of_the_one_that_comes_with_the_object():
+    parts = rows(object_id=["V.1"], part=["whole"], enamel_area_mm2=["9000"])
+
+    result = validate({"part": parts, "object": rows(object_id=["V.1"])}, EMPTY, today=TODAY)
+
+    assert result.accepted["part"].select("part", "enamel_area_mm2").rows() == [("whole", 9000.0)]
+    assert result.problems.is_empty()
+
+
+# within each place, the places refused; E lies in a circle's shelf, which goes with it
+CIRCLES = [
+    ({"A": "A"}, {"A"}),
+    ({"A": "B", "B": "A", "C": None}, {"A", "B"}),
+    ({"A": "B", "B": "C", "C": "A", "D": "C", "E": "D"}, {"A", "B", "C", "D", "E"}),
+    ({"A": None, "B": "A", "C": "B"}, set()),
+]
+
+
+@pytest.mark.parametrize(("within", "refused"), CIRCLES)
+def test_places_that_lie_within_themselves_are_refused(within, refused):
+    places = rows(location_id=list(within), within=pl.Series(list(within.values()), dtype=pl.String))
+
+    result = validate({"location": places}, EMPTY, today=TODAY)
+
+    assert set(result.refused["key"]) == refused
+
+
+def test_a_new_place_that_closes_a_circle_over_held_ones_is_refused():
+    held = Collection.of({"location": pl.DataFrame({"location_id": ["A", "B"], "within": ["B", None]})})
+
+    result = validate({"location": rows(location_id=["B"], within=["A"])}, held, today=TODAY)
+
+    assert result.problems["rule"].to_list() == ["within_itself"]
+
+
+@given(st.lists(st.integers(0, 30), min_size=1, max_size=31))
+@settings(max_examples=60, deadline=None)
+def test_what_is_left_of_the_places_is_a_forest(parents):
+    names = [str(n) for n in range(len(parents))]
+    within = [str(p) if p < len(parents) else None for p in parents]
+
+    places = rows(location_id=names, within=pl.Series(within, dtype=pl.String))
+    accepted = validate({"location": places}, EMPTY, today=TODAY).accepted.get("location")
+
+    above = dict(accepted.select("location_id", "within").rows()) if accepted is not None else {}
+    for name in above:
+        seen = set()
+        at = name
+        while at is not None:
+            assert at not in seen
+            seen.add(at)
+            at = above[at]
+
+
+MOVES = {"move_id": ["M1", "M2"], "object_id": ["V.1", "V.1"], "moved_on": ["2026-05-01", "2026-06-01"]}
+PLACES = pl.DataFrame({"location_id": ["A", "B", "C"]})
+
+
+def moved(objects: pl.DataFrame, **more: object):
+    held = Collection.of({"location": PLACES, "object": objects})
+    moves = rows(**{**MOVES, "moved_to": ["B", "C"], **more})
+    return validate({"move": moves}, held, today=TODAY)
+
+
+def test_the_newest_move_changes_the_place_of_the_object_in_the_same_write():
+    result = moved(pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]}))
+
+    assert result.accepted["object"].select("object_id", "location_id", "row_version").rows() == [("V.1", "C", 1)]
+    assert result.changes.select("record", "key", "before", "after").rows() == [("object", "V.1", '"A"', '"C"')]
+    assert result.problems.select("record", "row", "rule", "level").rows() == [("move", 2, "place_moved", "note")]
+
+
+@pytest.mark.parametrize(
+    ("why", "more"),
+    [
+        ("it is there already", {"moved_to": ["B", "A"]}),
+        ("it is still to come", {"moved_on": ["2027-05-01", "2027-06-01"]}),
+        ("only a part moved", {"part": ["lid", "lid"]}),
+    ],
+)
+def test_a_move_that_moves_nothing_changes_no_place(why, more):
+    result = moved(pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]}), **more)
+
+    assert "object" not in result.accepted, why
+
+
+def test_a_move_older_than_one_that_is_held_changes_no_place():
+    held = Collection.of(
+        {
+            "location": PLACES,
+            "object": pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]}),
+            "move": pl.DataFrame(
+                {"move_id": ["M9"], "object_id": ["V.1"], "moved_on": [date(2026, 8, 1)], "moved_to": ["A"]}
+            ),
+        }
+    )
+
+    result = validate({"move": rows(**MOVES, moved_to=["B", "C"])}, held, today=TODAY)
+
+    assert "object" not in result.accepted
+
+
+def test_a_place_that_a_person_set_by_hand_stays_and_the_move_is_asked_about():
+    by_hand = pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"], "set_here": [["location_id"]]})
+
+    result = moved(by_hand)
+
+    assert "object" not in result.accepted
+    assert result.problems.select("rule", "level").rows() == [("place_not_moved", "ask")]
+
+
+def test_a_bare_new_place_in_a_list_is_a_correction_and_makes_no_move():
+    held = Collection.of({"location": PLACES, "object": pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]})})
+
+    result = validate({"object": rows(object_id=["V.1"], location_id=["B"])}, held, today=TODAY)
+
+    assert set(result.accepted) == {"object"}
+
+
+@pytest.mark.parametrize("day", ["0001", "2563-01-01", "2099", "1650-05"])
+def test_a_day_on_which_nobody_can_have_looked_is_asked_about(day):
+    checks = rows(check_id=["C.1"], object_id=["V.1"], checked_on=[day], look=["sweep"])
+
+    result = validate({"object": rows(object_id=["V.1"]), "condition_check": checks}, EMPTY, today=TODAY)
+
+    assert result.problems.select("rule", "column", "level").rows() == [("unlikely_date", "checked_on", "ask")]
+    assert result.accepted["condition_check"]["checked_on"].to_list() == [day]
+
+
+def test_numbers_that_differ_only_by_folded_letters_are_one_number():
+    result = validate({"object": rows(object_id=["Straße 1", "Strasse 1"])}, EMPTY, today=TODAY)
+
+    assert result.problems.select("row", "rule", "expected").rows() == [(2, "number_differs_in_case", "Straße 1")]
+
+
+# The level of every rule that can set a row aside or empty a cell: a rule made milder or harder shows here.
+REFUSES = {
+    "ragged_row", "stray_quote", "line_too_long", "cell_too_long", "missing_value", "control_character",
+    "number_as_path", "number_repeated", "number_differs_in_case", "within_itself", "changed_meanwhile",
+    "changed_here_since", "unknown_reference", "row_of_refused_parent", "check_of_another_object",
+    "signed_check_changed", "closed_damage_observed", "part_in_two_places", "part_unknown", "not_offered",
+    "undated_check",
+}  # fmt: skip
+REFUSES_ONLY_WHERE_NEEDED = {
+    "unreadable_letters", "formula_without_value", "error_cell", "cell_lost", "impossible_number", "year_zero",
+    "impossible_date", "unknown_unit", "unknown_term", "wrong_form", "years_reversed",
+}  # fmt: skip
+NOTES = {
+    "unit_not_stated", "encoding_guessed", "trailing_zeros_lost", "place_made", "place_moved", "sheet_hidden",
+    "same_meaning", "legacy_grade", "sheet_left_out",
+}  # fmt: skip
+
+
+def test_every_rule_has_the_level_that_was_decided():
+    levels = {name: (rule.level, rule.optional) for name, rule in rules().items()}
+
+    assert {n for n, level in levels.items() if level == ("refuse", None)} == REFUSES
+    assert {n for n, level in levels.items() if level == ("refuse", "ask")} == REFUSES_ONLY_WHERE_NEEDED
+    assert {n for n, level in levels.items() if level == ("outside", None)} == {"outside_this_collection"}
+    assert {n for n, level in levels.items() if level == ("note", None)} == NOTES
+    assert {n for n, level in levels.items() if level[0] == "ask"} == set(levels) - REFUSES - NOTES - (
+        REFUSES_ONLY_WHERE_NEEDED | {"outside_this_collection"}
+    )
+
+
+@given(
+    st.dictionaries(st.sampled_from(["object_id", "title", "height_mm", "technique", "status"]), st.text(max_size=12))
+)
+@settings(max_examples=80, deadline=None)
+def test_no_row_makes_validation_fail(cells):
+    frame = rows(**{name: [text] for name, text in cells.items()}) if cells else rows(object_id=[None])
+    result = validate({"object": frame.cast(dict.fromkeys(cells, pl.String))}, EMPTY, today=TODAY)
+
+    assert result.outcomes.height == 1
+
+
+def test_a_kind_of_damage_without_a_row_of_rates_is_said_and_stops_nothing(monkeypatch):
+    from collection.validation.rules import cross_record, deferred
+
+    def lacking(name, load=cross_record.load_parameters):
+        whole = dict(load(name))
+        if name == "rates":
+            whole["rate"] = {kind: row for kind, row in whole["rate"].items() if kind != "lifting"}
+        return whole
+
+    monkeypatch.setattr(cross_record, "load_parameters", lacking)
+    monkeypatch.setattr(deferred, "load_parameters", lacking)
+    delivery = {
+        "object": rows(object_id=["V.1"]),
+        "condition_check": rows(
+            check_id=["C.1"], object_id=["V.1"], checked_on=["2026-05-02"], look=["inspection"], grade=["fair"]
+        ),
+        "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=["lifting"]),
+        "observation": rows(check_id=["C.1"], damage_id=["D.1"], activity=["active"]),
+    }
+
+    result = validate(delivery, EMPTY, today=TODAY)
+
+    assert {outcome for _, _, outcome in outcomes(result)} == {"new"}
+    asked = result.problems.filter(record="observation").select("rule", "value", "level").rows()
+    assert asked == [("kind_without_rates", "lifting", "ask")]
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"), [("1961.112", "'1961.12'"), ("k 108", "'K 108'"), ("quite another", "in the register")]
+)
+def test_an_unknown_number_is_answered_with_the_one_most_like_it(written, meant):
+    held = Collection.of({"object": pl.DataFrame({"object_id": ["1961.12", "1975.3", "K 108"]})})
+
+    result = validate({"damage": rows(damage_id=["D"], object_id=[written], kind=["chip"])}, held, today=TODAY)
+
+    assert meant in result.problems["expected"][0]
