@@ -10,6 +10,7 @@ from schemas.tables import RECORDS, TableSpec
 
 Version = tuple[object, ...]
 
+ENTRY_NO = "entry_no"
 # The store's own columns on every row; declarations do not name them.
 SYSTEM_COLUMNS = pl.Schema(
     {
@@ -19,6 +20,7 @@ SYSTEM_COLUMNS = pl.Schema(
         "source_file": pl.String(),
         "source_row": pl.Int64(),
         "set_here": pl.List(pl.String()),  # columns whose value a person wrote here, not an import
+        ENTRY_NO: pl.Int64(),  # in which order rows of a record came: what is of one day is ordered by it
     }
 )
 # Too large to carry about: climate readings have verbs of their own in the store, the journal is read by `journal`.
@@ -63,5 +65,6 @@ class Collection:
 def _filled(spec: TableSpec, frame: pl.DataFrame | None) -> pl.DataFrame:
     schema = kept_schema(spec)
     given = pl.DataFrame(schema=schema) if frame is None else frame
-    missing = [pl.lit(1 if n == "row_version" else None).alias(n) for n in schema if n not in given.columns]
+    ready = {"row_version": pl.lit(1), ENTRY_NO: pl.int_range(1, pl.len() + 1)}
+    missing = [ready.get(n, pl.lit(None)).alias(n) for n in schema if n not in given.columns]
     return given.with_columns(missing).select(pl.col(n).cast(t) for n, t in schema.items())

@@ -5,6 +5,7 @@ import polars as pl
 from collection.attention.facts import Facts, hazard_phrase
 from collection.risk.hazards import hazard_id
 from collection.risk.rates import DAMAGE, REPAIR
+from collection.snapshot import ENTRY_NO
 from schemas.vocabularies import vocabulary
 
 c = pl.col
@@ -52,7 +53,7 @@ def _hazard() -> pl.Expr:
 
 def _latest(facts: Facts) -> pl.LazyFrame:
     """The last decision about each object, damage and repair; an earlier one no longer speaks."""
-    decisions = facts.of("decision").sort("decided_on", "decision_id")
+    decisions = facts.of("decision").sort("decided_on", ENTRY_NO)
     last = decisions.unique(["object_id", "damage_id", "repair_id"], keep="last", maintain_order=True)
     return last.with_columns(about_object=c("damage_id").is_null() & c("repair_id").is_null())
 

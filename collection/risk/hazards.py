@@ -8,6 +8,7 @@ import polars as pl
 from collection.risk.extent import parts, reach, with_affected
 from collection.risk.rates import RatesTable
 from collection.risk.series import Lazy, LazyFrames, expm1, log_left
+from collection.snapshot import ENTRY_NO
 from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
@@ -15,16 +16,26 @@ from schemas.vocabularies import vocabulary
 def checks_in_order(f: LazyFrames) -> Lazy:
     """Checks that no later one corrects, schema CHECKS; a check without a day is older than all others.
 
-    `place_in_order` is their number in the order (last day it can have been, check_id).
+    `place_in_order` is their number in the order of the last day it can have been; of one day, in which they came.
     """
     checks = f["condition_check"]
     corrected = checks.filter(~nw.col("supersedes_check_id").is_null()).select(check_id="supersedes_check_id").unique()
     standing = checks.join(corrected, on="check_id", how="anti").select(
-        "check_id", "object_id", "occasion", "visit", "look", "grade", "next_check_on", seen_on="checked_on_latest"
+        "check_id",
+        "object_id",
+        "occasion",
+        "visit",
+        "look",
+        "grade",
+        "next_check_on",
+        of_one_day=nw.coalesce(nw.col(ENTRY_NO), nw.lit(0)),
+        longer=nw.col("check_id").str.len_chars(),  # C10 after C9, where nobody noted the order
+        seen_on="checked_on_latest",
     )
     undated = nw.lit(date.min)  # a null would be put first or last, as the engine likes
     ordered = standing.with_columns(ordered_on=nw.coalesce(nw.col("seen_on"), undated))
-    return ordered.with_row_index("place_in_order", order_by=["ordered_on", "check_id"]).drop("ordered_on")
+    numbered = ordered.with_row_index("place_in_order", order_by=["ordered_on", "of_one_day", "longer", "check_id"])
+    return numbered.drop("ordered_on", "of_one_day", "longer")
 
 
 def open_damage(f: LazyFrames, checks: Lazy) -> Lazy:

@@ -6,7 +6,7 @@ import polars as pl
 from collection.risk.hazards import checks_in_order
 from collection.risk.rates import RatesTable
 from collection.risk.unchecked import unseen_group, with_technique_key, with_unseen
-from collection.snapshot import Collection
+from collection.snapshot import ENTRY_NO, Collection
 from schemas.vocabularies import vocabulary
 
 LOOKS = pl.Schema(
@@ -47,7 +47,7 @@ def with_value(objects: pl.LazyFrame, collection: Collection, rates: RatesTable)
     Value points, or insured value if the museum chose so; where empty the median of the known, else what is assumed.
     """
     insured = rates.value_basis != "value_points"
-    judged = collection["significance"].lazy().sort("judged_on", "judged_by").group_by("object_id")
+    judged = collection["significance"].lazy().sort("judged_on", ENTRY_NO).group_by("object_id")
     last = judged.agg(judged=pl.col("value_points").last())
     own = pl.col("insured_value").cast(pl.Float64) if insured else pl.col("value_points").fill_null(pl.col("judged"))
     middle = pl.col("known_value").median().fill_null(rates.assumed.value_points)

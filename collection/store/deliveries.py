@@ -6,7 +6,7 @@ from datetime import date, datetime
 import duckdb
 import polars as pl
 
-from collection.snapshot import kept_schema
+from collection.snapshot import ENTRY_NO, kept_schema
 from collection.store import journal, tables
 from collection.store.change import DeliveryNote, Written
 from schemas.errors import NotFound, WrongUsage
@@ -34,6 +34,7 @@ def note(
         LAST: last_seq,
         journal.VERSION: 1,
         "set_here": [],
+        ENTRY_NO: before + 1,
     }
     schema = kept_schema(SPEC)
     frame = pl.DataFrame({n: [row.get(n)] for n in schema}, schema=schema)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 import duckdb
 import polars as pl
 
-from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.snapshot import ENTRY_NO, NOT_IN_SNAPSHOT, kept_schema
 from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
 
@@ -106,6 +106,12 @@ def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFram
 def typed(frame: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """A frame of DuckDB's with the columns and types of `kept_schema`."""
     return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
+
+
+def next_position(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> int:
+    """The position of the next new row of a record."""
+    ((last,),) = con.sql(f"SELECT coalesce(max({ENTRY_NO}), 0) FROM {spec.name}").fetchall()
+    return int(last) + 1
 
 
 def put_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, *, replace: bool) -> None:

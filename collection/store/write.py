@@ -6,7 +6,9 @@ from datetime import datetime
 
 import duckdb
 import polars as pl
+from natsort import natsorted
 
+from collection.snapshot import ENTRY_NO
 from collection.store import deliveries, journal, readings, tables
 from collection.store.change import CONFLICTS, Change, Written
 from collection.store.merge import RowDiff, diff_rows
@@ -46,7 +48,7 @@ def _write_record(
 ) -> _Done:
     existing = tables.read_rows(con, spec, rows.select(spec.key))
     diff = diff_rows(spec, rows.sort(spec.key), existing, from_file=change.from_file)
-    diff = _counted_on(con, spec, diff)
+    diff = _placed(con, spec, _counted_on(con, spec, diff))
     for old, new in ((None, diff.new), (diff.before, diff.after)):
         if not new.is_empty():
             tables.put_rows(con, spec, new, replace=old is not None)
@@ -63,6 +65,22 @@ def _counted_on(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) 
     joined = diff.new.join(before, on=spec.key, how="left", maintain_order="left")
     new = joined.with_columns(pl.col(journal.VERSION) + pl.col("last_version").fill_null(0)).drop("last_version")
     return RowDiff(new, diff.before, diff.after, diff.same, diff.stale)
+
+
+def _placed(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) -> RowDiff:
+    """New rows come after all others: rows of a file in its order, others in that of their numbers."""
+    if diff.new.is_empty():
+        return diff
+    numbered = diff.new.with_columns(_in_file=pl.col("source_row")).with_row_index("_line")
+    typed = numbered.filter(pl.col("source_row").is_null())
+    by_number = natsorted(typed["_line"], key=lambda line: "/".join(map(str, diff.new.select(spec.key).row(line))))
+    ranks = pl.DataFrame({"_line": by_number, "_rank": range(len(by_number))}, schema_overrides={"_line": pl.UInt32})
+    ordered = numbered.join(ranks, on="_line", how="left").sort(
+        "_in_file", "_rank", nulls_last=True, maintain_order=True
+    )
+    first = tables.next_position(con, spec)
+    placed = ordered.with_columns(pl.int_range(first, pl.len() + first).alias(ENTRY_NO)).sort("_line")
+    return RowDiff(placed.select(diff.new.columns), diff.before, diff.after, diff.same, diff.stale)
 
 
 def _conflicts(con: duckdb.DuckDBPyConnection, spec: TableSpec, stale: pl.DataFrame) -> pl.DataFrame:

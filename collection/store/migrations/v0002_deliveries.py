@@ -25,7 +25,7 @@ DELIVERY = """
         delivery_id VARCHAR PRIMARY KEY, made_at TIMESTAMP, made_by VARCHAR, files VARCHAR, counts VARCHAR,
         first_seq BIGINT, last_seq BIGINT, undone_on DATE, undone_by VARCHAR,
         row_version BIGINT, withdrawn_on DATE, withdrawn_reason VARCHAR,
-        source_file VARCHAR, source_row BIGINT, set_here VARCHAR[]
+        source_file VARCHAR, source_row BIGINT, set_here VARCHAR[], entry_no BIGINT
     )
 """
 OLD_LINE, NEW_LINE = "magnitude_line", "treat_from"
@@ -38,6 +38,8 @@ def change_layout(con: duckdb.DuckDBPyConnection) -> None:
     for column in OBJECT_COLUMNS:
         con.execute(f"ALTER TABLE object ADD COLUMN {column}")
     con.execute("ALTER TABLE climate_reading ADD COLUMN read_in BIGINT")
+    for table in _tables(con):
+        con.execute(f"ALTER TABLE {table} ADD COLUMN entry_no BIGINT")
     con.execute(DELIVERY)
     con.execute("ALTER TABLE about ADD COLUMN store_id VARCHAR")
     con.execute("ALTER TABLE about ADD COLUMN copied_at TIMESTAMP")
@@ -45,9 +47,16 @@ def change_layout(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def change_rows(con: duckdb.DuckDBPyConnection, at_utc: datetime) -> None:
-    """Turn the line given as a magnitude into a share, and the outcome of rows of other collections into `outside`."""
+    """Turn the line given as a magnitude into a share, and the outcome of rows of other collections into `outside`.
+
+    Rows get no entry number: nobody noted in which order they came.
+    """
     _change_line(con, at_utc)
     _change_outcomes(con, at_utc)
+
+
+def _tables(con: duckdb.DuckDBPyConnection) -> list[str]:
+    return [name for (name,) in con.sql("SHOW TABLES").fetchall() if name != "about"]
 
 
 def _change_line(con: duckdb.DuckDBPyConnection, at_utc: datetime) -> None:
