@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from collection.commands.options import json_option, store_option
+from collection.commands.options import json_option, store_option, written_store_option
 from collection.commands.output import Answer, emit
 from collection.store import Store
 from collection.store import backup as copies
@@ -47,7 +47,7 @@ def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> N
 
 @click.command(epilog="Example: enamels restore copies/enamels-20261125-103000-000000.duckdb")
 @click.argument("copy", type=click.Path(path_type=Path))
-@store_option
+@written_store_option
 @json_option
 def restore(copy: Path, store_path: Path, as_json: bool) -> None:
     """Put a copy in the place of the store, whatever state that is in; the store that was there is put aside."""

@@ -55,13 +55,18 @@ def demo(folder: Path, no_open: bool, port: int, as_json: bool) -> None:
 
 def _demonstration(folder: Path, store: Store) -> Collection:
     """What the folder holds of the demonstration. A folder with anything else in it is never written into."""
-    strangers = [p.name for p in folder.glob("*") if not p.name.startswith(STORE) and p.name != REPORTS]
+    strangers = [p for p in folder.glob("*") if not p.name.startswith(STORE) and p.name != REPORTS and not _copies(p)]
     existing = way_in.kept_or_empty(store)
     invented = Settings.of(existing).invented
     if strangers or (not invented and not existing["object"].is_empty()):
         what, expected = "there is something else in this folder", "an empty folder, or a demonstration"
         raise WrongUsage(str(folder), what, expected, "Name another one with --folder.")
     return existing
+
+
+def _copies(path: Path) -> bool:
+    """A folder of copies of the store, as `enamels backup` makes them."""
+    return path.is_dir() and all(p.suffix == Path(STORE).suffix for p in path.iterdir())
 
 
 def _is_whole(existing: Collection, store: Store) -> bool:
@@ -88,7 +93,11 @@ def _report(triage: Triage, folder: Path) -> ReportResult:
     first = triage.objects.filter(pl.col("attention").is_in(triage.now))["object_id"].head(1).to_list()
     folder.mkdir(exist_ok=True)
     order = ReportRequest(
-        list(vocabulary("loan_state").term)[0], triage.as_of, folder, folder.parent / FOLDER_OF_PHOTOGRAPHS
+        list(vocabulary("loan_state").term)[0],
+        triage.as_of,
+        folder,
+        folder.parent / FOLDER_OF_PHOTOGRAPHS,
+        replace=True,
     )
     return next(reports(triage.collection, first, order))
 

@@ -10,7 +10,7 @@ import click
 import polars as pl
 
 from collection.commands import intake_answer
-from collection.commands.options import by_option, json_option, store_option
+from collection.commands.options import by_option, json_option, written_store_option
 from collection.commands.output import Answer, emit
 from collection.files import replacing, require_free
 from collection.intake import pipeline
@@ -59,7 +59,7 @@ class Asked:
 @click.option("--readings", type=click.Path(path_type=Path), help="Write what was read of every row to this CSV.")
 @click.option("--refused", type=click.Path(path_type=Path), help="Write refused rows to this workbook, to correct.")
 @by_option
-@store_option
+@written_store_option
 @json_option
 def intake(store_path: Path, as_json: bool, **asked: object) -> None:
     """Read spreadsheets (CSV, TSV, XLSX) or an exported package into the store.

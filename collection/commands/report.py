@@ -1,18 +1,26 @@
 """`enamels report`: the condition report that leaves the house, of one object or a list."""
 
+import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
+from natsort import natsorted
 
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.documents.batch import ReportRequest, ReportResult, reports
 from collection.documents.sections.photographs import FOLDER
+from collection.files import output_errors, read_source
+from collection.questions.words import count
 from collection.settings import as_of_day
+from collection.snapshot import Collection
 from collection.store import Store
-from schemas.errors import SourceRefused, WrongUsage
+from schemas.errors import NotFound, SourceRefused, WrongUsage
 from schemas.vocabularies import vocabulary
+
+MOST_LISTED_BYTES = 10_000_000
 
 
 @click.command(epilog="Examples: enamels report V.1912.45; enamels report --from-file crate_list.txt --out reports")
@@ -21,38 +29,55 @@ from schemas.vocabularies import vocabulary
               help="Folder the PDFs go to.")  # fmt: skip
 @click.option("--state", help="State the report tells of (default: the first, before packing).")
 @click.option("--all", "everything", is_flag=True, help="A report of each object.")
-@click.option(
-    "--from-file", type=click.Path(path_type=Path, dir_okay=False, exists=True), help="Object numbers, one a line."
-)
+@click.option("--from-file", type=click.Path(path_type=Path), help="File of object numbers, one a line.")
 @click.option("--photographs", type=click.Path(path_type=Path, file_okay=False),
               help="Folder of photographs by content hash (default: beside the store).")  # fmt: skip
+@click.option("--loan", "loan_id", help="Number of the loan it is for (default: the next one of the object).")
+@click.option("--replace", is_flag=True, help="Write over reports of an earlier run.")
 @as_of_option
 @store_option
 @json_option
-def report(
-    object_ids: tuple[str, ...],
-    out: Path,
-    state: str | None,
-    everything: bool,
-    from_file: Path | None,
-    photographs: Path | None,
-    as_of: str | None,
-    store_path: Path,
-    as_json: bool,
-) -> None:
+def report(store_path: Path, as_json: bool, **asked: object) -> None:
     """Write condition reports: PDFs with the same content attached as data, and a code that `enamels verify` checks."""
+    wanted = Asked(**asked)  # type: ignore[arg-type]
     collection = Store(store_path).read()
-    every = collection["object"]["object_id"].sort().to_list()
-    wanted = list(dict.fromkeys([*object_ids, *_listed(from_file), *(every if everything else [])]))
-    if not wanted:
+    every = natsorted(collection["object"]["object_id"].to_list()) if wanted.everything else []
+    numbers = list(dict.fromkeys([*wanted.object_ids, *_listed(wanted.from_file), *every]))
+    if not numbers:
         raise WrongUsage("enamels report", "no object was named", "object numbers, --from-file or --all", "Name one.")
-    _make_folder(out)
-    pictures = photographs or store_path.parent / FOLDER
-    results = _with_progress(
-        reports(collection, wanted, ReportRequest(_state(state), as_of_day(as_of, collection), out, pictures)),
-        len(wanted),
+    _require_loan(collection, wanted.loan_id)
+    with output_errors(wanted.out):
+        wanted.out.mkdir(parents=True, exist_ok=True)
+    request = ReportRequest(
+        _state(wanted.state),
+        as_of_day(wanted.as_of, collection),
+        wanted.out,
+        wanted.photographs or store_path.parent / FOLDER,
+        loan_id=wanted.loan_id,
+        replace=wanted.replace,
     )
-    emit(_answer(results), as_json=as_json)
+    emit(_answer(_with_progress(reports(collection, numbers, request), len(numbers))), as_json=as_json)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was asked for at the command line."""
+
+    object_ids: tuple[str, ...]
+    out: Path
+    state: str | None
+    everything: bool
+    from_file: Path | None
+    photographs: Path | None
+    loan_id: str | None
+    replace: bool
+    as_of: str | None
+
+
+def _require_loan(collection: Collection, loan_id: str | None) -> None:
+    if loan_id is not None and loan_id not in collection["loan"]["loan_id"]:
+        known = ", ".join(natsorted(collection["loan"]["loan_id"].to_list()))
+        raise NotFound("--loan", f"there is no loan '{loan_id}'", known, "Choose one of them.")
 
 
 def _state(name: str | None) -> str:
@@ -63,32 +88,22 @@ def _state(name: str | None) -> str:
 
 
 def _listed(path: Path | None) -> list[str]:
+    """Object numbers of a file, one a line."""
     if path is None:
         return []
     try:
-        lines = path.read_text("utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise SourceRefused(str(path), f"cannot be read ({error})", "object numbers, one a line", "") from None
+        lines = read_source(path, MOST_LISTED_BYTES).decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError:
+        raise SourceRefused(str(path), "this is no text in UTF-8", "object numbers, one a line", "") from None
     return [line.strip() for line in lines if line.strip()]
-
-
-def _make_folder(out: Path) -> None:
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise SourceRefused(
-            str(out), f"no folder can be made there ({error.strerror})", "", "Choose another."
-        ) from None
 
 
 def _with_progress(outcomes: Iterator[ReportResult], total: int) -> list[ReportResult]:
     """Outcomes, with how far it is on standard error once there are several."""
-    results: list[ReportResult] = []
-    for done, one in enumerate(outcomes, 1):
-        results.append(one)
-        if total > 1:
-            click.echo(f"{done} of {total}: {one.error or one.path}", err=True)
-    return results
+    if total == 1:
+        return list(outcomes)
+    with click.progressbar(outcomes, length=total, label="Reports", file=sys.stderr) as bar:
+        return list(bar)
 
 
 def _answer(results: Sequence[ReportResult]) -> Answer:
@@ -97,8 +112,8 @@ def _answer(results: Sequence[ReportResult]) -> Answer:
         "reports": [{"object_id": m.object_id, "path": m.path, "sha256": m.code} for m in written],
         "failures": [{"object_id": m.object_id, **m.error.as_dict()} for m in failed if m.error],
     }
-    count = f"{len(written)} report{'' if len(written) == 1 else 's'} written"
-    lines = [f"{count}, {len(failed)} not:" if failed else f"{count}."]
+    done = f"{count(len(written), 'report')} written"
+    lines = [f"{done}, {len(failed)} not:" if failed else f"{done}."]
     lines += [f"  {m.error}" for m in failed]
     lines += [f"  {m.path}  {m.code[:12]}" for m in written[:20]]
     return Answer("\n".join(lines), document, max((m.error.code for m in failed if m.error), default=0))

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from collection.commands.options import by_option, json_option, store_option
+from collection.commands.options import by_option, json_option, store_option, written_store_option
 from collection.commands.output import Answer, emit
 from collection.store import Store
 from collection.store.undo import Undone
@@ -28,7 +28,7 @@ def deliveries(store_path: Path, as_json: bool) -> None:
 @click.command(epilog="Example: enamels undo D12")
 @click.argument("delivery", required=False)
 @by_option
-@store_option
+@written_store_option
 @json_option
 def undo(delivery: str | None, by: str, store_path: Path, as_json: bool) -> None:
     """Take back a delivery (without a number: the last one): rows it added leave, rows it changed are as before.

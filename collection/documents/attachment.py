@@ -7,6 +7,7 @@ from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
+from pathlib import Path
 
 from pypdf import PdfReader
 from pypdf.errors import PyPdfError
@@ -50,6 +51,15 @@ def read_attached(data: bytes, where: str) -> Attached:
     match = next(filter(None, map(CODE.search, reversed(texts))), None)
     printed = "".join(match[0].split()) if match else ""
     return Attached(reader, document, code_of(attached[NAME][0]), printed, texts)
+
+
+def is_report(path: Path) -> bool:
+    """A file is a report of ours, one that a later run may write over."""
+    try:
+        read_attached(path.read_bytes(), str(path))
+    except SourceRefused:
+        return False
+    return True
 
 
 def unsaid_lines(document: Document, texts: Sequence[str]) -> tuple[str, ...]:

@@ -1,21 +1,21 @@
 """Reports of many objects: one that fails is said and does not stop the rest."""
 
-import os
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from hashlib import sha256
 from pathlib import Path
 
 from collection.as_of import as_known
+from collection.documents.attachment import is_report
 from collection.documents.fonts import FontSet
 from collection.documents.loan_report import loan_report
 from collection.documents.public import public
 from collection.documents.sections.photographs import load, with_photographs
 from collection.documents.typeset import typeset
+from collection.files import digest_of_bytes, require_free, write_whole
 from collection.snapshot import Collection
-from schemas.errors import NotFound, RegisterError, SourceRefused
+from schemas.errors import NotFound, RegisterError
 
 UNSAFE = re.compile(r"[^A-Za-z0-9.\-]+")
 LONGEST_STEM = 80
@@ -41,6 +41,7 @@ class ReportRequest:
     photographs: Path
     fonts: FontSet | None = None
     loan_id: str | None = None
+    replace: bool = False
 
 
 def reports(collection: Collection, object_ids: Sequence[str], request: ReportRequest) -> Iterator[ReportResult]:
@@ -52,8 +53,6 @@ def reports(collection: Collection, object_ids: Sequence[str], request: ReportRe
             yield _one(known, object_id, request, path)
         except RegisterError as error:
             yield ReportResult(object_id, error=error)
-        except OSError as error:
-            yield ReportResult(object_id, error=_unwritten(path, error))
 
 
 def _one(collection: Collection, object_id: str, request: ReportRequest, path: Path) -> ReportResult:
@@ -62,9 +61,8 @@ def _one(collection: Collection, object_id: str, request: ReportRequest, path: P
     document = loan_report(public(collection, object_id), object_id, request.state, request.made_on, request.loan_id)
     document, jpegs = with_photographs(document, load(document, request.photographs))
     pdf = typeset(document, jpegs, request.fonts)
-    part = path.with_name(f".{path.name}.part")
-    part.write_bytes(pdf)
-    os.replace(part, path)
+    require_free(path, store=None, replace=request.replace and is_report)
+    write_whole(path, pdf)
     return ReportResult(object_id, path, document.content_hash())
 
 
@@ -77,8 +75,4 @@ def file_name(object_id: str, request: ReportRequest) -> str:
 
 def digest_of(object_id: str) -> str:
     """Eight signs that tell numbers apart which look the same as file names."""
-    return sha256(object_id.encode()).hexdigest()[:8]
-
-
-def _unwritten(path: Path, error: OSError) -> SourceRefused:
-    return SourceRefused(str(path), f"could not be written ({error.strerror})", "", "Choose another folder with --out.")
+    return digest_of_bytes(object_id.encode())[:8]

@@ -6,7 +6,6 @@ another version of the typesetter or of the form made it, only its words can be 
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from hashlib import sha256
 from io import BytesIO
 
 from pypdf import PageObject, PdfReader
@@ -16,6 +15,7 @@ from collection.documents.document import SHORT
 from collection.documents.sections.photographs import codes
 from collection.documents.typeset import typeset, typesetter
 from collection.documents.words import words
+from collection.files import digest_of_bytes
 from schemas.errors import RegisterError
 
 ENDS_OF_FILE = b"startxref"
@@ -80,7 +80,7 @@ def _made_again(attached: Attached) -> bytes | None:
 
 def _photographs(attached: Attached) -> Mapping[str, bytes]:
     """Pictures in the file that have the code which the data give them."""
-    images = {sha256(image.data).hexdigest(): image.data for page in attached.reader.pages for image in page.images}
+    images = {digest_of_bytes(image.data): image.data for page in attached.reader.pages for image in page.images}
     return {photo: images[code] for photo, code in codes(attached.document).items() if code in images}
 
 

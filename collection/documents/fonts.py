@@ -3,7 +3,6 @@
 A character that none of them has is found before the page is set; nothing is ever printed as a box.
 """
 
-import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,8 +13,8 @@ from pathlib import Path
 import typst
 
 from collection.documents.words import words
+from collection.settings import Environment
 
-FOLDER = "ENAMELS_FONTS"
 PROBE = "#set text(font: json(bytes(sys.inputs.fonts)), fallback: false)\n#sys.inputs.text"
 STANDARD: "typst.PDFStandards" = ["a-3a"]
 LACKING = re.compile(r'the text `"((?:[^"\\]|\\.)*)"` could not be displayed')
@@ -76,8 +75,8 @@ def as_json(families: tuple[str, ...]) -> str:
 @cache
 def font_set(folder: str | None = None) -> FontSet:
     """Fonts there are; `folder` is a museum's own (else ENAMELS_FONTS names it)."""
-    own = folder or os.environ.get(FOLDER)
-    return fonts_in((*extra_folders(), *([Path(own)] if own else [])))
+    own = Path(folder) if folder else Environment.read().fonts
+    return fonts_in((*extra_folders(), *([own] if own else [])))
 
 
 def extra_folders() -> tuple[Path, ...]:

@@ -1,6 +1,5 @@
 """The languages that catalogues are read in: one TOML file each, checked and frozen. A new language is a new file."""
 
-import os
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache, cached_property
@@ -10,6 +9,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from collection.intake.text.lexicon import Lexicon, Sense
+from collection.settings import Environment
 from schemas.errors import VocabularyError
 from schemas.terms import Status
 from schemas.vocabularies import Vocabulary, vocabularies, vocabulary
@@ -133,8 +133,7 @@ def load(folder: Path | None = None, only: Sequence[str] | None = None) -> Langu
 
     Raises VocabularyError naming the file when one is unreadable or names a kind or term nobody knows.
     """
-    theirs = os.environ.get("ENAMELS_LANGUAGES")
-    chosen = folder or (Path(theirs) if theirs else Path(__file__).parent / "languages")
+    chosen = folder or Environment.read().languages or Path(__file__).parent / "languages"
     return _load(chosen, None if only is None else tuple(only))
 
 

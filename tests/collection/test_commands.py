@@ -18,7 +18,7 @@ LINES = [
     "V.1,Plaque,painted enamel on copper,c. 1750,H. 12 cm",
     "V.2,Vase,porcelain,1800,H. 20 cm",
 ]
-WRITING = {"intake", "restore", "demo"}
+WRITING = {"intake", "undo", "restore", "demo"}
 
 
 @pytest.fixture
@@ -187,6 +187,7 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
         "verify",
         "export",
         "journal",
+        "deliveries",
         "backup",
         "dictionary",
     }

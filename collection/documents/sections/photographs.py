@@ -4,7 +4,6 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from glob import escape
-from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from collection.documents.case import Case
 from collection.documents.cells import Row, joined, paragraphs
 from collection.documents.document import Block, Document
 from collection.documents.words import say, text, title, words
+from collection.files import digest_of_bytes
 
 
 def pictures(case: Case) -> Iterator[Block]:
@@ -63,7 +63,7 @@ def load(document: Document, folder: Path) -> Mapping[str, bytes]:
     """
     candidates = ((photo, path) for photo in named(document) for path in sorted(folder.glob(f"{escape(photo)}*")))
     read = ((photo, path.read_bytes()) for photo, path in candidates if path.is_file())
-    return {photo: data for photo, data in read if not DIGEST.fullmatch(photo) or sha256(data).hexdigest() == photo}
+    return {photo: data for photo, data in read if not DIGEST.fullmatch(photo) or digest_of_bytes(data) == photo}
 
 
 def with_photographs(document: Document, photographs: Mapping[str, bytes]) -> tuple[Document, Mapping[str, bytes]]:
@@ -71,7 +71,7 @@ def with_photographs(document: Document, photographs: Mapping[str, bytes]) -> tu
     prepared = {photo: ready(photographs[photo]) for photo in named(document) if photo in photographs}
     jpegs = {photo: its[0] for photo, its in prepared.items() if its}
     added = {
-        photo: {SIZE: f"{its[1][0]}x{its[1][1]}", JPEG: sha256(its[0]).hexdigest()}
+        photo: {SIZE: f"{its[1][0]}x{its[1][1]}", JPEG: digest_of_bytes(its[0])}
         for photo, its in prepared.items()
         if its
     }

@@ -6,6 +6,7 @@ from datetime import date
 import polars as pl
 
 from collection.validation.problems import ROW, needed_columns, no_problems, problems_of
+from collection.validation.rules import house
 from schemas.fields import ForeignKey, Unit
 from schemas.tables import TableSpec
 from schemas.vocabularies import vocabulary
@@ -78,7 +79,13 @@ def undated_check(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     return problems_of(rows.filter(~dated & ~pl.col("look").is_in(remarks)), "undated_check", "checked_on")
 
 
-MORE_RULES: Mapping[str, tuple[RowRule, ...]] = {"object": (numbers_as_a_range,), "condition_check": (undated_check,)}
+MORE_RULES: Mapping[str, tuple[RowRule, ...]] = {
+    "object": (numbers_as_a_range,),
+    "condition_check": (undated_check,),
+    "setting": (house.unusable_setting,),
+    "own_rate": (house.unknown_rate, house.years_out_of_order),
+    "climate_reading": (house.unknown_zone,),
+}
 
 
 FIRST_DAY = date(1800, 1, 1)  # before it nobody wrote down a condition

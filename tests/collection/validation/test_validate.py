@@ -208,6 +208,7 @@ def test_numbers_that_differ_only_by_folded_letters_are_one_number():
 REFUSES = {
     "ragged_row", "stray_quote", "line_too_long", "cell_too_long", "missing_value", "control_character",
     "number_as_path", "number_repeated", "number_differs_in_case", "within_itself", "changed_meanwhile",
+    "unusable_setting", "unknown_rate", "years_out_of_order", "unknown_zone",
     "changed_here_since", "unknown_reference", "row_of_refused_parent", "check_of_another_object",
     "signed_check_changed", "closed_damage_observed", "part_in_two_places", "part_unknown", "not_offered",
     "undated_check",
