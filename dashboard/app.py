@@ -25,6 +25,7 @@ def main() -> None:
     listed = [st.Page(p.file, title=p.title, url_path=p.address, default=p is START) for p in PAGES]
     shown = st.navigation(listed, position="hidden")
     (page,) = (p for p in PAGES if p.title == shown.title)
+    st.session_state[parts.PAGE] = page.address
     try:
         state = data.read()
         if state.triage.objects.is_empty() and page.about_objects:

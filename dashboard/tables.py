@@ -1,8 +1,10 @@
 """A frame as it is shown and downloaded: headings in words, classes with their shapes; CSV that no spreadsheet runs."""
 
 from collections.abc import Mapping, Sequence
+from io import BytesIO
 
 import polars as pl
+import xlsxwriter
 
 from collection.store.package import guarded
 from dashboard import theme
@@ -42,6 +44,12 @@ HEADINGS: Mapping[str, str] = {
 }
 # What a label names, by the column of terms beside it.
 LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
+TEXT_IS_TEXT = {
+    "in_memory": True,
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "strings_to_numbers": False,
+}
 SHARES = ("share_damaged", "share_of_seen", "contribution")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
@@ -61,10 +69,26 @@ def heading(name: str, frame_columns: Sequence[str] = ()) -> str:
 
 
 def csv(frame: pl.DataFrame) -> bytes:
-    """The shown frame as UTF-8 CSV; text that a spreadsheet would run gets one more `'` in front."""
+    """The shown frame as UTF-8 CSV, with the mark that spreadsheets need for accents.
+
+    Text that a spreadsheet would run gets one more `'` in front.
+    """
     guarded_names = {n: n if not n.startswith(("=", "+", "-", "@", "'")) else f"'{n}" for n in frame.columns}
     texts = [n for n, t in frame.schema.items() if t == pl.String]
-    return frame.with_columns(guarded(pl.col(n)).alias(n) for n in texts).rename(guarded_names).write_csv().encode()
+    return (
+        frame.with_columns(guarded(pl.col(n)).alias(n) for n in texts)
+        .rename(guarded_names)
+        .write_csv(include_bom=True)
+        .encode()
+    )
+
+
+def workbook(frame: pl.DataFrame) -> bytes:
+    """The shown frame as a workbook: text is text, nothing in it is run or followed."""
+    out = BytesIO()
+    with xlsxwriter.Workbook(out, TEXT_IS_TEXT) as book:
+        frame.write_excel(book, autofit=True)
+    return out.getvalue()
 
 
 def _with_shapes(frame: pl.DataFrame) -> pl.DataFrame:

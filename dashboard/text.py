@@ -26,9 +26,9 @@ def heading(words: str, level: int = 2) -> str:
     return f"<h{level}>{html.escape(words)}</h{level}>"
 
 
-def file_name(words: str) -> str:
-    """A name for a file: letters, digits and _ only."""
-    return f"{re.sub(r'[^A-Za-z0-9]+', '_', words).strip('_')}.csv"
+def file_name(*words: str, ending: str) -> str:
+    """A name for a file: letters, digits, hyphens and _ only."""
+    return f"{re.sub(r'[^A-Za-z0-9-]+', '_', '_'.join(words)).strip('_')}.{ending}"
 
 
 def share(part: float) -> str:

@@ -29,7 +29,12 @@ ONLY = {
     ),
     "altair": ("dashboard/theme.py", "dashboard/charts/"),
     "click": ("collection/commands/",),
-    "xlsxwriter": ("collection/intake/files/refused_workbook.py", "collection/store/workbook.py", "demo_collection/"),
+    "xlsxwriter": (
+        "dashboard/tables.py",
+        "collection/intake/files/refused_workbook.py",
+        "collection/store/workbook.py",
+        "demo_collection/",
+    ),
     "typst": ("collection/documents/",),
     "PIL": ("collection/documents/",),
     "pypdf": ("collection/documents/",),

@@ -1,6 +1,7 @@
 """Pieces that pages share: the first lines, a picture with its figures, a table with its download, links to objects."""
 
 from collections.abc import Callable
+from functools import partial
 from operator import attrgetter
 from types import FunctionType
 from typing import Any, Literal
@@ -15,7 +16,10 @@ from dashboard import data, filters, tables, text, theme
 Draw = Callable[[pl.DataFrame, theme.Tones], Any]  # a frame and tones to an Altair chart
 SPECS = 256  # charts kept ready
 OPEN = "_open"  # ends the key of what unfolds
+PAGE = "page_of_this_run"  # key of the session
 CSV, DOWNLOAD = "text/csv", "Download as shown (CSV)"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+DOWNLOAD_BOOK = "Download as shown (XLSX)"
 OBJECT_PAGE = "views/object.py"
 
 
@@ -111,8 +115,18 @@ def _drawn(name: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | i
         column_config=_columns(shown),
         **{"key": name, **options},
     )
-    st.download_button(DOWNLOAD, tables.csv(shown), text.file_name(name), CSV, key=f"{name}_csv", on_click="ignore")
+    _downloads(name, shown)
     return list(event.selection.rows) if "on_select" in options else []
+
+
+def _downloads(name: str, shown: pl.DataFrame) -> None:
+    """The table as a file for programs and one for spreadsheets, named after page and day."""
+    words = (st.session_state.get(PAGE, ""), name, f"{data.state().triage.as_of:%Y-%m-%d}")
+    csv, xlsx = (text.file_name(*words, ending=ending) for ending in ("csv", "xlsx"))
+    book = partial(tables.workbook, shown)  # made when asked for: every book bears the time of its making
+    with st.container(horizontal=True):
+        st.download_button(DOWNLOAD, tables.csv(shown), csv, CSV, key=f"{name}_csv", on_click="ignore")
+        st.download_button(DOWNLOAD_BOOK, book, xlsx, XLSX, key=f"{name}_xlsx", on_click="ignore")
 
 
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:

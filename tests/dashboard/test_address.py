@@ -95,8 +95,9 @@ def looked() -> dict[Any, Sight]:
 def sight(served, said, answer) -> Callable[[AppTest], Sight]:
     def seen(app: AppTest) -> Sight:
         _unfold(app)
-        keys = [button.proto.id.split("-", 2)[2].removesuffix("_csv") for button in app.get("download_button")]
-        urls = [button.proto.url for button in app.get("download_button")]
+        buttons = [b for b in app.get("download_button") if b.proto.id.endswith("_csv")]
+        keys = [button.proto.id.split("-", 2)[2].removesuffix("_csv") for button in buttons]
+        urls = [button.proto.url for button in buttons]
         charts = [_read(one.data) for chart in app.get("vega_lite_chart") for one in chart.proto.datasets]
         assert len(charts) == len(app.get("vega_lite_chart"))
         return Sight(

@@ -1,7 +1,9 @@
 """Text planted in records is shown and never obeyed: Markdown, images, links, formulas, directives, HTML."""
 
 import re
+from io import BytesIO
 
+import openpyxl
 import polars as pl
 import pytest
 
@@ -45,6 +47,15 @@ def test_a_download_runs_nothing(start):
     frame = pl.DataFrame({"Title": [f"{start}1+1"]})
 
     assert pl.read_csv(tables.csv(frame), infer_schema=False)["Title"][0] == f"'{start}1+1"
+
+
+@pytest.mark.parametrize("words", ["=1+1", "http://evil.example", "+1", "00123", "é \N{BLACK SQUARE}"])
+def test_a_workbook_holds_text_as_text(words):
+    sheet = openpyxl.load_workbook(BytesIO(tables.workbook(pl.DataFrame({"Title": [words], "n": [1.5]})))).active
+
+    assert (sheet["A2"].value, sheet["A2"].data_type, sheet["A2"].hyperlink) == (words, "s", None)
+    assert sheet["B2"].value == 1.5
+    assert tables.csv(pl.DataFrame({"Title": [words]})).startswith(b"\xef\xbb\xbf")
 
 
 @pytest.fixture(scope="module")
