@@ -9,13 +9,15 @@ from datetime import date
 import polars as pl
 
 from collection.as_of import as_known
+from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.risk.climate import HOURS, day_before, held, outside, outside_target
 from collection.risk.handling import moves
-from collection.risk.hazards import hazards
+from collection.risk.hazards import HAZARDS, hazards
 from collection.risk.inspections import inspections, known, looks
-from collection.risk.object_risk import Risk, object_risk
+from collection.risk.object_risk import RISK, Risk, object_risk
 from collection.risk.rates import RatesTable
+from collection.risk.series import LazyFrames
 from collection.snapshot import Collection
 from collection.store import Store
 from collection.store.engines import Engine, PolarsEngine
@@ -45,11 +47,21 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
     }
     some = {name: frame for name, frame in more.items() if not frame.is_empty()}
     f = {**engine.frames(collection), **engine.to_lazy({**rates.tables(), **some})}
-    rows = engine.collect(hazards(f, rates, f.get("outside")))
+    rows = _hazards(engine, f, rates)
     g = engine.to_lazy({"hazards": rows, "objects": known(collection, checks, seen, rows, rates)})
-    risk = engine.collect(object_risk(g["hazards"], g["objects"], rates))
+    risk = _object_risk(engine, g, rates)
     since = seen.select("object_id", since="last_checked_on")
     return Risk(collection.day, checks, rows, risk, seen, outside_target(collection, since, hours))
+
+
+@returns(HAZARDS)
+def _hazards(engine: Engine, f: LazyFrames, rates: RatesTable) -> pl.DataFrame:
+    return engine.collect(hazards(f, rates, f.get("outside")))
+
+
+@returns(RISK)
+def _object_risk(engine: Engine, f: LazyFrames, rates: RatesTable) -> pl.DataFrame:
+    return engine.collect(object_risk(f["hazards"], f["objects"], rates))
 
 
 def _span_of_climate(collection: Collection) -> tuple[date, date]:

@@ -12,10 +12,12 @@ import xlsxwriter
 from filelock import FileLock
 
 from collection.commands.demo import build
+from collection.frames import Checking
 from collection.intake import pipeline as way_in
 from collection.store import Change, Store
 
 TODAY = date(2026, 9, 30)
+Checking.on = True  # frames are held to their schemas while tests run
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import polars as pl
 from collection.attention import rules as rules_later
 from collection.attention import rules as rules_now
 from collection.attention.facts import Facts
+from collection.frames import returns
 from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
@@ -37,6 +38,7 @@ def attention_classes() -> Mapping[str, Attention]:
     return terms("attention", Attention)
 
 
+@returns(ATTENTION)
 def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataFrame:
     """Class and first step of every object, schema ATTENTION, in the order of `risk.objects`: the first rule decides.
 
@@ -60,6 +62,7 @@ def attention(risk: Risk, collection: Collection, rates: RatesTable) -> pl.DataF
     )
 
 
+@returns(REASONS)
 def reasons(
     classes: pl.DataFrame, risk: Risk, collection: Collection, rates: RatesTable, object_ids: Sequence[str]
 ) -> pl.DataFrame:

@@ -7,6 +7,7 @@ from functools import cached_property
 
 import polars as pl
 
+from collection.frames import returns
 from collection.risk.object_risk import Risk
 from collection.risk.parameters import NeedsItsTarget, read
 from collection.risk.placed import places
@@ -26,6 +27,7 @@ TRAITS = pl.Schema(
 )
 
 
+@returns(TRAITS)
 def traits(rates: RatesTable) -> pl.DataFrame:
     """One row a row of the rates, schema TRAITS; `what` is its name in words, `fast` a kind that moves fast."""
     damage = _traits(rates.damage, ("damage", OF_KIND), ("activity", OF_ACTIVITY))

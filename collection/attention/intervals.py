@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from collection.attention.facts import Facts
+from collection.frames import returns
 from collection.risk.parameters import Group, Interval, Look, read
 from collection.risk.unchecked import fits
 from schemas.errors import VocabularyError
@@ -33,6 +34,7 @@ OF_OBJECT: Mapping[str, pl.Expr] = {
 }
 
 
+@returns(DUE)
 def due(facts: Facts) -> pl.LazyFrame:
     """Day of the next look at each object somebody has looked at, schema DUE.
 

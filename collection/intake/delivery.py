@@ -7,6 +7,7 @@ from datetime import datetime
 
 import polars as pl
 
+from collection.frames import returns
 from collection.intake.catalogue import READ
 from collection.intake.files.refused_workbook import OF_FILE, RETURNED, returned
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
@@ -90,6 +91,7 @@ class Delivery:
         return pl.col(ROW).is_between(number * SHEET_STEP, (number + 1) * SHEET_STEP, closed="left")
 
 
+@returns(REFUSED_ROWS)
 def refused_rows(
     delivery: Delivery, parts: Iterable[tuple[int, Sheet]], outcomes: pl.DataFrame, problems: pl.DataFrame
 ) -> pl.DataFrame:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from collection.frames import returns
 from collection.intake.catalogue import READ
 from collection.intake.delivery import CLIMATE, COUNTS, OUTCOMES, READINGS, Delivery
 from collection.store import Written
@@ -48,6 +49,7 @@ def unread(delivery: Delivery, problems: pl.DataFrame) -> Unread:
     return Unread(headings, cells.select(CELLS_NOT_READ.names()))
 
 
+@returns(COUNTS)
 def counts(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
     """Rows of each file by outcome; schema `COUNTS`. `outcomes` include the lines between."""
     each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in OUTCOMES]
@@ -65,6 +67,7 @@ def counts(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
     return whole.select(COUNTS.names())
 
 
+@returns(READINGS)
 def as_read(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
     """One line for every row of every sheet: what was read and what came of it; schema `READINGS`."""
     read = pl.concat([pl.DataFrame(schema=READ), *delivery.readings])
@@ -85,6 +88,7 @@ def outcomes_after_writing(delivery: Delivery, outcomes: pl.DataFrame, written: 
     return _with_known_readings(delivery, outcomes, written.readings)
 
 
+@returns(PROBLEMS)
 def problems_of_conflicts(outcomes: pl.DataFrame, conflicts: pl.DataFrame) -> pl.DataFrame:
     """Rows that somebody else was first with, as problems; schema `PROBLEMS`, in the words of their rule."""
     rule = rules()[MEANWHILE]

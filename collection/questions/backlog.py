@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.questions.words import count
 from schemas.vocabularies import vocabulary
@@ -43,6 +44,7 @@ def waiting_options(triage: Triage) -> pl.DataFrame:
     return options.sort("hours_likely", "option_id", nulls_last=True)
 
 
+@returns(BACKLOG)
 def backlog(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Open options of the chosen objects by class, in the order of the classes; schema BACKLOG.
 
@@ -70,6 +72,7 @@ def backlog(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     return joined.select(pl.col(n).cast(t) for n, t in BACKLOG.items())
 
 
+@returns(WAITING)
 def waiting_objects(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """The chosen objects with open options, each with its option of fewest hours; schema WAITING, in rank order."""
     steps, skills = vocabulary("treatment_step").labels(), vocabulary("skill").labels()

@@ -5,6 +5,7 @@ from typing import Any
 
 import polars as pl
 
+from collection.frames import returns
 from schemas.vocabularies import STATUS_WORDS, load_parameters, vocabulary
 
 FILE, DANGER = "cautions", "danger_agent"
@@ -16,6 +17,7 @@ def defer() -> str:
     return str(load_parameters(FILE)["defer"])
 
 
+@returns(CAUTIONS)
 def cautions(kinds: Mapping[str, Sequence[str]]) -> pl.DataFrame:
     """Schema CAUTIONS, for an object whose `kinds` (vocabulary to terms) are these; its own first, then what holds of
     all. `ask` is the label of the qualified person."""

@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.storeroom import UNPLACED, branches
 from collection.questions.triage import Triage
 from schemas.tables import RECORDS
@@ -23,6 +24,7 @@ CENTURY = 100  # years
 DAMAGED = RECORDS["damage"].name  # the source of a hazard that comes from damage
 
 
+@returns(GRADES)
 def grades(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects by their grade at the last look that gave one, in the order of the grades; schema GRADES."""
     checks = triage.risk.checks.filter(pl.col("grade").is_not_null()).sort("place_in_order")
@@ -36,6 +38,7 @@ def grades(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     return joined.select(pl.col(n).cast(t) for n, t in GRADES.items())
 
 
+@returns(DAMAGE)
 def damage(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects with each kind of open damage, most frequent first; schema DAMAGE. share_of_seen [1]."""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null())
@@ -56,6 +59,7 @@ def damage(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     )
 
 
+@returns(BY_GROUP)
 def by_group(triage: Triage, chosen: pl.DataFrame, group: str) -> pl.DataFrame:
     """Share of the objects seen that have open damage, by technique, base metal, period or place; schema BY_GROUP."""
     seen = chosen.filter(pl.col("last_checked_on").is_not_null()).select("object_id")

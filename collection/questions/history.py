@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.triage import Triage
 from schemas.vocabularies import vocabulary
 
@@ -10,6 +11,7 @@ LOOKED, TREATED, DECIDED, MOVED = "Looked at", "Treated", "Decided", "Moved"
 CHANGING, STILL, ACT = "change under way", "seen", "done or decided"
 
 
+@returns(EVENTS)
 def events(triage: Triage, object_id: str) -> pl.DataFrame:
     """Schema EVENTS, looks first, then damage, repairs and acts, each by day.
 

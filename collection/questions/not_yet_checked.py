@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.questions.words import percent
 from schemas.vocabularies import vocabulary
@@ -12,6 +13,7 @@ UNSEEN = pl.Schema(
 )
 
 
+@returns(UNSEEN)
 def unseen(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Objects never looked at in person, by what may be lost unseen, largest first; schema UNSEEN.
 

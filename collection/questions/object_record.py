@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.triage import Triage
 from schemas.fields import ForeignKey, FromVocabulary, Unit
 from schemas.tables import RECORDS, Column, TableSpec
@@ -25,6 +26,7 @@ def title_of_record(record: str) -> str:
     return record.replace("_", " ").capitalize()
 
 
+@returns(IDENTITY)
 def identity(triage: Triage, object_id: str) -> pl.DataFrame:
     """What the catalogue says of the object, one line a column that is filled; schema IDENTITY."""
     rows = rows_of(triage, OBJECT, object_id)
@@ -44,6 +46,7 @@ def rows_of(triage: Triage, record: str, object_id: str) -> pl.DataFrame:
     return rows.select(_worded(c).alias(name) for c, name in zip(filled, _headings(filled), strict=True))
 
 
+@returns(NOT_SEEN)
 def not_seen(triage: Triage, object_id: str) -> pl.DataFrame:
     """Parts and sides that no look on record has seen, with the reason last given; schema NOT_SEEN."""
     looked = list(vocabulary("seen").terms_where("looked"))

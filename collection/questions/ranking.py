@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.backlog import WEEKS_A_YEAR, hours_a_week, waiting_options
 from collection.questions.triage import Triage
 from collection.questions.words import need_words, risk_words
@@ -33,6 +34,7 @@ class Reach:
     without: int
 
 
+@returns(RANKED)
 def ranking(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Schema RANKED: the chosen objects in the one order, with words. hours [h]; `reach` follows the hours down."""
     joined = chosen.join(triage.reasons_of_all, on="object_id", how="left", maintain_order="left")

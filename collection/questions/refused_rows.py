@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.snapshot import Collection
 
@@ -16,6 +17,7 @@ REFUSED_ROWS = pl.Schema(
 KEY = ("sha256", "sheet", "source_row")
 
 
+@returns(REFUSED_ROWS)
 def refused_rows(collection: Collection) -> pl.DataFrame:
     """Every row set aside, unsettled first, by file and row; schema REFUSED_ROWS."""
     names = collection["intake_file"].select("sha256", file="name")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from collection.snapshot import Collection
@@ -74,6 +75,7 @@ def compact(text: str) -> str:
     return "".join(letter for letter in plain(text) if letter.isalnum())
 
 
+@returns(SEARCHED)
 def searched(collection: Collection) -> pl.DataFrame:
     """What is searched of each object, schema SEARCHED: small letters without accents; numbers without signs."""
     objects = collection["object"]

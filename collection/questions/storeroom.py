@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.frames import returns
 from collection.questions.triage import Triage
 from schemas.vocabularies import vocabulary
 
@@ -18,6 +19,7 @@ BY_LOCATION = pl.Schema(
 UNPLACED = "no place recorded"
 
 
+@returns(BY_LOCATION)
 def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.DataFrame:
     """Risk of the places that lie directly in `within` (empty: the topmost rooms), each with all that lies below it.
 

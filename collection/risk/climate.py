@@ -8,7 +8,8 @@ from datetime import date
 
 import polars as pl
 
-from collection.risk.hazards import OUTSIDE
+from collection.frames import returns
+from collection.risk.hazards import HELD, OUTSIDE
 from collection.risk.parameters import Climate, Response, read
 from collection.risk.placed import nearest_logger, places, within
 from collection.risk.rates import RatesTable
@@ -54,6 +55,7 @@ HOURS = pl.Schema(
 )
 
 
+@returns(OUTSIDE)
 def outside(collection: Collection, checks: pl.DataFrame, hours: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
     """Modifier of each group of hazards at each place for what was seen at each check, schema OUTSIDE.
 
@@ -147,6 +149,7 @@ LIMITS = (
 )  # fmt: skip
 
 
+@returns(OUTSIDE_TARGET)
 def outside_target(collection: Collection, since: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame:
     """Share of the measured days since a day that each object spent outside a reasoned target, schema OUTSIDE_TARGET.
 
@@ -169,6 +172,7 @@ def outside_target(collection: Collection, since: pl.DataFrame, hours: pl.DataFr
     )
 
 
+@returns(HELD)
 def held(collection: Collection, looks: pl.DataFrame, hours: pl.DataFrame, most: float) -> pl.DataFrame:
     """Objects measured since their last look, and outside no target of theirs for more than `most` of it; schema HELD.
 

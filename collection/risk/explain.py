@@ -4,6 +4,7 @@ import narwhals as nw
 import polars as pl
 
 from collection.attention.facts import hazard_phrase, traits
+from collection.frames import returns
 from collection.risk.hazards import HAZARDS
 from collection.risk.object_risk import Risk
 from collection.risk.parameters import PERCENT
@@ -21,6 +22,7 @@ ASSUMED = {
 c = pl.col
 
 
+@returns(EXPLAINED)
 def explain(object_id: str, hazards: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
     """Hazards of one object, largest contribution first, schema EXPLAINED.
 

@@ -5,6 +5,7 @@ from datetime import date
 
 import polars as pl
 
+from collection.frames import returns
 from collection.snapshot import Collection
 from schemas.terms import Packing
 from schemas.vocabularies import load_parameters, terms, vocabulary
@@ -12,6 +13,7 @@ from schemas.vocabularies import load_parameters, terms, vocabulary
 MOVES = pl.Schema({"object_id": pl.String, "moves_per_year": pl.Float64})
 
 
+@returns(MOVES)
 def moves(collection: Collection) -> pl.DataFrame:
     """Moves a year of each object that moves, schema MOVES: of the last 12 months, and journeys planned for the next.
 

@@ -97,7 +97,7 @@ OUTSIDE = pl.Schema(
 )
 HELD = pl.Schema({"object_id": pl.String})
 CHECKS = pl.Schema(
-    {"place_in_order": pl.UInt32}
+    {"place_in_order": pl.Int64}
     | dict.fromkeys(("check_id", "object_id", "occasion", "visit", "look", "grade"), pl.String)
     | {"next_check_on": pl.Date, "seen_on": pl.Date}
 )

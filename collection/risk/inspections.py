@@ -3,7 +3,8 @@
 import narwhals as nw
 import polars as pl
 
-from collection.risk.hazards import checks_in_order
+from collection.frames import returns
+from collection.risk.hazards import CHECKS, checks_in_order
 from collection.risk.rates import RatesTable
 from collection.risk.unchecked import unseen_group, with_technique_key, with_unseen
 from collection.snapshot import ENTRY_NO, Collection
@@ -15,6 +16,7 @@ LOOKS = pl.Schema(
 )
 
 
+@returns(CHECKS)
 def inspections(collection: Collection) -> pl.DataFrame:
     """Checks that no later one corrects, in the order they were made; schema CHECKS of `collection.risk.hazards`."""
     records = {"condition_check": nw.from_native(collection["condition_check"].lazy())}
@@ -22,6 +24,7 @@ def inspections(collection: Collection) -> pl.DataFrame:
     return ordered.sort("place_in_order").collect(engine="in-memory")
 
 
+@returns(LOOKS)
 def looks(checks: pl.DataFrame) -> pl.DataFrame:
     """Last look at each object that had any, schema LOOKS; `checks`: schema CHECKS.
 
@@ -63,6 +66,7 @@ KNOWN = pl.Schema(
 )
 
 
+@returns(KNOWN)
 def known(
     collection: Collection, checks: pl.DataFrame, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable
 ) -> pl.DataFrame:

@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.frames import returns
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
@@ -10,6 +11,7 @@ WITHIN = pl.Schema({"location_id": pl.String, "above": pl.String})
 MOST_STEPS = 100  # places lie in each other no deeper than this, unless they lie in themselves
 
 
+@returns(AIR)
 def nearest_logger(locations: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame:
     """The place whose readings tell of each place, schema AIR; places nobody measures have no row.
 
@@ -30,6 +32,7 @@ def nearest_logger(locations: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame
     return pl.concat(measuring)
 
 
+@returns(WITHIN)
 def within(locations: pl.DataFrame) -> pl.DataFrame:
     """Each place with itself and every place it lies in, schema WITHIN; places within themselves end the walk."""
     up = locations.filter(pl.col("within").is_not_null()).select(above="location_id", next="within")

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import duckdb
 import polars as pl
 
+from collection.frames import returns
 from collection.snapshot import kept_schema
 from collection.store import journal, tables
 from collection.store.change import FileReadings
@@ -107,6 +108,7 @@ def take_out(con: duckdb.DuckDBPyConnection, entry: dict[str, object], *, by: st
     return int(count)
 
 
+@returns(HOURS)
 def hours(con: duckdb.DuckDBPyConnection, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
     """Hourly means [°C, %, lx] of the places named, first and last day included; schema `HOURS`."""
     con.register("places", pl.DataFrame({PLACE: list(locations)}, schema={PLACE: pl.String}))

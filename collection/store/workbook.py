@@ -9,6 +9,7 @@ import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
 from collection.files import replacing
+from collection.frames import returns
 from collection.snapshot import kept_schema
 from collection.store.package import BETWEEN, MOMENT
 from schemas.fields import LONGEST_CELL
@@ -32,6 +33,7 @@ SHEETS = pl.Schema(
 )
 
 
+@returns(SHEETS)
 def publish(rows_of: Callable[[TableSpec], pl.DataFrame], path: Path) -> pl.DataFrame:
     """Write the workbook whole or not at all; one row a sheet, schema `SHEETS`.
 

@@ -7,6 +7,7 @@ from typing import Literal
 import polars as pl
 from pydantic import BaseModel, ConfigDict
 
+from collection.frames import returns
 from schemas.tables import TableSpec
 from schemas.vocabularies import load_parameters
 
@@ -54,11 +55,13 @@ def rules_frame() -> pl.DataFrame:
     return pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row")
 
 
+@returns(UNWORDED)
 def no_problems() -> pl.DataFrame:
     """No problem; schema `UNWORDED`."""
     return pl.DataFrame(schema=UNWORDED)
 
 
+@returns(UNWORDED)
 def problems_of(
     rows: pl.DataFrame, rule: str, column: str, *, value: pl.Expr | None = None, expected: str | None = None
 ) -> pl.DataFrame:
@@ -100,6 +103,7 @@ def cells_left_empty(rows: pl.DataFrame, problems: pl.DataFrame, spec: TableSpec
     return rows
 
 
+@returns(PROBLEMS)
 def worded(problems: pl.DataFrame, keys: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """Problems as people read them; `keys` has `row` and `key`. Schema `PROBLEMS`, in order of rows."""
     return (

@@ -10,6 +10,7 @@ from itertools import islice
 import numpy as np
 import polars as pl
 
+from collection.frames import returns
 from collection.intake.files.encodings import SAMPLE_BYTES
 from collection.intake.files.sheet import FAULTS, SOURCE_ROW
 from collection.validation.cells import SHOWN_OF_A_CELL
@@ -190,6 +191,7 @@ class _Lines:
         return line
 
 
+@returns(FAULTS)
 def faults_frame(rows: Rows) -> pl.DataFrame:
     """What was wrong with single rows; schema `FAULTS`."""
     listed = [(n, rule, None, value[:SHOWN_OF_A_CELL], raw) for n, rule, value, raw in rows.faults]

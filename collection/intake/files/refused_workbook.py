@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 import xlsxwriter
 
+from collection.frames import returns
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 
 # Headings of our own beside those of the file; `TAKE` is where a person overrules the reading *not enamel on metal*.
@@ -70,6 +71,7 @@ def _reasons(row: dict[str, object]) -> list[str]:
     return [*own, str(row["sha256"]), str(row["sheet"]), str(row[SOURCE_ROW])]
 
 
+@returns(RETURNED)
 def returned(sheet: Sheet) -> pl.DataFrame:
     """Which refused row each row of a returned workbook is; schema `RETURNED`."""
     number = pl.col(OF_ROW).cast(pl.Int64, strict=False)
