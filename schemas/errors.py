@@ -14,7 +14,7 @@
     ├── NotFound                  5  asked for something the register does not have
     └── VocabularyError           1  a vocabulary or value file of the register itself is wrong
 
-A bad row is never an error: it is data with a reason (see `collection.intake.problems`).
+A bad row is never an error: it is data with a reason (see `collection.validation.problems`).
 Every message says where, what, what was expected and what to do.
 """
 
