@@ -125,20 +125,19 @@ def _twice_lent() -> list[Row]:
     return [{"loan_id": loans.AHEAD, "object_id": guest.number, "part": "whole", "rh_low": 38, "rh_high": 48}]
 
 
-SPOILT: Mapping[str, Callable[[str], bytes]] = {
-    "ragged": lambda line: f"{line},OB,".encode(),
-    "quote": lambda line: line.replace("Painted", '"Painted', 1).encode(),
-    "bytes": lambda line: line.replace("Title", "Bo\xeete", 1).replace("Box,Box", "Box,Bo\xeete", 1).encode("latin-1"),
+SPOILT: Mapping[str, Callable[[str], str]] = {
+    "ragged": lambda line: f"{line},OB,",
+    "quote": lambda line: line.replace("Painted", '"Painted', 1),
 }
 
 
 def _catalogue() -> bytes:
-    """The old catalogue, with three rows that are broken as bytes."""
+    """The old catalogue, with two rows that are broken as text and one byte that is no UTF-8."""
     rows = mistakes.in_catalogue(catalogue.old_catalogue())
     lines = csv_text(rows, above=catalogue.TITLES).split("\n")
     marks = {str(r["Accession No"]): r["RAW"] for r in rows if r.get("RAW")}
-    done = [SPOILT[marks[first]](line) if (first := _first(line)) in marks else line.encode() for line in lines]
-    return b"\n".join(done)
+    done = [SPOILT[marks[first]](line) if (first := _first(line)) in marks else line for line in lines]
+    return "\n".join(done).encode("utf-8", "surrogateescape")
 
 
 def _first(line: str) -> str:
