@@ -3,19 +3,12 @@
 Rows that are refused are put between the others; an odd cell stands in the row of an object that is there anyway.
 Where each stands and which rule names it is listed apart, in tests/demo_collection (refused_rows.csv, ODD_CELLS)."""
 
-from typing import Any
+from demo_collection.generator.tables import Row, table
 
-Row = dict[str, Any]
 LONG = "see letter; " * 2_800  # longer than a spreadsheet cell can be
-
 BLANK = (100, 101, 310, 391)
-BOX = {
-    "Object name": "Box",
-    "Title": "Box",
-    "Material and technique": "Painted enamel on copper",
-    "Date": "c. 1780",
-}
-# Place in the catalogue to what is wrong with the box that stands there; RAW names a row that is broken as bytes.
+BOX = {"Object name": "Box", "Title": "Box", "Material and technique": "Painted enamel on copper", "Date": "c. 1780"}
+# Place in the catalogue to what is wrong with the box that stands there; RAW names a row that is broken as text.
 WRONG: dict[int, Row] = {
     120: {"Accession No": "1961.\u200b212"},
     150: {"Accession No": "../cards/1962.9"},
@@ -25,7 +18,7 @@ WRONG: dict[int, Row] = {
     330: {"Accession No": "1989.127", "RAW": "quote"},
     340: {"Accession No": "vh 38/1"},
 }
-# Accession number to the cells of that row that cannot be read; a surrogate is written as one byte that is no UTF-8.
+# Number to the cells of that row that cannot be read; a surrogate is written as one byte that is no UTF-8.
 ODD_IN_CATALOGUE: dict[str, Row] = {
     "1958.10": {"Condition date": "1978-13"},
     "1985.4": {"Status": "on the windowsill"},
@@ -38,51 +31,6 @@ ODD_IN_RECENT: dict[str, Row] = {
     "2023.005": {"width_mm": "1 ell"},
     "2020.004": {"currency": "pounds"},
 }
-# What the catalogue holds and the register is not for.
-NOT_ENAMEL = [
-    {
-        "Accession No": "1936.151",
-        "Object name": "Pendant",
-        "Title": "Pendant, garnet cloisonne",
-        "Material and technique": "Gold, garnet cloisonne inlay",
-        "Date": "6th century",
-    },
-    {
-        "Accession No": "1952.160",
-        "Object name": "Cup",
-        "Title": "Cup and saucer",
-        "Material and technique": "Porcelain, overglaze enamels",
-        "Date": "c. 1770",
-    },
-    {
-        "Accession No": "1966.140",
-        "Object name": "Gobelet",
-        "Title": "Gobelet armorié",
-        "Material and technique": "Verre émaillé",
-        "Date": "vers 1600",
-    },
-    {
-        "Accession No": "1958.150",
-        "Object name": "Dose",
-        "Title": "Dose mit Niello",
-        "Material and technique": "Silber, Niello",
-        "Date": "um 1830",
-    },
-    {
-        "Accession No": "1978.166",
-        "Object name": "Tray",
-        "Title": "Tray, japanned",
-        "Material and technique": "Iron, japanned",
-        "Date": "c. 1800",
-    },
-    {
-        "Accession No": "2004.170",
-        "Object name": "Badge",
-        "Title": "Badge, Harbour Fête",
-        "Material and technique": "Brass, soft enamel",
-        "Date": "1988",
-    },
-]
 
 
 def in_catalogue(rows: list[Row]) -> list[Row]:
@@ -90,71 +38,57 @@ def in_catalogue(rows: list[Row]) -> list[Row]:
     twice = {**rows[40], "Title": "Another thing altogether", "Notes": "number given twice"}
     put_in = [(60, twice), (75, rows[41]), (390, rows[44]), *((place, {}) for place in BLANK)]
     put_in += [(place, {**BOX, **wrong}) for place, wrong in WRONG.items()]
-    whole = [{**row, **ODD_IN_CATALOGUE.get(row["Accession No"], {})} for row in rows]
-    whole += [dict(r) for r in NOT_ENAMEL]
+    whole = [{**row, **ODD_IN_CATALOGUE.get(row["Accession No"], {})} for row in rows] + table("not_enamel")
     for place, row in sorted(put_in, key=lambda pair: pair[0], reverse=True):
         whole.insert(place, row)
     return whole
 
 
-def in_recent(rows: list[Row]) -> list[Row]:
+def in_recent_acquisitions(rows: list[Row]) -> list[Row]:
     """Five odd cells among the recent acquisitions, and a row in a place that does not exist."""
     odd = [{**row, **ODD_IN_RECENT.get(row["object_id"], {})} for row in rows]
     nowhere = {**rows[0], "insured_value": "", "currency": "", "object_id": "2023.905", "location_id": "Q9-9"}
-    return [*odd[:6], nowhere, *odd[6:]]
+    return _with(odd, 6, nowhere)
 
 
 def in_checks(rows: list[Row]) -> list[Row]:
     """A check without a day."""
-    return [
-        *rows[:700],
-        {**rows[700], "check_id": "C-lost", "checked_on": "", "signed_on": "", "survey_id": ""},
-        *rows[700:],
-    ]
+    undated = {"check_id": "C-lost", "checked_on": "", "signed_on": "", "survey_id": ""}
+    return _with(rows, 700, {**rows[700], **undated})
 
 
 def in_damage(rows: list[Row]) -> list[Row]:
     """Damage of a part that the object does not have."""
-    return [
-        *rows[:120],
-        {**rows[119], "damage_id": "D9001", "part": "spout", "closed_on": "", "closed_by": ""},
-        *rows[120:],
-    ]
+    return _with(rows, 120, {**rows[119], "damage_id": "D9001", "part": "spout", "closed_on": "", "closed_by": ""})
 
 
 def in_observations(rows: list[Row], damage: list[Row], checks: list[Row]) -> list[Row]:
     """Lines that belong to nothing, to another object, to a closed damage, or say what cannot be."""
-    owner = {c["check_id"]: c["object_id"] for c in checks}
-    day = {c["check_id"]: c["checked_on"] for c in checks}
     weeping = next(d for d in damage if d["kind"] == "weeping" and not d["closed_on"])
-    closed = next(d for d in damage if d["closed_on"] and any(_later(c, d) for c in checks))
-    after = next(c for c in checks if _later(c, closed))
+    closed, after = next((d, c) for d in damage if d["closed_on"] for c in checks if _later(c, d))
     seen = {(r["check_id"], r["damage_id"]) for r in rows}
-    its = next(
-        c
-        for c in reversed(checks)
-        if owner[c["check_id"]] == weeping["object_id"] and (c["check_id"], weeping["damage_id"]) not in seen
-    )
-    other = next(c for c in checks if owner[c["check_id"]] != weeping["object_id"] and day[c["check_id"]].year == 2026)
-    base = {"severity": "minor", "activity": "unknown"}
+    own = [c["check_id"] for c in reversed(checks) if c["object_id"] == weeping["object_id"]]
+    its = next(check_id for check_id in own if (check_id, weeping["damage_id"]) not in seen)
+    others = (c for c in checks if c["object_id"] != weeping["object_id"] and c["checked_on"].year == 2026)
+    other = next(others)["check_id"]
+    line = {"severity": "minor", "activity": "unknown", "damage_id": weeping["damage_id"]}
+    unchanged = {"damage_id": closed["damage_id"], "severity": "minor", "change": "unchanged"}
     wrong = [
-        {"check_id": after["check_id"], "damage_id": closed["damage_id"], "severity": "minor", "change": "unchanged"},
-        {**base, "check_id": other["check_id"], "damage_id": weeping["damage_id"]},
-        {
-            **base,
-            "check_id": its["check_id"],
-            "damage_id": weeping["damage_id"],
-            "activity": "stable",
-            "compared_with": "slide of 1981",
-        },
-        {**base, "check_id": other["check_id"], "damage_id": "D9001"},
-        {**base, "check_id": "C-none", "damage_id": weeping["damage_id"]},
+        {**unchanged, "check_id": after["check_id"]},
+        {**line, "check_id": other},
+        {**line, "check_id": its, "activity": "stable", "compared_with": "slide of 1981"},
+        {**line, "check_id": other, "damage_id": "D9001"},
+        {**line, "check_id": "C-none"},
     ]
-    return [*rows[:900], *wrong, *rows[900:]]
+    return _with(rows, 900, *wrong)
 
 
 def _later(check: Row, damage: Row) -> bool:
     return bool(check["object_id"] == damage["object_id"] and check["checked_on"] > damage["closed_on"])
+
+
+def _with(rows: list[Row], place: int, *more: Row) -> list[Row]:
+    return [*rows[:place], *more, *rows[place:]]
 
 
 def correction(checks: list[Row]) -> list[Row]:

@@ -1,0 +1,85 @@
+"""What goes with objects: parts, fragments, judgements of worth, documents, and reports from before the register."""
+
+import random
+from collections.abc import Iterator, Mapping
+
+from demo_collection.generator.chance import stream
+from demo_collection.generator.museum import CONSERVATOR, KEEPER
+from demo_collection.generator.objects import Item, checked, items
+from demo_collection.generator.simulation import simulate
+from demo_collection.generator.tables import Row, row
+
+BAG, PIECES = "1933.160.1-11", 11
+OLD_REPORTS = 38
+OLD_SUMMARIES = ["sound", "as found", "cracks old", "some loss at the edge", "coated 1974"]
+
+
+def parts() -> Iterator[Row]:
+    """Rows of record part; the ends of one casket were judged twice, so that its shares do not sum to 1."""
+    casket = next(t for t in items() if t.sort == "champleve" and t.parts and t.parts[0]["share"])
+    for item in (t for t in items() if t.parts):
+        for part in item.parts:
+            kind, share = part["kind"], 0.25 if item is casket and part["part"] == "ends" else part["share"]
+            removable = kind in ("metal_mount", "frame", "clockwork") or part["location_id"]
+            values = {"object_id": item.number, "part": part["part"], "part_kind": kind, "value_share": share}
+            values |= {"base_metal": part["base_metal"], "location_id": part["location_id"]}
+            values |= {"originality": "later"} if kind == "frame" else {}
+            yield row("part", values, removable="yes" if removable else "no")
+
+
+def fragments() -> Iterator[Row]:
+    """Rows of record fragment: the bag of eleven, pieces that belong to known losses, one that lies loose."""
+    for place in range(1, PIECES + 1):
+        bag = {"object_id": BAG, "bag_label": f"{BAG} / {place}", "status": "kept", "area_mm2": 18 + 7 * place}
+        yield row("fragment", bag, fragment_id=f"F{place:03d}")
+    present = [t for t in checked() if not t.missing]
+    losses = [d for t in present for d in simulate().open_damage(t.number) if d.kind == "loss"]
+    for place, loss in enumerate(losses[2:9], start=PIECES + 1):
+        values = {"fragment_id": f"F{place:03d}", "object_id": loss.item.number, "from_damage_id": loss.number}
+        values |= {"bag_label": f"{loss.item.number}, {loss.side}", "area_mm2": round(loss.size / 2, 1)}
+        values |= {"status": {13: "in_place_loose", 16: "lost"}.get(place, "kept")}
+        values |= {"location_id": ""} if place == 13 else {}
+        yield row("fragment", values)
+
+
+def significance() -> Iterator[Row]:
+    """Rows of record significance: the pieces of most worth, every third judged by two people on two days."""
+    for place, item in enumerate([t for t in items() if t.points and t.points >= 100]):
+        keeper = {"value_points": 100, "judged_by": KEEPER, "judged_on": "2025-02-11"}
+        yield row("significance", keeper, object_id=item.number)
+        if place % 3 == 0:
+            conservator = {"value_points": 30, "judged_by": CONSERVATOR, "judged_on": "2025-02-18"}
+            yield row("significance", conservator, object_id=item.number)
+
+
+def evidence() -> Iterator[Row]:
+    """Rows of record evidence: reports that lie in the treatment files."""
+    for place, treatment in enumerate(simulate().rows["treatment"][::2], start=1):
+        kind = ("report", "analysis", "radiograph")[place % 3]
+        values = {"evidence_id": f"EV{place:03d}", "object_id": treatment["object_id"], "kind": kind}
+        values |= {"dated": str(treatment["finished_on"])[:7], "made_by": treatment["done_by"]}
+        shows = "treatment file" if kind == "report" else "made before the work began"
+        yield row("evidence", values, what_it_shows=shows)
+
+
+def old_reports() -> Mapping[str, list[Row]]:
+    """Sheets of the workbook of reports copied from paper: checks, the damage they name, and its lines."""
+    chance = stream("old reports")
+    reports = [_old_report(n, item, chance) for n, item in enumerate(chance.sample(checked(), OLD_REPORTS), start=1)]
+    with_damage = {f"{report['check_id']}/1": report for report in reports[::10]}
+    damage = [
+        row("old_damage", damage_id=number, object_id=report["object_id"], first_seen_on=report["checked_on"])
+        for number, report in with_damage.items()
+    ]
+    lines = [row("old_observation", check_id=r["check_id"], damage_id=number) for number, r in with_damage.items()]
+    return {"reports": reports, "damage": damage, "lines": lines}
+
+
+def _old_report(number: int, item: Item, chance: random.Random) -> Row:
+    """One check; old grades of poor stand without a cause, as they do on paper."""
+    year = chance.randint(1974, 2014)
+    values = {"check_id": f"OLD-{number:02d}", "object_id": item.number}
+    values |= {"checked_on": chance.choice([str(year), f"{year}-0{chance.randint(1, 9)}"])}
+    values |= {"examiner": chance.choice(["A. W.", "H. L.", "visiting restorer"])}
+    values |= {"grade": chance.choices(["good", "fair", "poor"], weights=[5, 3, 1])[0]}
+    return row("old_check", values, summary_observed=chance.choice(OLD_SUMMARIES))
