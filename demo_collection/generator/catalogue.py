@@ -10,10 +10,6 @@ from demo_collection.generator.tables import Row, grouped, keyed, row, sorts
 
 SEEN_WITH_REMARK = 0.03
 STATUS = {"in_collection": "In the collection", "loan_in": "Loan in", "private": "Private owner", "missing": "Missing"}
-TITLES = [
-    "Catalogue of enamels, Harbour Museum of Applied Arts at Vellmouth - INVENTED FOR DEMONSTRATION",
-    "typed from ledgers and cards 1988-91; added to since",
-]
 AXIS_WORDS = keyed("dimension_words", "language")
 DATE_FORMS, REMARKS = grouped("date_forms", "language"), grouped("remarks", "language")
 EIGHTHS = ("", " 1/8", " 1/4", " 3/8", " 1/2", " 5/8", " 3/4", " 7/8")

@@ -1,4 +1,4 @@
-"""What was decided: decisions with reasons, options not yet carried out, targets for the air, dangers to people."""
+"""What was decided: decisions with reasons, and options that are carried out or not yet."""
 
 import random
 from collections.abc import Iterator
@@ -65,17 +65,30 @@ def _decided(chance: random.Random) -> Iterator[tuple[Item, str, str, int]]:
             yield item, "treat", "Will lose material at the next move", 1
 
 
-def open_options() -> Iterator[tuple[Row, list[Row]]]:
+@cache
+def _open_options() -> list[tuple[Row, list[Row]]]:
     """Options not yet carried out, each with what it does to hazards: 40 more than the 50 that are done."""
     chance, done = stream("options"), len(simulate().rows["option"])
-    able = sorted(
-        (t for t in checked() if not t.missing and _work(t)), key=lambda t: (not lifts(t), not moving(t), t.number)
-    )
-    for place, item in enumerate(able[:OPEN_OPTIONS]):
-        status = "accepted" if place < ACCEPTED else "open" if place < OPEN_OPTIONS - DROPPED else "dropped"
-        option = option_row(f"O{done + place + 1:04d}", item.number, _work(item), status, chance)
-        effect = {"option_id": option["option_id"], "rate_left": chance.choice([0.05, 0.1, 0.3])}
-        yield option, [row("option_effect", effect, hazard_id=hazard(each)) for each in _work(item)]
+    able = [t for t in checked() if not t.missing and _work(t)]
+    first = sorted(able, key=lambda t: (not lifts(t), not moving(t), t.number))[:OPEN_OPTIONS]
+    return [_open_option(item, place, done + place + 1, chance) for place, item in enumerate(first)]
+
+
+def _open_option(item: Item, place: int, number: int, chance: random.Random) -> tuple[Row, list[Row]]:
+    status = "accepted" if place < ACCEPTED else "open" if place < OPEN_OPTIONS - DROPPED else "dropped"
+    option = option_row(f"O{number:04d}", item.number, _work(item), status, chance)
+    effect = {"option_id": option["option_id"], "rate_left": chance.choice([0.05, 0.1, 0.3])}
+    return option, [row("option_effect", effect, hazard_id=hazard(each)) for each in _work(item)]
+
+
+def options() -> list[Row]:
+    """Rows of record option."""
+    return simulate().rows["option"] + [option for option, _ in _open_options()]
+
+
+def option_effects() -> list[Row]:
+    """Rows of record option_effect."""
+    return simulate().rows["option_effect"] + [effect for _, effects in _open_options() for effect in effects]
 
 
 def _work(item: Item) -> Work:
@@ -83,28 +96,3 @@ def _work(item: Item) -> Work:
     damage = [d for d in simulate().open_damage(item.number) if "treat" in d.rates and not d.flaw]
     states = ("failing", "failed", "harmful")
     return [*damage, *(r for r in simulate().open_repairs(item.number) if r.number and r.state in states)]
-
-
-def targets() -> Iterator[Row]:
-    """Rows of record target: for rooms, some with a reason, and for unstable glass away from its fellows."""
-    for line in table("room_targets"):
-        yield row("target", line, temperature_high=26, set_on="2023-03-06")
-    away = sorted(t.number for t in checked() if t.group == "unstable_painted" and t.room in ("GA", "L1"))
-    limits = {"rh_low": 38, "rh_high": 48, "rh_change_24h": 8, "temperature_high": 24}
-    because = {"reason": "weeping or crizzling glass, away from its fellows in E1", "source": "treatment file"}
-    for place, number in enumerate(away, start=1):
-        yield row("target", limits | because, target_id=f"TO{place}", object_id=number, set_on="2024-10-14")
-
-
-def dangers() -> Iterator[Row]:
-    """Rows of record danger_to_people."""
-    for line in table("dangers"):
-        yield row("danger_to_people", line, measured_on=line["made_safe_on"] if line["measured"] else "")
-    heavy = {"agent": "sharp_heavy", "basis": "documented", "precautions": "two people, cut-proof gloves"}
-    for item in [t for t in checked() if t.sort == "steel_sign"][:3]:
-        yield row("danger_to_people", heavy, object_id=item.number, made_safe_on="2022-02-14")
-    film = {"agent": "alkaline_film", "basis": "tested", "precautions": "nitrile gloves; never with bare hands"}
-    film |= {"measured": 9, "unit": "pH", "measured_on": "2024-02-06", "made_safe_on": "2024-02-06"}
-    weeping = [t for t in checked() if any(d.kind == "weeping" for d in simulate().open_damage(t.number))]
-    for item in weeping[:3]:
-        yield row("danger_to_people", film, object_id=item.number)

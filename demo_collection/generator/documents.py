@@ -1,17 +1,13 @@
-"""What goes with objects: parts, fragments, judgements of worth, documents, and reports from before the register."""
+"""What goes with objects: parts, fragments, judgements of worth, and documents."""
 
-import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
-from demo_collection.generator.chance import stream
 from demo_collection.generator.museum import CONSERVATOR, KEEPER
-from demo_collection.generator.objects import Item, checked, items
+from demo_collection.generator.objects import checked, items
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import Row, row
 
 BAG, PIECES = "1933.160.1-11", 11
-OLD_REPORTS = 38
-OLD_SUMMARIES = ["sound", "as found", "cracks old", "some loss at the edge", "coated 1974"]
 
 
 def parts() -> Iterator[Row]:
@@ -60,26 +56,3 @@ def evidence() -> Iterator[Row]:
         values |= {"dated": str(treatment["finished_on"])[:7], "made_by": treatment["done_by"]}
         shows = "treatment file" if kind == "report" else "made before the work began"
         yield row("evidence", values, what_it_shows=shows)
-
-
-def old_reports() -> Mapping[str, list[Row]]:
-    """Sheets of the workbook of reports copied from paper: checks, the damage they name, and its lines."""
-    chance = stream("old reports")
-    reports = [_old_report(n, item, chance) for n, item in enumerate(chance.sample(checked(), OLD_REPORTS), start=1)]
-    with_damage = {f"{report['check_id']}/1": report for report in reports[::10]}
-    damage = [
-        row("old_damage", damage_id=number, object_id=report["object_id"], first_seen_on=report["checked_on"])
-        for number, report in with_damage.items()
-    ]
-    lines = [row("old_observation", check_id=r["check_id"], damage_id=number) for number, r in with_damage.items()]
-    return {"reports": reports, "damage": damage, "lines": lines}
-
-
-def _old_report(number: int, item: Item, chance: random.Random) -> Row:
-    """One check; old grades of poor stand without a cause, as they do on paper."""
-    year = chance.randint(1974, 2014)
-    values = {"check_id": f"OLD-{number:02d}", "object_id": item.number}
-    values |= {"checked_on": chance.choice([str(year), f"{year}-0{chance.randint(1, 9)}"])}
-    values |= {"examiner": chance.choice(["A. W.", "H. L.", "visiting restorer"])}
-    values |= {"grade": chance.choices(["good", "fair", "poor"], weights=[5, 3, 1])[0]}
-    return row("old_check", values, summary_observed=chance.choice(OLD_SUMMARIES))

@@ -1,21 +1,46 @@
-"""All files of the demonstration, drawn and written into a folder."""
+"""All files of the demonstration, drawn and written into a folder as CSV and workbooks whose bytes never vary."""
 
 import csv
 import io
 import shutil
-from collections.abc import Callable, Mapping
+import zipfile
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
-from demo_collection.generator import catalogue, climate, decisions, documents, loans, mistakes
-from demo_collection.generator.file_formats import csv_text, write_workbook
+import xlsxwriter
+
+from demo_collection.generator import catalogue, climate, decisions, documents, loans
+from demo_collection.generator.mistakes import with_mistakes
 from demo_collection.generator.simulation import simulate
-from demo_collection.generator.tables import COPIED, Row
+from demo_collection.generator.tables import COPIED, Row, table
 
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
-# What happens to a row of the catalogue that is broken as text.
-BROKEN: Mapping[str, Callable[[str], str]] = {
-    "ragged": lambda line: f"{line},OB,",
-    "quote": lambda line: line.replace("Painted", '"Painted', 1),
+CREATED, ZIP_DAY = datetime(2026, 9, 30), (1980, 1, 1, 0, 0, 0)
+DRAWN = {
+    "catalogue.csv": catalogue.old_catalogue,
+    "recent_acquisitions.csv": catalogue.recent_acquisitions,
+    "measured_areas.csv": catalogue.measured_areas,
+    "parts.csv": documents.parts,
+    "fragments.csv": documents.fragments,
+    "significance.csv": documents.significance,
+    "evidence.csv": documents.evidence,
+    "moves.csv": loans.moves,
+    "options.csv": decisions.options,
+    "option_effects.csv": decisions.option_effects,
+    "decisions.csv": decisions.decisions,
+}
+# Files of the records that the simulation wrote down.
+SIMULATED = {
+    "checks.csv": "condition_check",
+    "coverage.csv": "coverage",
+    "damage.csv": "damage",
+    "observations.csv": "observation",
+    "repairs.csv": "repair",
+    "repair_states.csv": "repair_state",
+    "treatments.csv": "treatment",
+    "material_use.csv": "material_use",
 }
 
 
@@ -26,67 +51,56 @@ def write_all(folder: Path) -> None:
         raise FileExistsError(f"{folder} is not empty")
     for path in COPIED.iterdir():
         shutil.copyfile(path, folder / path.name)
-    for name, rows in {**_objects(), **_checks(), **_treatments()}.items():
-        (folder / name).write_text(csv_text(rows), "utf-8", newline="\n")
-    (folder / "catalogue.csv").write_bytes(_catalogue())
-    bequest = csv_text(list(catalogue.bequest_list()), ";")
-    (folder / "bequest_list.csv").write_bytes(BYTE_ORDER_MARK + bequest.encode())
+    rows = {name: draw() for name, draw in DRAWN.items()}
+    rows |= {name: simulate().rows[record] for name, record in SIMULATED.items()}
+    for name, its in rows.items():
+        (folder / name).write_bytes(with_mistakes(name, csv_text(its)))
+    (folder / "bequest_list.csv").write_bytes(BYTE_ORDER_MARK + csv_text(catalogue.bequest_list(), ";").encode())
     for name, (first, last) in climate.FILES.items():
         (folder / name).write_text(climate.readings(first, last), "utf-8", newline="\n")
-    write_workbook(folder / "old_reports.xlsx", documents.old_reports())
     write_workbook(folder / "loans.xlsx", loans.workbook_sheets())
+    old = {"reports": "old_reports", "damage": "old_report_damage", "lines": "old_report_lines"}
+    write_workbook(folder / "old_reports.xlsx", {sheet: table(name) for sheet, name in old.items()})
 
 
-def _objects() -> Mapping[str, list[Row]]:
-    """Files of objects and what goes with them."""
-    return {
-        "recent_acquisitions.csv": mistakes.in_recent_acquisitions(list(catalogue.recent_acquisitions())),
-        "measured_areas.csv": list(catalogue.measured_areas()),
-        "parts.csv": list(documents.parts()),
-        "fragments.csv": list(documents.fragments()),
-        "significance.csv": list(documents.significance()),
-        "evidence.csv": list(documents.evidence()),
-        "dangers.csv": list(decisions.dangers()),
-        "moves.csv": list(loans.moves()),
-    }
+def csv_text(rows: Iterable[Row], delimiter: str = ",") -> str:
+    """Rows under their headings."""
+    out, listed = io.StringIO(), list(rows)
+    writer = csv.writer(out, delimiter=delimiter, lineterminator="\n")
+    writer.writerow(listed[0])
+    writer.writerows([_text(value) for value in row.values()] for row in listed)
+    return out.getvalue()
 
 
-def _checks() -> Mapping[str, list[Row]]:
-    """Files of what was seen."""
-    rows = simulate().rows
-    checks, damage = rows["condition_check"], rows["damage"]
-    return {
-        "checks.csv": mistakes.in_checks(checks),
-        "coverage.csv": rows["coverage"],
-        "damage.csv": mistakes.in_damage(damage),
-        "observations.csv": mistakes.in_observations(rows["observation"], damage, checks),
-        "repairs.csv": rows["repair"],
-        "repair_states.csv": rows["repair_state"],
-        "late_corrections.csv": mistakes.correction(checks),
-    }
+def _text(value: Any) -> str:
+    if isinstance(value, float):
+        return f"{value:g}" if abs(value) < 1e5 else f"{value:.0f}"
+    return value.isoformat() if isinstance(value, date) else str(value)
 
 
-def _treatments() -> Mapping[str, list[Row]]:
-    """Files of what was done and what is planned."""
-    rows, ahead = simulate().rows, list(decisions.open_options())
-    return {
-        "options.csv": [*rows["option"], *(option for option, _ in ahead)],
-        "option_effects.csv": [*rows["option_effect"], *(effect for _, effects in ahead for effect in effects)],
-        "treatments.csv": rows["treatment"],
-        "material_use.csv": rows["material_use"],
-        "decisions.csv": list(decisions.decisions()),
-        "targets.csv": list(decisions.targets()),
-    }
+def write_workbook(path: Path, sheets: Mapping[str, list[Row]]) -> None:
+    """A workbook of text cells, one sheet a record; a cell that starts with `=` is a formula nobody calculated."""
+    with xlsxwriter.Workbook(path) as book:
+        book.set_properties({"created": CREATED, "title": "invented, for demonstration"})
+        for name, rows in sheets.items():
+            sheet = book.add_worksheet(name)
+            for line, cells in enumerate([list(rows[0]), *(row.values() for row in rows)]):
+                for column, value in enumerate(cells):
+                    _write_cell(sheet, line, column, _text(value))
+    _store_uncompressed(path)
 
 
-def _catalogue() -> bytes:
-    """The old catalogue, with two rows that are broken as text and one byte that is no UTF-8."""
-    rows = mistakes.in_catalogue(catalogue.old_catalogue())
-    broken = {str(r["Accession No"]): BROKEN[r["RAW"]] for r in rows if r.get("RAW")}
-    lines = csv_text(rows, above=catalogue.TITLES).split("\n")
-    written = [broken[number](line) if (number := _first_cell(line)) in broken else line for line in lines]
-    return "\n".join(written).encode("utf-8", "surrogateescape")
+def _write_cell(sheet: Any, line: int, column: int, text: str) -> None:
+    if text.startswith("="):
+        sheet.write_formula(line, column, text, None, "")
+    elif text:
+        sheet.write_string(line, column, text)
 
 
-def _first_cell(line: str) -> str:
-    return next(csv.reader(io.StringIO(line)), [""])[0] if line else ""
+def _store_uncompressed(path: Path) -> None:
+    """The same members stored plain: no compressor, no clock in the bytes."""
+    with zipfile.ZipFile(path) as packed:
+        members = [(name, packed.read(name)) for name in packed.namelist()]
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as plain:
+        for name, data in members:
+            plain.writestr(zipfile.ZipInfo(name, ZIP_DAY), data)
