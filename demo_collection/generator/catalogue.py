@@ -25,15 +25,12 @@ def old_catalogue() -> list[Row]:
 
 def _entry(item: Item, chance: random.Random) -> Row:
     remark, remark_on = _remark(item, chance)
-    values = {"Accession No": item.number, "Other numbers": item.other_numbers, "Object name": item.kind_word}
-    values |= {"Title": _title(item, chance), "Material and technique": _material(item, chance)}
+    values = {"Title": _title(item, chance), "Material and technique": _material(item, chance)}
     values |= {"Date": _dated(item, chance), "Dimensions": _dimensions(item) if chance.random() > 0.04 else ""}
-    values |= {"Place of origin": item.culture, "Number of pieces": item.pieces or ""}
     values |= {"Location": item.away or _location(item.home, chance), "Condition": remark, "Condition date": remark_on}
-    values |= {"Counter-enamel": item.counter_enamel.replace("_", " "), "Provenance class": item.provenance}
-    values |= {"Glass stability": item.unstable.replace("_", " "), "Value points": _points(item)}
-    values |= {"Status": STATUS[item.status], "Owner id": item.owner, "Notes": item.description}
-    return row("catalogue", values | {"Entered by": HANDS[item.hand]["initials"]})
+    values |= {"Counter-enamel": _spoken(item.counter_enamel), "Glass stability": _spoken(item.unstable)}
+    values |= {"Value points": _points(item), "Status": STATUS[item.status], "Entered by": HANDS[item.hand]["initials"]}
+    return row("catalogue", values, item)
 
 
 def _location(home: str, chance: random.Random) -> str:
@@ -46,6 +43,10 @@ def _location(home: str, chance: random.Random) -> str:
 
 def _points(item: Item) -> str:
     return f"{item.points:g}" if item.points else ""
+
+
+def _spoken(term: str) -> str:
+    return term.replace("_", " ")
 
 
 def _title(item: Item, chance: random.Random) -> str:
@@ -115,24 +116,20 @@ def bequest_list() -> Iterator[Row]:
     chance = stream("bequest words")
     for item in (t for t in items() if t.hand == "bequest"):
         remark, remark_on = _remark(item, chance)
-        values = {"Inventarienummer": item.number, "Sakord": item.kind_word, "Titel": item.title}
-        values |= {"Tillverkningsort": item.culture, "Material och teknik": item.materials}
         names = ("Höjd (cm)", "Bredd (cm)", "Djup (cm)", "Diameter (cm)")
-        values |= {name: _comma(item.mm.get(axis)) for name, axis in zip(names, AXES, strict=True)}
+        values = {name: _comma(item.mm.get(axis)) for name, axis in zip(names, AXES, strict=True)}
         values |= {"Datering": _dated(item, chance), "Placering": item.away or item.home, "Status": STATUS[item.status]}
-        yield row("bequest_list", values | {"Skick": remark, "Skick datum": remark_on})
+        yield row("bequest_list", values | {"Skick": remark, "Skick datum": remark_on}, item)
 
 
 def recent_acquisitions() -> Iterator[Row]:
     """Rows of recent_acquisitions.csv: terms, millimetres, years."""
     chance = stream("recent")
     for item in (t for t in items() if t.hand == "recent"):
-        values = {"object_id": item.number, "title": item.title, **sorts()[item.sort]["terms"], "culture": item.culture}
-        values |= {"earliest_year": item.year - 10, "latest_year": item.year + 10, "value_points": _points(item)}
+        values = {**sorts()[item.sort]["terms"], "value_points": _points(item), "location_id": item.away or item.home}
+        values |= {"earliest_year": item.year - 10, "latest_year": item.year + 10}
         values |= {f"{axis}_mm": item.mm.get(axis, "") for axis in AXES} | {"mass_g": round(between(chance, [15, 900]))}
-        values |= {"location_id": item.away or item.home, "status": item.status, "provenance_class": item.provenance}
-        values |= {"counter_enamel": item.counter_enamel, "glass_stability": item.unstable}
-        yield row("recent_acquisition", values, insured_value=f"{50 * round(between(chance, [2, 80]))}.00")
+        yield row("recent_acquisition", values, item, insured_value=f"{50 * round(between(chance, [2, 80]))}.00")
 
 
 def measured_areas() -> Iterator[Row]:

@@ -89,9 +89,9 @@ def _change(before: Row, line: Row) -> Row:
 def repair_line(repair: Repair, check_id: str) -> Row:
     """Row of record repair_state."""
     signs = SIGNS[repair.state]["signs"] or []
-    values = {"check_id": check_id, "repair_id": repair.number, "stability": repair.state, "area_mm2": repair.area_mm2}
     note = "damp and salts seen under the film with the microscope" if repair.state == "harmful" else ""
-    return row("repair_state", values, signs=";".join([*signs, *["hides_original"] * repair.coating]), note=note)
+    signs = ";".join([*signs, *["hides_original"] * repair.coating])
+    return row("repair_state", {"check_id": check_id, "signs": signs, "note": note}, repair)
 
 
 def damage_floor(damage: Damage, line: Row) -> int:

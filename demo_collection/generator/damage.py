@@ -163,9 +163,7 @@ def _event_on(item: Item, kind: str, day: date) -> tuple[str, float, float]:
 
 def damage_row(damage: Damage) -> Row:
     """Row of record damage."""
-    values = {"damage_id": damage.number, "object_id": damage.item.number, "part": damage.part, "side": damage.side}
-    values |= {"kind": damage.kind, "onset": "before_register" if damage.old else "since_last_look"}
+    values = {"onset": "before_register" if damage.old else "since_last_look"}
     values |= {"origin": "manufacture"} if damage.flaw else {}
-    values |= {"cause": damage.cause, "cause_certainty": "likely" if damage.cause else ""}
-    values |= {"visibility": VISIBILITY.get(damage.side, "side"), "first_seen_on": damage.first_seen}
-    return row("damage", values, closed_on=damage.closed_on or "", closed_by=damage.closed_by)
+    values |= {"cause_certainty": "likely" if damage.cause else ""}
+    return row("damage", values, damage, visibility=VISIBILITY.get(damage.side, "side"))

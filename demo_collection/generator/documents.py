@@ -26,16 +26,14 @@ def parts() -> Iterator[Row]:
 def fragments() -> Iterator[Row]:
     """Rows of record fragment: the bag of eleven, pieces that belong to known losses, one that lies loose."""
     for place in range(1, PIECES + 1):
-        bag = {"object_id": BAG, "bag_label": f"{BAG} / {place}", "status": "kept", "area_mm2": 18 + 7 * place}
+        bag = {"object_id": BAG, "from_damage_id": "", "bag_label": f"{BAG} / {place}", "area_mm2": 18 + 7 * place}
         yield row("fragment", bag, fragment_id=f"F{place:03d}")
     present = [t for t in checked() if not t.missing]
     losses = [d for t in present for d in simulate().open_damage(t.number) if d.kind == "loss"]
+    exceptions = {13: {"status": "in_place_loose", "location_id": ""}, 16: {"status": "lost"}}
     for place, loss in enumerate(losses[2:9], start=PIECES + 1):
-        values = {"fragment_id": f"F{place:03d}", "object_id": loss.item.number, "from_damage_id": loss.number}
-        values |= {"bag_label": f"{loss.item.number}, {loss.side}", "area_mm2": round(loss.size / 2, 1)}
-        values |= {"status": {13: "in_place_loose", 16: "lost"}.get(place, "kept")}
-        values |= {"location_id": ""} if place == 13 else {}
-        yield row("fragment", values)
+        values = {"bag_label": f"{loss.item.number}, {loss.side}", "area_mm2": round(loss.size / 2, 1)}
+        yield row("fragment", values | exceptions.get(place, {}), loss, fragment_id=f"F{place:03d}")
 
 
 def significance() -> Iterator[Row]:

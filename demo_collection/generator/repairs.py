@@ -107,14 +107,9 @@ def age(repair: Repair, start: date, end: date, chance: random.Random, tally: Ta
 
 def repair_row(repair: Repair) -> Row:
     """Row of record repair."""
-    values = {"repair_id": repair.number, "object_id": repair.item.number, "part": repair.part}
-    values |= {"function": repair.function, "material": repair.material, "certainty": repair.certainty}
-    values |= {"done_on": repair.done_on, "treatment_id": repair.treatment, "removed_by": repair.removed_by}
-    values |= {"closed_on": repair.closed_on or ""}
-    if repair.function == "fills":
-        values |= {"level": "flush", "colour_match": repair.colour_match}
+    fills = {"level": "flush", "colour_match": repair.colour_match} if repair.function == "fills" else {}
     seen_from = "face" if repair.colour_match == "plain" or repair.function == "holds" else "side"
-    return row("repair", values, visibility=seen_from, **_documents(repair))
+    return row("repair", fills | _documents(repair), repair, visibility=seen_from)
 
 
 def _documents(repair: Repair) -> Row:

@@ -54,11 +54,10 @@ def _check(years: Years, visit: Visit) -> Row:
     bench_day = visit.bench and visit.day >= CONSERVATOR_CAME
     examiner = CONSERVATOR if bench_day else examiner_in(visit.day, years.chance.random())
     number = years.register.next_number("condition_check", f"C{visit.day.year % 100}-")
-    values = {"check_id": number, "object_id": visit.number, "survey_id": visit.survey, "checked_on": visit.day}
-    values |= {"minutes": years.chance.randint(*MINUTES[visit.look]), "examiner": examiner, "look": visit.look}
-    values |= {"occasion": visit.occasion, "visit": visit.visit, "method": METHODS[visit.look]}
+    values = {"check_id": number, "examiner": examiner, "method": METHODS[visit.look]}
+    values |= {"minutes": years.chance.randint(*MINUTES[visit.look])}
     values |= {"signed_on": visit.day if visit.look != SWEEP and visit.day.year >= 2023 else ""}
-    return years.register.add("condition_check", row("condition_check", values))
+    return years.register.add("condition_check", row("condition_check", values, visit))
 
 
 def _sweep(years: Years, visit: Visit) -> None:

@@ -4,6 +4,7 @@ import csv
 import tomllib
 from collections.abc import Callable, Mapping
 from functools import cache
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -60,9 +61,17 @@ def _columns() -> Mapping[str, Row]:
     }
 
 
-def row(record: str, values: Row | None = None, **more: Any) -> Row:
-    """A row with all columns of its record in order; a column that is not given has its usual value."""
-    given = {**(values or {}), **more}
-    if unknown := given.keys() - _columns()[record].keys():
+def row(record: str, values: Row | None = None, of: object = None, **more: Any) -> Row:
+    """A row with all columns of its record in order; a column that is not given has its usual value.
+
+    A usual value `=name` is the attribute `name` of the object that the row is of.
+    """
+    columns, given = _columns()[record], {**(values or {}), **more}
+    if unknown := given.keys() - columns.keys():
         raise KeyError(f"{record} has no {sorted(unknown)}")
-    return {**_columns()[record], **given}
+    return {column: given[column] if column in given else _usual(cell, of) for column, cell in columns.items()}
+
+
+def _usual(cell: str, of: object) -> Any:
+    value = attrgetter(cell[1:])(of) if cell.startswith("=") else cell
+    return "" if value is None else value
