@@ -5,29 +5,13 @@ import random
 from demo_collection.generator.damage import Damage
 from demo_collection.generator.museum import STRICT
 from demo_collection.generator.repairs import SIGNS, Repair
-from demo_collection.generator.tables import Row, keyed, row
+from demo_collection.generator.tables import Row, grouped, keyed, row
 
 ERROR, CERTAIN = 0.03, 3.4  # standard error of one measurement; growth beyond so many errors is written down
 ONLY_A_BAND = 0.12  # of the rest nobody takes the figure
 NOT_ASSESSED = 0.04  # quiet places that nobody tried
 NOT_EXAMINED = 0.015
-BANDS = {
-    "under_0_1": 0.1,
-    "from_0_1_to_1": 1,
-    "from_1_to_5": 5,
-    "from_5_to_25": 25,
-    "from_25_to_50": 50,
-    "over_50": 101,
-}
-EVIDENCE = {
-    "active": [
-        "fresh fragments below it",
-        "measured against the last figure",
-        "damp film returned after a week",
-        "bright new edge",
-    ],
-    "suspected": ["soft edge, only this one sighting", "slight movement under air from a puffer"],
-}
+BANDS, EVIDENCE = keyed("extent_bands", "band", below_percent=float), grouped("evidence", "activity")
 GRADES = ("good", "fair", "poor", "unacceptable")
 QUICK_YEARS = 4
 MODERATE_FROM, SEVERE_FROM = 0.006, 0.06  # shares of the enamel
@@ -43,7 +27,7 @@ def damage_line(damage: Damage, check_id: str, chance: random.Random) -> Row:
         return row("observation", values, change="not_examined")
     values |= {"severity": _severity(damage), "stage": damage.stage or "", **_measured(damage, chance)}
     activity = _activity(damage, chance)
-    evidence = chance.choice(EVIDENCE[activity]) if activity in EVIDENCE else ""
+    evidence = chance.choice(EVIDENCE[activity])["evidence"] if activity in EVIDENCE else ""
     line = row("observation", values, activity=activity, evidence=evidence)
     line |= _change(damage.last, line)
     damage.last, damage.losses = line, 0
@@ -60,7 +44,7 @@ def _severity(damage: Damage) -> str:
 def _measured(damage: Damage, chance: random.Random) -> Row:
     how, before = damage.rates["measure"], damage.last
     if how == "band" or before.get("extent_band") or (not before and chance.random() < ONLY_A_BAND):
-        return {"extent_band": next(band for band, limit in BANDS.items() if 100 * damage.share < limit)}
+        return {"extent_band": next(b for b, its in BANDS.items() if 100 * damage.share < its["below_percent"])}
     column = "length_mm" if how == "length" else "area_mm2"
     value = round(damage.size * (1 + ERROR * max(-2.5, min(2.5, chance.gauss(0, 1)))), 1)
     return {column: max(value, 0.5), "measurement_error": round(max(ERROR * damage.size, 0.1), 2)}

@@ -8,20 +8,14 @@ from datetime import date
 
 from demo_collection.generator.chance import between, pick, poisson
 from demo_collection.generator.objects import Item
-from demo_collection.generator.tables import Row, rates, row
+from demo_collection.generator.tables import Row, keyed, rates, row, words
 
 YEAR_DAYS, LINE_MM = 365.25, 4
 MOST_AT_FIRST = 0.5  # share of the enamel that one damage takes at most when it comes
 NEW, WAKES, LOSS, WORSENS = "new damage", "activation", "loss", "repair worsens"
 ORDINARY = "ordinary"
 CAUSES = {"l2_damp": "humidity", "gallery_heat": "temperature"}
-SIDES = {
-    "flat": ["front", "front", "edge"],
-    "flat_round": ["front", "front", "edge"],
-    "round": ["interior", "exterior", "edge"],
-    "tall": ["exterior", "exterior", "top", "base"],
-    "box": ["top", "front", "left", "interior"],
-}
+SIDES = keyed("sides", "shape", sides=words)
 VISIBILITY = {"base": "hidden", "reverse": "hidden", "interior": "hidden", "front": "face", "top": "face"}
 
 
@@ -106,7 +100,7 @@ def new_damage(item: Item, start: date, end: date, chance: random.Random, tally:
 def _draw(item: Item, kind: str, chance: random.Random, *, old: bool, event: str = ORDINARY) -> Damage:
     its = rates()["kind"][kind]
     flaw = old and kind in ("crack", "abrasion") and chance.random() < 0.06
-    part, side = chance.choice(item.enamel_parts), chance.choice(SIDES[item.shape])
+    part, side = chance.choice(item.enamel_parts), chance.choice(SIDES[item.shape]["sides"])
     active = chance.random() < its["old_active" if old else "active"] and not flaw
     size = min(between(chance, its["size"]), MOST_AT_FIRST * item.area_mm2)
     stage = chance.randint(*its["stages"]) if "stages" in its else None

@@ -1,26 +1,12 @@
-"""What goes with objects: parts, fragments, judgements of worth, and documents."""
+"""What goes with objects: fragments, and documents of treatments."""
 
 from collections.abc import Iterator
 
-from demo_collection.generator.museum import CONSERVATOR, KEEPER
-from demo_collection.generator.objects import checked, items
+from demo_collection.generator.objects import checked
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import Row, row
 
 BAG, PIECES = "1933.160.1-11", 11
-
-
-def parts() -> Iterator[Row]:
-    """Rows of record part; the ends of one casket were judged twice, so that its shares do not sum to 1."""
-    casket = next(t for t in items() if t.sort == "champleve" and t.parts and t.parts[0]["share"])
-    for item in (t for t in items() if t.parts):
-        for part in item.parts:
-            kind, share = part["kind"], 0.25 if item is casket and part["part"] == "ends" else part["share"]
-            removable = kind in ("metal_mount", "frame", "clockwork") or part["location_id"]
-            values = {"object_id": item.number, "part": part["part"], "part_kind": kind, "value_share": share}
-            values |= {"base_metal": part["base_metal"], "location_id": part["location_id"]}
-            values |= {"originality": "later"} if kind == "frame" else {}
-            yield row("part", values, removable="yes" if removable else "no")
 
 
 def fragments() -> Iterator[Row]:
@@ -34,16 +20,6 @@ def fragments() -> Iterator[Row]:
     for place, loss in enumerate(losses[2:9], start=PIECES + 1):
         values = {"bag_label": f"{loss.item.number}, {loss.side}", "area_mm2": round(loss.size / 2, 1)}
         yield row("fragment", values | exceptions.get(place, {}), loss, fragment_id=f"F{place:03d}")
-
-
-def significance() -> Iterator[Row]:
-    """Rows of record significance: the pieces of most worth, every third judged by two people on two days."""
-    for place, item in enumerate([t for t in items() if t.points and t.points >= 100]):
-        keeper = {"value_points": 100, "judged_by": KEEPER, "judged_on": "2025-02-11"}
-        yield row("significance", keeper, object_id=item.number)
-        if place % 3 == 0:
-            conservator = {"value_points": 30, "judged_by": CONSERVATOR, "judged_on": "2025-02-18"}
-            yield row("significance", conservator, object_id=item.number)
 
 
 def evidence() -> Iterator[Row]:

@@ -3,7 +3,7 @@
 import math
 import random
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 
@@ -14,8 +14,8 @@ from demo_collection.generator.tables import Row, grouped, keyed, sorts, table
 HANDS = keyed("hands", "hand", first_year=int, last_year=int, weight=int)
 CHECKED, REMARK, NEVER = "checked", "remark", "never"
 KNOWN_ONLY_BY_REMARK, NEVER_CHECKED = 60, 180
-NOT_FOUND, STATUS_MISSING, FRAMED, IN_PARTS = 25, 10, 6, 30
-WITHOUT_SHARES = 8  # objects in parts whose shares nobody judged
+NOT_FOUND, STATUS_MISSING, FRAMED = 25, 10, 6
+PARTS = grouped("copied/parts", "object_id")
 AXES = ("height", "width", "depth", "diameter")
 SMALL = ("cap_badge", "english_box", "plique_spoon", "dial", "mughal_pendant")
 PRESSING = {"unstable_painted": 0.3, "painted": 0.8, "chinese": 0.9, "steel_sign": 0.9}
@@ -52,7 +52,6 @@ class Item:
     framed: bool = False
     missing: bool = False
     away: str = ""
-    parts: list[Row] = field(default_factory=list)
     pieces: int | None = None
 
     @property
@@ -69,9 +68,14 @@ class Item:
         return date(year, 6, 15) if year >= FIRST_DAY.year else FIRST_DAY
 
     @property
+    def parts(self) -> list[Row]:
+        """Its parts, if it has more than one."""
+        return PARTS.get(self.number, [])
+
+    @property
     def enamel_parts(self) -> list[str]:
         """Parts that damage may be on."""
-        return [p["part"] for p in self.parts if p["kind"] == "enamel"] or ["whole"]
+        return [p["part"] for p in self.parts if p["part_kind"] == "enamel"] or ["whole"]
 
     @property
     def area_mm2(self) -> float:
@@ -92,7 +96,6 @@ def items() -> tuple[Item, ...]:
     drawn += [_awkward(line) for line in table("awkward", year=int, points=float, pieces=int, thin_copper=bool)]
     _set_looked(drawn)
     _set_framed(drawn)
-    _set_parts(drawn)
     _set_missing(drawn)
     return tuple(drawn)
 
@@ -171,17 +174,6 @@ def _set_framed(drawn: list[Item]) -> None:
     for item in plaques[::5][:FRAMED]:
         item.framed, item.counter_enamel = True, "not_seen"
         item.description = "In a sealed frame of the 1890s; the reverse has not been seen."
-
-
-def _set_parts(drawn: list[Item]) -> None:
-    """The awkward box with its lid apart, and 29 others."""
-    chance, parts = stream("parts"), grouped("parts", "of", share=float)
-    for item in drawn:
-        item.parts = parts.get(item.number, [])
-    able = [t for t in drawn if t.sort in parts and not t.framed]
-    for place, item in enumerate(chance.sample(able, IN_PARTS - 1)):
-        unjudged = {"share": ""} if place < WITHOUT_SHARES else {}
-        item.parts = [{**part, **unjudged} for part in parts[item.sort]]
 
 
 def _set_missing(drawn: list[Item]) -> None:

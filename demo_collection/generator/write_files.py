@@ -22,25 +22,12 @@ DRAWN = {
     "catalogue.csv": catalogue.old_catalogue,
     "recent_acquisitions.csv": catalogue.recent_acquisitions,
     "measured_areas.csv": catalogue.measured_areas,
-    "parts.csv": documents.parts,
     "fragments.csv": documents.fragments,
-    "significance.csv": documents.significance,
     "evidence.csv": documents.evidence,
     "moves.csv": loans.moves,
     "options.csv": decisions.options,
     "option_effects.csv": decisions.option_effects,
     "decisions.csv": decisions.decisions,
-}
-# Files of the records that the simulation wrote down.
-SIMULATED = {
-    "checks.csv": "condition_check",
-    "coverage.csv": "coverage",
-    "damage.csv": "damage",
-    "observations.csv": "observation",
-    "repairs.csv": "repair",
-    "repair_states.csv": "repair_state",
-    "treatments.csv": "treatment",
-    "material_use.csv": "material_use",
 }
 
 
@@ -52,7 +39,7 @@ def write_all(folder: Path) -> None:
     for path in COPIED.iterdir():
         shutil.copyfile(path, folder / path.name)
     rows = {name: draw() for name, draw in DRAWN.items()}
-    rows |= {name: simulate().rows[record] for name, record in SIMULATED.items()}
+    rows |= {its["file"]: simulate().rows[its["record"]] for its in table("simulated_files")}
     for name, its in rows.items():
         (folder / name).write_bytes(with_mistakes(name, csv_text(its)))
     (folder / "bequest_list.csv").write_bytes(BYTE_ORDER_MARK + csv_text(catalogue.bequest_list(), ";").encode())
