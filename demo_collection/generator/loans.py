@@ -6,7 +6,7 @@ from datetime import timedelta
 from functools import cache
 
 from demo_collection.generator.chance import stream
-from demo_collection.generator.decisions import last_looks, lifts, moving
+from demo_collection.generator.documents import last_looks, lifts, moving
 from demo_collection.generator.museum import TODAY, room_of, shelf
 from demo_collection.generator.objects import NEVER, Item, checked, items
 from demo_collection.generator.simulation import simulate

@@ -1,24 +1,32 @@
-"""What the museum wrote down: rows gathered by record, the numbers it gave, and the state of its objects."""
+"""What goes on in the museum: damage and repairs, the rows it wrote down, the visits ahead, and the work that waits."""
 
+import random
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 
+from demo_collection.generator.chance import stream
 from demo_collection.generator.damage import Damage, Tally
-from demo_collection.generator.repairs import Repair
+from demo_collection.generator.repairs import Repair, old_repairs
+from demo_collection.generator.rounds import Visit, planned
 from demo_collection.generator.tables import Row
 
 
 @dataclass
 class Register:
-    """Rows by record; true damage and repairs by object; the last inspection of each object."""
+    """Rows by record; damage, repairs, last inspection and waiting work by object; visits ahead in order of days."""
 
-    repairs: dict[str, list[Repair]]
+    repairs: dict[str, list[Repair]] = field(default_factory=old_repairs)
     damage: dict[str, list[Damage]] = field(default_factory=dict)
+    inspected: dict[str, date] = field(default_factory=dict)
+    visits: list[Visit] = field(default_factory=planned)
+    waiting: dict[str, list[Damage | Repair]] = field(default_factory=dict)
+    bench_places: int = 0
     rows: dict[str, list[Row]] = field(default_factory=dict)
     numbers: Counter[str] = field(default_factory=Counter)
-    inspected: dict[str, date] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
+    chance: random.Random = field(default_factory=lambda: stream("years"))
+    bench_chance: random.Random = field(default_factory=lambda: stream("bench"))
 
     def add(self, record: str, row: Row) -> Row:
         """Write down one row."""

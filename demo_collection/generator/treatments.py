@@ -1,7 +1,6 @@
 """The treatment bench: what it accepts each year, what it does, the hours it keeps, and what its options cost."""
 
 import random
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from demo_collection.generator.damage import Damage
@@ -22,58 +21,48 @@ TREATMENTS = keyed("treatments", "treatment", steps=words, hours=float)
 REMOVAL_HOURS, OVERRUN = {"coating_removal": 9.0, "repair_removal": 4.0}, (1.55, 2.4)
 
 
-@dataclass
-class Bench:
-    """Places used, and by object the work that waits."""
-
-    register: Register
-    chance: random.Random
-    places_used: int = 0
-    waiting: dict[str, Work] = field(default_factory=dict)
-
-
-def book(bench: Bench, item: Item, day: date) -> date | None:
+def book(register: Register, item: Item, day: date) -> date | None:
     """A day at the bench for what cannot wait; a place that a year left unused the next can have."""
-    work = _urgent_work(bench, item.number)
-    if item.number in bench.waiting or not work:
+    work = _urgent_work(register, item.number)
+    if item.number in register.waiting or not work:
         return None
-    for wait in (bench.chance.randint(25, 150), 320, 480):
+    for wait in (register.bench_chance.randint(25, 150), 320, 480):
         start = day + timedelta(wait)
         places = sum(n for year, n in PLACES.items() if year <= start.year)
-        if bench.places_used < places and start < TODAY - timedelta(60):
-            bench.places_used += 1
-            bench.waiting[item.number] = work
+        if register.bench_places < places and start < TODAY - timedelta(60):
+            register.bench_places += 1
+            register.waiting[item.number] = work
             return start
     return None
 
 
-def _urgent_work(bench: Bench, object_id: str) -> Work:
-    damage = [d for d in bench.register.open_damage(object_id) if "treat" in d.rates]
+def _urgent_work(register: Register, object_id: str) -> Work:
+    damage = [d for d in register.open_damage(object_id) if "treat" in d.rates]
     active = [d for d in damage if d.last.get("activity") == "active"]
-    repairs = [r for r in bench.register.open_repairs(object_id) if r.number and r.function != "tints"]
-    return [*active, *(r for r in repairs if _cannot_stay(bench, r))]
+    repairs = [r for r in register.open_repairs(object_id) if r.number and r.function != "tints"]
+    return [*active, *(r for r in repairs if _cannot_stay(register, r))]
 
 
-def _cannot_stay(bench: Bench, repair: Repair) -> bool:
+def _cannot_stay(register: Register, repair: Repair) -> bool:
     """Failing repairs mostly wait; of the coatings only the first few were removed."""
     if repair.coating:
-        return repair.state in BAD and _coatings_off(bench) < COATINGS_OFF
-    return repair.state in BAD or (repair.state == "failing" and bench.chance.random() < TREATED_WHILE_FAILING)
+        return repair.state in BAD and _coatings_off(register) < COATINGS_OFF
+    return repair.state in BAD or (repair.state == "failing" and register.bench_chance.random() < TREATED_WHILE_FAILING)
 
 
-def _coatings_off(bench: Bench) -> int:
+def _coatings_off(register: Register) -> int:
     """Coatings removed, or about to be."""
-    closed = [r for repairs in bench.register.repairs.values() for r in repairs if r.coating and r.closed_on]
-    ahead = [w for work in bench.waiting.values() for w in work if isinstance(w, Repair) and w.coating]
+    closed = [r for repairs in register.repairs.values() for r in repairs if r.coating and r.closed_on]
+    ahead = [w for work in register.waiting.values() for w in work if isinstance(w, Repair) and w.coating]
     return len(closed) + len(ahead)
 
 
-def treat(bench: Bench, item: Item, start: date) -> date:
+def treat(register: Register, item: Item, start: date) -> date:
     """One treatment, written down; returns the day it was finished."""
-    register, chance = bench.register, bench.chance
-    finish, work = start + timedelta(chance.randint(3, 26)), bench.waiting.pop(item.number)
+    chance = register.bench_chance
+    finish, work = start + timedelta(chance.randint(3, 26)), register.waiting.pop(item.number)
     number, (steps, likely, removal) = register.next_number("treatment", "T"), steps_and_hours(work)
-    option_id = _option(bench, item, work)
+    option_id = _option(register, item, work)
     hours = likely * chance.uniform(0.85, 1.2) + removal * (chance.uniform(*OVERRUN) - 1)
     values = {"treatment_id": number, "option_id": option_id, "object_id": item.number, "started_on": start}
     values |= {"finished_on": finish, "done_by": treats_in(start), "hours": round(hours * 4) / 4}
@@ -103,15 +92,14 @@ def _materials_cost(steps: list[str]) -> str:
     return f"{4 + 3 * len(steps):.2f}"
 
 
-def _option(bench: Bench, item: Item, work: Work) -> str:
+def _option(register: Register, item: Item, work: Work) -> str:
     """The option that the work had on paper, with what it does to each hazard; the first were too urgent for one."""
-    register = bench.register
     if len(register.rows.get("treatment", ())) < URGENT:
         return ""
     number = register.next_number("option", "O")
-    register.add("option", option_row(number, item.number, work, "done", bench.chance))
+    register.add("option", option_row(number, item.number, work, "done", register.bench_chance))
     for each in work:
-        left = bench.chance.choice([0, 0.1, 0.2])
+        left = register.bench_chance.choice([0, 0.1, 0.2])
         register.add("option_effect", row("option_effect", option_id=number, hazard_id=hazard(each), rate_left=left))
     return number
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import xlsxwriter
 
-from demo_collection.generator import catalogue, climate, decisions, documents, loans
+from demo_collection.generator import catalogue, climate, documents, loans
 from demo_collection.generator.mistakes import with_mistakes
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import COPIED, Row, table
@@ -25,9 +25,9 @@ DRAWN = {
     "fragments.csv": documents.fragments,
     "evidence.csv": documents.evidence,
     "moves.csv": loans.moves,
-    "options.csv": decisions.options,
-    "option_effects.csv": decisions.option_effects,
-    "decisions.csv": decisions.decisions,
+    "options.csv": documents.options,
+    "option_effects.csv": documents.option_effects,
+    "decisions.csv": documents.decisions,
 }
 
 
