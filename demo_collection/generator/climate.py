@@ -5,7 +5,7 @@ import io
 import math
 import random
 from collections.abc import Iterator, Mapping
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from demo_collection.generator.chance import stream
 from demo_collection.generator.museum import FIRST_DAY, ROOMS, TODAY
@@ -26,14 +26,9 @@ AIR: Mapping[str, tuple[float, ...]] = {room: tuple(float(its[c]) for c in COLUM
 
 def moments() -> Iterator[datetime]:
     """Times of reading: noon of a day where only daily means were recorded, every hour after and round the events."""
-    moment, end = (
-        datetime(FIRST_DAY.year, FIRST_DAY.month, FIRST_DAY.day),
-        datetime(TODAY.year, TODAY.month, TODAY.day, 23),
-    )
-    while moment <= end:
-        if hourly(moment) or moment.hour == 12:
-            yield moment
-        moment += timedelta(hours=1)
+    first, days = datetime.combine(FIRST_DAY, time()), (TODAY - FIRST_DAY).days + 1
+    every_hour = (first + timedelta(hours=n) for n in range(24 * days))
+    return (moment for moment in every_hour if hourly(moment) or moment.hour == 12)
 
 
 def hourly(moment: datetime) -> bool:

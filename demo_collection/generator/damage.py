@@ -75,9 +75,8 @@ def old_damage(item: Item, chance: random.Random) -> list[Damage]:
     """What was there before the register began; what came out of the ground is weathered and almost empty."""
     if item.provenance == "burial":
         shares = {"loss": 0.8, "weathering": 0.15}
-        return [
-            Damage(item, "whole", "front", k, False, share * item.area_mm2, old=True) for k, share in shares.items()
-        ]
+        dry = {"active": False, "old": True}
+        return [Damage(item, "whole", "front", kind, size=s * item.area_mm2, **dry) for kind, s in shares.items()]
     weights = {kind: math.sqrt(rate) for kind, rate in rates()["new"][item.group].items()}
     count = poisson(chance, rates()["old"][item.group])
     return [_draw(item, pick(chance, weights), chance, old=True) for _ in range(count)]

@@ -1,4 +1,4 @@
-"""What was decided and filed: decisions with reasons, options, fragments, and documents of treatments."""
+"""What was decided and filed: decisions with reasons, fragments, and documents of treatments."""
 
 import random
 from collections.abc import Iterator
@@ -6,14 +6,12 @@ from datetime import date, timedelta
 from functools import cache
 
 from demo_collection.generator.chance import stream
-from demo_collection.generator.damage import Damage
 from demo_collection.generator.museum import CONSERVATOR, KEEPER, TODAY
 from demo_collection.generator.objects import Item, checked
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import Row, row, table
-from demo_collection.generator.treatments import Work, hazard, option_row
 
-OPEN_OPTIONS, ACCEPTED, DROPPED, LEFT = 40, 12, 4, 18
+LEFT = 18
 BAG, PIECES = "1933.160.1-11", 11
 REASONS = [line["reason"] for line in table("decision_reasons")]
 
@@ -23,16 +21,6 @@ def last_looks() -> dict[str, Row]:
     """Object number to its last check in which somebody saw it."""
     seen = [c for c in simulate().rows["condition_check"] if c["visit"] in ("examined", "through_glass")]
     return {c["object_id"]: c for c in seen}
-
-
-def moving(item: Item) -> list[Damage]:
-    """Damage last written down as active or suspected."""
-    return [d for d in simulate().open_damage(item.number) if d.moving]
-
-
-def lifts(item: Item) -> bool:
-    """Enamel is lifting, and moving."""
-    return any(d.kind == "lifting" and d.last["activity"] == "active" for d in moving(item))
 
 
 def decisions() -> Iterator[Row]:
@@ -50,7 +38,7 @@ def _decided(chance: random.Random) -> Iterator[tuple[Item, str, str, int]]:
     """Objects with the choice, the reason, and the years until it is looked at again."""
     present = [t for t in checked() if t.number in last_looks() and not t.missing]
     recent = [t for t in present if last_looks()[t.number]["checked_on"] > date(2021, 1, 1)]
-    ours = [t for t in recent if not moving(t) and t.status == "in_collection"]
+    ours = [t for t in recent if not simulate().moving(t.number) and t.status == "in_collection"]
     quiet = [t for t in ours if len(simulate().open_damage(t.number)) > 1]
     brooch = next(t for t in checked() if t.provenance == "burial")
     yield brooch, "leave", "Lost long ago, dry, stable; nothing to be gained", 5
@@ -59,44 +47,11 @@ def _decided(chance: random.Random) -> Iterator[tuple[Item, str, str, int]]:
         yield item, "leave", chance.choice(REASONS), 4
     for item in [t for t in quiet if t.group == "unstable_painted"][:5]:
         yield item, "monitor", "No accepted treatment; watched twice a year in held air", 2
-    for place, item in enumerate([t for t in recent if moving(t)][::3]):
+    for place, item in enumerate([t for t in recent if simulate().moving(t.number)][::3]):
         if place % 4 == 3:
             yield item, "refer", "To be asked of a colleague who knows such glass", 1
         else:
             yield item, "treat", "Will lose material at the next move", 1
-
-
-@cache
-def _open_options() -> list[tuple[Row, list[Row]]]:
-    """Options not yet carried out, each with what it does to hazards: 40 more than the 50 that are done."""
-    chance, done = stream("options"), len(simulate().rows["option"])
-    able = [t for t in checked() if not t.missing and _work(t)]
-    first = sorted(able, key=lambda t: (not lifts(t), not moving(t), t.number))[:OPEN_OPTIONS]
-    return [_open_option(item, place, done + place + 1, chance) for place, item in enumerate(first)]
-
-
-def _open_option(item: Item, place: int, number: int, chance: random.Random) -> tuple[Row, list[Row]]:
-    status = "accepted" if place < ACCEPTED else "open" if place < OPEN_OPTIONS - DROPPED else "dropped"
-    option = option_row(f"O{number:04d}", item.number, _work(item), status, chance)
-    effect = {"option_id": option["option_id"], "rate_left": chance.choice([0.05, 0.1, 0.3])}
-    return option, [row("option_effect", effect, hazard_id=hazard(each)) for each in _work(item)]
-
-
-def options() -> list[Row]:
-    """Rows of record option."""
-    return simulate().rows["option"] + [option for option, _ in _open_options()]
-
-
-def option_effects() -> list[Row]:
-    """Rows of record option_effect."""
-    return simulate().rows["option_effect"] + [effect for _, effects in _open_options() for effect in effects]
-
-
-def _work(item: Item) -> Work:
-    """What a treatment could do, urgent or not."""
-    damage = [d for d in simulate().open_damage(item.number) if "treat" in d.rates and not d.flaw]
-    states = ("failing", "failed", "harmful")
-    return [*damage, *(r for r in simulate().open_repairs(item.number) if r.number and r.state in states)]
 
 
 def fragments() -> Iterator[Row]:

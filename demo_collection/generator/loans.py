@@ -1,12 +1,11 @@
 """Three loans (one is over, one is made ready with a piece that lifts, one plaque came in) and what else moved."""
 
-import random
 from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from functools import cache
 
 from demo_collection.generator.chance import stream
-from demo_collection.generator.documents import last_looks, lifts, moving
+from demo_collection.generator.documents import last_looks
 from demo_collection.generator.museum import TODAY, room_of, shelf
 from demo_collection.generator.objects import NEVER, Item, checked, items
 from demo_collection.generator.simulation import simulate
@@ -24,8 +23,8 @@ def travelling() -> Mapping[str, list[Item]]:
     """Which objects are on which loan; the first of those made ready has lifting enamel."""
     ours = [t for t in checked() if t.status == "in_collection" and not t.missing and not t.parts]
     here = [t for t in ours if t.number in last_looks()]
-    calm = [t for t in here if not moving(t) and t.group in CALM]
-    ready = [next(t for t in here if lifts(t)), *calm[10:13]]
+    calm = [t for t in here if not simulate().moving(t.number) and t.group in CALM]
+    ready = [next(t for t in here if simulate().lifts(t.number)), *calm[10:13]]
     return {OVER: calm[3:5], AHEAD: ready, INCOMING: [t for t in checked() if t.number == GUEST]}
 
 
@@ -44,7 +43,7 @@ def _loan_objects() -> Iterator[Row]:
         for place, item in enumerate(lent, start=1):
             watched = [f"{d.kind.replace('_', ' ')}, {d.side}" for d in simulate().open_damage(item.number)]
             values = {"loan_id": loan_id, "object_id": item.number, "crate_no": f"{loan_id[-1]}-{place}"}
-            values |= {"permits": "treat before packing" if moving(item) and loan_id == AHEAD else ""}
+            values |= {"permits": "treat before packing" if simulate().moving(item.number) and loan_id == AHEAD else ""}
             yield row("loan_object", values, areas_to_watch="; ".join(watched[:3]))
 
 
@@ -82,14 +81,11 @@ def _tidied() -> Iterator[Row]:
     ours = [t for t in checked() if t.status == "in_collection" and not t.missing and t.sort in sorts()]
     movable = [t for t in ours if t.number in last_looks()]
     for place, item in enumerate(chance.sample(movable, SHELVES_TIDIED)):
-        day = last_looks()[item.number]["checked_on"] + timedelta(_days(place, chance))
+        days = (-900, -40) if place % 4 else (5, 60)
+        day = last_looks()[item.number]["checked_on"] + timedelta(chance.randint(*days))
         if day < TODAY:
             values = {"object_id": item.number, "moved_on": str(day), "moved_to": item.home}
             values |= {"moved_from": shelf({room_of(item.home): 1}, chance)}
             slipped = {"reason": "slipped from the tray", "packed": "on_tray", "accident": "yes"}
             usual = {"reason": "shelves put in order", "packed": "by_hand", "accident": "no"}
             yield values | (slipped if place in SLIPPED else usual)
-
-
-def _days(place: int, chance: random.Random) -> int:
-    return chance.randint(-900, -40) if place % 4 else chance.randint(5, 60)

@@ -22,6 +22,7 @@ class Register:
     visits: list[Visit] = field(default_factory=planned)
     waiting: dict[str, list[Damage | Repair]] = field(default_factory=dict)
     bench_places: int = 0
+    coatings_off: int = 0
     rows: dict[str, list[Row]] = field(default_factory=dict)
     numbers: Counter[str] = field(default_factory=Counter)
     tally: Tally = field(default_factory=Tally)
@@ -45,3 +46,11 @@ class Register:
     def open_repairs(self, object_id: str) -> list[Repair]:
         """Repairs of an object that nobody removed."""
         return [r for r in self.repairs.get(object_id, []) if r.closed_on is None]
+
+    def moving(self, object_id: str) -> list[Damage]:
+        """Damage last written down as active or suspected."""
+        return [d for d in self.open_damage(object_id) if d.moving]
+
+    def lifts(self, object_id: str) -> bool:
+        """Enamel is lifting, and moving."""
+        return any(d.kind == "lifting" and d.last["activity"] == "active" for d in self.moving(object_id))

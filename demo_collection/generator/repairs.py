@@ -1,19 +1,21 @@
 """Old repairs of every kind that museums find, the coating campaign of the 1970s, and how they age."""
 
 import random
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from itertools import cycle, islice
 
 from demo_collection.generator.chance import between, stream
 from demo_collection.generator.damage import WORSENS, YEAR_DAYS, Tally
 from demo_collection.generator.objects import Item, checked
-from demo_collection.generator.tables import Row, keyed, rates, row, words
+from demo_collection.generator.tables import Row, keyed, rates, row, table, words
 
 STATES = ("sound", "ageing", "failing", "failed")
 COATED, CAMPAIGN = 14, "1974"
 EARLY = ("ledger", "cards", "german", "french")  # hands of what was in the house by then
-OTHER_REPAIRS, VARNISHED = 118, 20
-MATERIALS = keyed("repair_materials", "material", functions=words, decades=words)
+VARIOUS, VARNISHED = 118, 20
+MATERIALS = table("repair_materials", functions=words, decades=words)
 SIGNS = keyed("repair_signs", "state", signs=words)
 
 
@@ -42,53 +44,42 @@ def old_repairs() -> dict[str, list[Repair]]:
     """Object number to the repairs it came with."""
     chance = stream("repairs")
     by_object: dict[str, list[Repair]] = {}
-    for repair in [*_campaign(chance), *_others(chance), *_varnished(chance)]:
+    for repair in [*_campaign(chance), *_various(chance), *_varnished(chance)]:
         by_object.setdefault(repair.item.number, []).append(repair)
     return by_object
 
 
-def _covering(item: Item, material: str, done_on: str, state: str, share: float) -> Repair:
-    return Repair(item, "whole", "covers", material, done_on, state, round(share * item.area_mm2))
-
-
-def _campaign(chance: random.Random) -> list[Repair]:
+def _campaign(chance: random.Random) -> Iterator[Repair]:
     """A polyurethane coating put on fourteen painted enamels in one season."""
     flat = [t for t in checked() if t.shape == "flat" and not t.parts and t.hand in EARLY]
     able = [t for t in flat if t.group in ("unstable_painted", "painted")]
-    chosen = chance.sample(sorted(able, key=lambda t: (t.group != "unstable_painted", t.number))[:24], COATED)
-    states = ["ageing", "failing", "failing", "harmful"]
-    coatings = [_covering(item, "polyurethane", CAMPAIGN, chance.choice(states), 0.7) for item in chosen]
-    for repair in coatings:
-        repair.coating, repair.certainty = True, "documented"
-    return coatings
+    for item in chance.sample(sorted(able, key=lambda t: (t.group != "unstable_painted", t.number))[:24], COATED):
+        state, area = chance.choice(["ageing", "failing", "failing", "harmful"]), round(0.7 * item.area_mm2)
+        coat = (item, "whole", "covers", "polyurethane", CAMPAIGN, state, area)
+        yield Repair(*coat, certainty="documented", coating=True)
 
 
-def _varnished(chance: random.Random) -> list[Repair]:
-    """Varnish and wax that owners and dealers put on to make things shine."""
+def _various(chance: random.Random) -> Iterator[Repair]:
+    """Fills, joins and tints of each material in turn."""
+    able = [t for t in checked() if t.group not in ("badge", "steel_sign") and t.provenance != "burial"]
+    for its in islice(cycle(MATERIALS), VARIOUS):
+        item, state = chance.choice(able), chance.choices(STATES, weights=[6, 5, 1, 0.25])[0]
+        function = chance.choice(its["functions"])
+        area = between(chance, [0.015, 0.07]) * item.area_mm2 if function == "holds" else between(chance, [20, 300])
+        part, done_on = chance.choice(item.enamel_parts), chance.choice(its["decades"])
+        certainty = chance.choice(["observed", "observed", "tested"])
+        described = (its["material"], done_on, state, round(area), its["colour_match"], certainty)
+        yield Repair(item, part, function, *described)
+
+
+def _varnished(chance: random.Random) -> Iterator[Repair]:
+    """Varnish and wax that owners and dealers put on to make enamels shine."""
     groups = ("painted", "champleve", "guilloche")
     able = [t for t in checked() if t.group in groups and t.sort != "limoges_later" and not t.parts]
-    return [_varnish(item, chance) for item in chance.sample(able, VARNISHED)]
-
-
-def _varnish(item: Item, chance: random.Random) -> Repair:
-    material, done_on = chance.choice(["natural_resin", "coating_wax"]), chance.choice(["1890", "1925", "1947"])
-    state = chance.choice(["sound", "ageing", "ageing", "ageing"])
-    return _covering(item, material, done_on, state, between(chance, [0.35, 0.8]))
-
-
-def _others(chance: random.Random) -> list[Repair]:
-    able = [t for t in checked() if t.group not in ("badge", "steel_sign") and t.provenance != "burial"]
-    names = list(MATERIALS)
-    return [_other(chance.choice(able), names[n % len(names)], chance) for n in range(OTHER_REPAIRS)]
-
-
-def _other(item: Item, material: str, chance: random.Random) -> Repair:
-    its, state = MATERIALS[material], chance.choices(STATES, weights=[6, 5, 1, 0.25])[0]
-    function = chance.choice(its["functions"])
-    area = between(chance, [0.015, 0.07]) * item.area_mm2 if function == "holds" else between(chance, [20, 300])
-    part, done_on = chance.choice(item.enamel_parts), chance.choice(its["decades"])
-    certainty = chance.choice(["observed", "observed", "tested"])
-    return Repair(item, part, function, material, done_on, state, round(area), its["colour_match"], certainty)
+    for item in chance.sample(able, VARNISHED):
+        material, done_on = chance.choice(["natural_resin", "coating_wax"]), chance.choice(["1890", "1925", "1947"])
+        state, share = chance.choice(["sound", "ageing", "ageing", "ageing"]), between(chance, [0.35, 0.8])
+        yield Repair(item, "whole", "covers", material, done_on, state, round(share * item.area_mm2))
 
 
 def age(repair: Repair, start: date, end: date, chance: random.Random, tally: Tally) -> None:

@@ -33,18 +33,14 @@ class Visit:
 def planned() -> list[Visit]:
     """Every look that was planned, in order of days."""
     chance = stream("rounds")
-    return sorted(v for item in checked() for v in [*_arrival(item), *_visits(item, chance)] if v.day >= item.came_on)
-
-
-def _arrival(item: Item) -> list[Visit]:
-    """What came in these years was inspected on the day."""
-    came = item.came_on > FIRST_DAY
-    return [Visit(item.came_on, item.number, INSPECTION, "arrival")] if came else []
+    return sorted(v for item in checked() for v in _visits(item, chance) if v.day >= item.came_on)
 
 
 def _visits(item: Item, chance: random.Random) -> Iterator[Visit]:
     unstable, shown = item.group == "unstable_painted", item.room in ON_SHOW
     of_group = "_unstable" if unstable else ""
+    if item.came_on > FIRST_DAY:
+        yield Visit(item.came_on, item.number, INSPECTION, "arrival")
     for its in ROUNDS:
         if chance.random() < (its[f"share{of_group}"] if _belongs(item, its) else 0.0):
             day = _weekday(its["starts_on"] + timedelta(chance.randrange(its[f"days{of_group}"])))

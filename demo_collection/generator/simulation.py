@@ -12,7 +12,7 @@ from demo_collection.generator.register import Register
 from demo_collection.generator.repairs import age, repair_row
 from demo_collection.generator.rounds import EXAMINATION, INSPECTION, SWEEP, Visit
 from demo_collection.generator.tables import Row, row
-from demo_collection.generator.treatments import book, treat
+from demo_collection.generator.treatments import book, plan_options, treat
 
 LAST_SEEN = 2024  # from this year on nothing more is begun with what the audit of 2025 did not find
 METHODS = {SWEEP: "", INSPECTION: "raking light, loupe 10x", EXAMINATION: "stereo microscope, raking light"}
@@ -30,6 +30,7 @@ def simulate() -> Register:
             _sweep(register, visit)
         else:
             _inspect(register, visit, items[visit.number])
+    plan_options(register)
     register.rows["damage"] = [damage_row(d) for each in register.damage.values() for d in each]
     register.rows["repair"] = [repair_row(r) for each in register.repairs.values() for r in each if r.number]
     return register
@@ -60,7 +61,7 @@ def _inspect(register: Register, visit: Visit, item: Item) -> None:
     _pass_time(register, item, visit.day)
     check["grade"] = grade(_write_lines(register, item, check, visit.day), check["examiner"])
     check["next_check_on"] = _next_check(register, item, visit.day)
-    moving = [f"{d.kind.replace('_', ' ')} {d.side}" for d in register.open_damage(item.number) if d.moving]
+    moving = [f"{d.kind.replace('_', ' ')} {d.side}" for d in register.moving(item.number)]
     check["summary_observed"] = "Moving or suspected: " + ", ".join(moving) if moving else ""
     _write_coverage(register, item, check, visit.day)
     if visit.bench == "start":
@@ -101,7 +102,7 @@ def _write_lines(register: Register, item: Item, check: Row, day: date) -> list[
 
 
 def _next_check(register: Register, item: Item, day: date) -> date | str:
-    if any(d.moving for d in register.open_damage(item.number)):
+    if register.moving(item.number):
         return day + timedelta(register.chance.choice([180, 270, 365]))
     return day + timedelta(365) if item.group == "unstable_painted" else ""
 

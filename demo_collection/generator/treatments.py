@@ -3,9 +3,10 @@
 import random
 from datetime import date, timedelta
 
+from demo_collection.generator.chance import stream
 from demo_collection.generator.damage import Damage
 from demo_collection.generator.museum import KEEPER, TODAY, treats_in
-from demo_collection.generator.objects import Item
+from demo_collection.generator.objects import Item, checked
 from demo_collection.generator.register import Register
 from demo_collection.generator.repairs import Repair
 from demo_collection.generator.tables import Row, keyed, row, words
@@ -14,6 +15,7 @@ Work = list[Damage | Repair]
 PLACES = {2017: 4, 2018: 6, 2019: 6, 2020: 3, 2021: 5, 2022: 5, 2023: 8, 2024: 7, 2025: 6, 2026: 5}  # 55 in all
 NOBODY_AUTHORISED = "T0023"
 URGENT = 5  # treatments begun without an option on paper
+OPEN_OPTIONS, ACCEPTED, DROPPED = 40, 12, 4
 COATINGS_OFF = 4  # after four the museum stopped: too slow, and not without loss
 BAD = ("failed", "harmful")
 TREATED_WHILE_FAILING = 0.15
@@ -32,6 +34,7 @@ def book(register: Register, item: Item, day: date) -> date | None:
         if register.bench_places < places and start < TODAY - timedelta(60):
             register.bench_places += 1
             register.waiting[item.number] = work
+            register.coatings_off += sum(isinstance(each, Repair) and each.coating for each in work)
             return start
     return None
 
@@ -46,22 +49,15 @@ def _urgent_work(register: Register, object_id: str) -> Work:
 def _cannot_stay(register: Register, repair: Repair) -> bool:
     """Failing repairs mostly wait; of the coatings only the first few were removed."""
     if repair.coating:
-        return repair.state in BAD and _coatings_off(register) < COATINGS_OFF
+        return repair.state in BAD and register.coatings_off < COATINGS_OFF
     return repair.state in BAD or (repair.state == "failing" and register.bench_chance.random() < TREATED_WHILE_FAILING)
-
-
-def _coatings_off(register: Register) -> int:
-    """Coatings removed, or about to be."""
-    closed = [r for repairs in register.repairs.values() for r in repairs if r.coating and r.closed_on]
-    ahead = [w for work in register.waiting.values() for w in work if isinstance(w, Repair) and w.coating]
-    return len(closed) + len(ahead)
 
 
 def treat(register: Register, item: Item, start: date) -> date:
     """One treatment, written down; returns the day it was finished."""
     chance = register.bench_chance
     finish, work = start + timedelta(chance.randint(3, 26)), register.waiting.pop(item.number)
-    number, (steps, likely, removal) = register.next_number("treatment", "T"), steps_and_hours(work)
+    number, (steps, likely, removal) = register.next_number("treatment", "T"), _steps_and_hours(work)
     option_id = _option(register, item, work)
     hours = likely * chance.uniform(0.85, 1.2) + removal * (chance.uniform(*OVERRUN) - 1)
     values = {"treatment_id": number, "option_id": option_id, "object_id": item.number, "started_on": start}
@@ -75,7 +71,7 @@ def treat(register: Register, item: Item, start: date) -> date:
     return finish
 
 
-def steps_and_hours(work: Work) -> tuple[list[str], float, float]:
+def _steps_and_hours(work: Work) -> tuple[list[str], float, float]:
     """Steps, likely hours, and how many of those are for removing old repairs."""
     steps, hours, removal = [], 1.0, 0.0
     for each in work:
@@ -96,23 +92,42 @@ def _option(register: Register, item: Item, work: Work) -> str:
     """The option that the work had on paper, with what it does to each hazard; the first were too urgent for one."""
     if len(register.rows.get("treatment", ())) < URGENT:
         return ""
-    number = register.next_number("option", "O")
-    register.add("option", option_row(number, item.number, work, "done", register.bench_chance))
+    option = register.add("option", _option_row(register, item.number, work, "done", register.bench_chance))
     for each in work:
-        left = register.bench_chance.choice([0, 0.1, 0.2])
-        register.add("option_effect", row("option_effect", option_id=number, hazard_id=hazard(each), rate_left=left))
-    return number
+        _add_effect(register, option, each, register.bench_chance.choice([0, 0.1, 0.2]))
+    return str(option["option_id"])
 
 
-def hazard(each: Damage | Repair) -> str:
-    """Name of the hazard that a damage or a repair makes."""
-    return f"repair:{each.number}" if isinstance(each, Repair) else f"damage:{each.number}"
+def _add_effect(register: Register, option: Row, each: Damage | Repair, left: float) -> None:
+    """What an option leaves of the rate of the hazard that a damage or a repair makes."""
+    hazard = f"repair:{each.number}" if isinstance(each, Repair) else f"damage:{each.number}"
+    register.add("option_effect", row("option_effect", option_id=option["option_id"], hazard_id=hazard, rate_left=left))
 
 
-def option_row(number: str, object_id: str, work: Work, status: str, chance: random.Random) -> Row:
+def plan_options(register: Register) -> None:
+    """Options not yet carried out, urgent or not: 40 more than the 50 that are done."""
+    chance, work = stream("options"), {t.number: _work(register, t.number) for t in checked() if not t.missing}
+    able = [number for number in work if work[number]]
+    able.sort(key=lambda number: (not register.lifts(number), not register.moving(number), number))
+    for place, number in enumerate(able[:OPEN_OPTIONS]):
+        status = "accepted" if place < ACCEPTED else "open" if place < OPEN_OPTIONS - DROPPED else "dropped"
+        option = register.add("option", _option_row(register, number, work[number], status, chance))
+        left = chance.choice([0.05, 0.1, 0.3])
+        for each in work[number]:
+            _add_effect(register, option, each, left)
+
+
+def _work(register: Register, object_id: str) -> Work:
+    """What a treatment could do."""
+    damage = [d for d in register.open_damage(object_id) if "treat" in d.rates and not d.flaw]
+    return [*damage, *(r for r in register.open_repairs(object_id) if r.number and r.state in ("failing", *BAD))]
+
+
+def _option_row(register: Register, object_id: str, work: Work, status: str, chance: random.Random) -> Row:
     """Row of record option."""
-    steps, hours, removal = steps_and_hours(work)
+    steps, hours, removal = _steps_and_hours(work)
     fills = "fill" in steps
+    number = register.next_number("option", "O")
     values = {"option_id": number, "object_id": object_id, "steps": ";".join(steps), "status": status}
     values |= {"aim": "restoration" if fills else "remedial", "benefit": "shows_more" if fills else "prevents_loss"}
     values |= {"loss_in_doing": chance.choice([0.003, 0.01] if removal else [0, 0, 0.001, 0.003])}

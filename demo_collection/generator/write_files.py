@@ -25,8 +25,6 @@ DRAWN = {
     "fragments.csv": documents.fragments,
     "evidence.csv": documents.evidence,
     "moves.csv": loans.moves,
-    "options.csv": documents.options,
-    "option_effects.csv": documents.option_effects,
     "decisions.csv": documents.decisions,
 }
 
