@@ -1,72 +1,52 @@
-"""The catalogue files: the old catalogue in many hands, a Swedish bequest list, recent acquisitions, measured areas."""
+"""The catalogue files as many hands wrote them: sizes, dates and remarks in the manner and language of each."""
 
 import random
 from collections.abc import Iterator
-from typing import Any
 
-from demo_collection.generator.catalogue_words import dated, dimensions, remark
-from demo_collection.generator.checks import simulate
-from demo_collection.generator.collected import checked, items
-from demo_collection.generator.items import CHECKED, REMARK, Item
-from demo_collection.generator.truth import between, sorts, stream
+from demo_collection.generator.chance import between, stream
+from demo_collection.generator.objects import AXES, CHECKED, HANDS, REMARK, Item, checked, items
+from demo_collection.generator.simulation import simulate
+from demo_collection.generator.tables import Row, grouped, keyed, row, sorts
 
-Row = dict[str, Any]
 SEEN_WITH_REMARK = 0.03
-INITIALS = {
-    "ledger": "A.W.",
-    "cards": "K.",
-    "german": "H.L.",
-    "french": "M.D.",
-    "dutch": "v.d.B.",
-    "typed": "K./R.",
-    "database": "OB",
-}
 STATUS = {"in_collection": "In the collection", "loan_in": "Loan in", "private": "Private owner", "missing": "Missing"}
-TITLES = [
-    "Catalogue of enamels, Harbour Museum of Applied Arts at Vellmouth - INVENTED FOR DEMONSTRATION",
-    "typed from ledgers and cards 1988-91; added to since",
-]
+AXIS_WORDS = keyed("dimension_words", "language")
+DATE_FORMS, REMARKS = grouped("date_forms", "language"), grouped("remarks", "language")
+EIGHTHS = ("", " 1/8", " 1/4", " 3/8", " 1/2", " 5/8", " 3/4", " 7/8")
+ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
 
 
 def old_catalogue() -> list[Row]:
     """Rows of catalogue.csv, sorted as a spreadsheet sorts them, under headings of the museum's own."""
     chance = stream("catalogue words")
     chosen = [t for t in items() if t.hand not in ("bequest", "recent")]
-    return [_old(t, chance) for t in sorted(chosen, key=lambda t: (t.hand not in ("ledger", "cards"), t.number))]
+    return [_entry(t, chance) for t in sorted(chosen, key=lambda t: (t.hand not in ("ledger", "cards"), t.number))]
 
 
-def _old(item: Item, chance: random.Random) -> Row:
-    said, said_on = _remark(item, chance)
-    return {
-        "Accession No": item.number,
-        "Other numbers": item.other_numbers,
-        "Object name": item.kind_word,
-        "Title": _title(item, chance),
-        "Place of origin": item.culture,
-        "Material and technique": _material(item, chance),
-        "Date": dated(item, chance),
-        "Dimensions": dimensions(item) if chance.random() > 0.04 else "",
-        "Number of pieces": item.items or "",
-        "Location": item.away or _place_as_said(item.home, chance),
-        "Condition": said,
-        "Condition date": said_on,
-        "Counter-enamel": item.counter_enamel.replace("_", " "),
-        "Glass stability": item.unstable.replace("_", " "),
-        "Provenance class": item.provenance,
-        "Value points": f"{item.points:g}" if item.points else "",
-        "Status": STATUS[item.status],
-        "Owner id": item.owner,
-        "Notes": item.description,
-        "Entered by": INITIALS[item.hand],
-    }
+def _entry(item: Item, chance: random.Random) -> Row:
+    remark, remark_on = _remark(item, chance)
+    values = {"Title": _title(item, chance), "Material and technique": _material(item, chance)}
+    values |= {"Date": _dated(item, chance), "Dimensions": _dimensions(item) if chance.random() > 0.04 else ""}
+    values |= {"Location": item.away or _location(item.home, chance), "Condition": remark, "Condition date": remark_on}
+    values |= {"Counter-enamel": _spoken(item.counter_enamel), "Glass stability": _spoken(item.unstable)}
+    values |= {"Value points": _points(item), "Status": STATUS[item.status], "Entered by": HANDS[item.hand]["initials"]}
+    return row("catalogue", values, item)
 
 
-def _place_as_said(home: str, chance: random.Random) -> str:
+def _location(home: str, chance: random.Random) -> str:
     """A shelf by its code, by its name, or with a space too many."""
-    said = [home, home, home, f"{home} ", home.lower()]
+    forms = [home, home, home, f"{home} ", home.lower()]
     if home.count("-") == 2:  # a shelf; boxes have a name of their own
-        said.append(f"{home.rsplit('-', 1)[0]} shelf {home[-1]}")
-    return chance.choice(said)
+        forms.append(f"{home.rsplit('-', 1)[0]} shelf {home[-1]}")
+    return chance.choice(forms)
+
+
+def _points(item: Item) -> str:
+    return f"{item.points:g}" if item.points else ""
+
+
+def _spoken(term: str) -> str:
+    return term.replace("_", " ")
 
 
 def _title(item: Item, chance: random.Random) -> str:
@@ -75,11 +55,10 @@ def _title(item: Item, chance: random.Random) -> str:
 
 
 def _material(item: Item, chance: random.Random) -> str:
-    """More or less was said of what it is made of."""
+    """What it is made of, with more or less added."""
     if item.language != "en" or item.sort == "awkward":
         return item.materials
-    more = ["", "", "", ".", " ", "; later mounts", " (worn)"]
-    return item.materials + chance.choice(more)
+    return item.materials + chance.choice(["", "", "", ".", " ", "; later mounts", " (worn)"])
 
 
 def _remark(item: Item, chance: random.Random) -> tuple[str, str]:
@@ -87,71 +66,77 @@ def _remark(item: Item, chance: random.Random) -> tuple[str, str]:
     wanted = item.looked == REMARK or (item.looked == CHECKED and chance.random() < SEEN_WITH_REMARK)
     if not wanted:
         return "", ""
-    return remark(item, chance), chance.choice(
-        ["", "", str(chance.randint(1955, 1991)), f"19{chance.randint(62, 91)}-0{chance.randint(1, 9)}"]
-    )
+    remark = chance.choice(REMARKS[item.language])["remark"]
+    year, month = str(chance.randint(1955, 1991)), f"19{chance.randint(62, 91)}-0{chance.randint(1, 9)}"
+    return remark, chance.choice(["", "", year, month])
 
 
-def bequest_list() -> Iterator[Row]:
-    """Rows of bequest_list.csv, semicolons and decimal commas, in Swedish."""
-    chance = stream("bequest words")
-    for item in (t for t in items() if t.hand == "bequest"):
-        said, said_on = _remark(item, chance)
-        row = {
-            "Inventarienummer": item.number,
-            "Sakord": item.kind_word,
-            "Titel": item.title,
-            "Tillverkningsort": item.culture,
-            "Material och teknik": item.materials,
-            "Datering": dated(item, chance),
-            "Höjd (cm)": _comma(item.mm.get("height")),
-            "Bredd (cm)": _comma(item.mm.get("width")),
-            "Djup (cm)": _comma(item.mm.get("depth")),
-            "Diameter (cm)": _comma(item.mm.get("diameter")),
-            "Placering": item.away or item.home,
-            "Skick": said,
-            "Skick datum": said_on,
-            "Status": STATUS[item.status],
-            "Anmärkning": "ur kvarlåtenskapen Orrevik (påhittad)",
-        }
-        yield row
+def _dimensions(item: Item) -> str:
+    """Sizes in the manner of the hand."""
+    axes, axis_words = item.mm.items(), AXIS_WORDS[item.language]
+    if item.hand == "ledger":
+        return " x ".join(_inches(mm) for mm in item.mm.values()) + (" in." if len(axes) > 1 else " in. diam.")
+    if item.hand in ("cards", "typed"):
+        return ", ".join(f"{axis_words[axis]}. {mm / 10:.1f} cm" for axis, mm in axes)
+    if item.language != "en":
+        return "; ".join(f"{axis_words[axis]} {_comma(mm)} cm" for axis, mm in axes)
+    if "diameter" in item.mm:
+        return "; ".join(f"{axis} {mm:.0f} mm" for axis, mm in axes)
+    return " x ".join(f"{mm:.0f}" for mm in item.mm.values()) + " mm"
+
+
+def _inches(mm: float) -> str:
+    whole, eighths = divmod(max(1, round(mm / 25.4 * 8)), 8)
+    return f"{whole or ''}{EIGHTHS[eighths]}".strip()
 
 
 def _comma(mm: float | None) -> str:
+    """Centimetres with a decimal comma."""
     return f"{mm / 10:.1f}".replace(".", ",") if mm else ""
 
 
-def recent() -> Iterator[Row]:
+def _dated(item: Item, chance: random.Random) -> str:
+    """A date in one of the forms of the language."""
+    return item.period or chance.choice(DATE_FORMS[item.language])["form"].format(**_date_words(item.year))
+
+
+def _date_words(year: int) -> Row:
+    """What a form of dates can name."""
+    hundreds, decade = (year - 1) // 100, year - year % 10
+    half = 1 if (year - 1) % 100 < 50 else 2
+    named = {"year": year, "nearest_ten": round(year, -1), "hundreds": hundreds, "century": hundreds + 1, "half": half}
+    named |= {"decade": decade, "next_decade": decade + 10, "decade_after_next": decade + 20}
+    named |= {"early_late": ("early", "late")[half - 1], "first_second": ("1st", "2nd")[half - 1]}
+    named |= {"roman": "X" * ((hundreds + 1) // 10) + ROMAN[(hundreds + 1) % 10]}
+    return named | {"premiere_deuxieme": ("1re", "2e")[half - 1]}
+
+
+def bequest_list() -> Iterator[Row]:
+    """Rows of bequest_list.csv, with decimal commas, in Swedish."""
+    chance = stream("bequest words")
+    for item in (t for t in items() if t.hand == "bequest"):
+        remark, remark_on = _remark(item, chance)
+        names = ("Höjd (cm)", "Bredd (cm)", "Djup (cm)", "Diameter (cm)")
+        values = {name: _comma(item.mm.get(axis)) for name, axis in zip(names, AXES, strict=True)}
+        values |= {"Datering": _dated(item, chance), "Placering": item.away or item.home, "Status": STATUS[item.status]}
+        yield row("bequest_list", values | {"Skick": remark, "Skick datum": remark_on}, item)
+
+
+def recent_acquisitions() -> Iterator[Row]:
     """Rows of recent_acquisitions.csv: terms, millimetres, years."""
     chance = stream("recent")
     for item in (t for t in items() if t.hand == "recent"):
-        terms = sorts()[item.sort]["terms"]
-        sizes = {f"{axis}_mm": item.mm.get(axis, "") for axis in ("height", "width", "depth", "diameter")}
-        yield {
-            "object_id": item.number,
-            "title": item.title,
-            **terms,
-            "culture": item.culture,
-            "earliest_year": item.year - 10,
-            "latest_year": item.year + 10,
-            **sizes,
-            "mass_g": round(between(chance, [15, 900])),
-            "location_id": item.away or item.home,
-            "status": item.status,
-            "provenance_class": item.provenance,
-            "counter_enamel": item.counter_enamel,
-            "glass_stability": item.unstable,
-            "value_points": f"{item.points:g}" if item.points else "",
-            "insured_value": f"{50 * round(between(chance, [2, 80]))}.00",
-            "currency": "GBP",
-        }
+        values = {**sorts()[item.sort]["terms"], "value_points": _points(item), "location_id": item.away or item.home}
+        values |= {"earliest_year": item.year - 10, "latest_year": item.year + 10}
+        values |= {f"{axis}_mm": item.mm.get(axis, "") for axis in AXES} | {"mass_g": round(between(chance, [15, 900]))}
+        yield row("recent_acquisition", values, item, insured_value=f"{50 * round(between(chance, [2, 80]))}.00")
 
 
-def measured() -> Iterator[Row]:
+def measured_areas() -> Iterator[Row]:
     """Rows of measured_areas.csv: enamelled areas measured with tracing film, for pieces with old repairs or loss."""
     for item in checked():
-        known = simulate().open_mends(item.number) or [
-            w for w in simulate().open_wounds(item.number) if w.kind == "loss"
-        ]
-        if known and item.sort in sorts():
-            yield {"object_id": item.number, "title": item.title, "enamel_area_mm2": round(item.area_mm2, -2)}
+        lost = [d for d in simulate().open_damage(item.number) if d.kind == "loss"]
+        if (simulate().open_repairs(item.number) or lost) and item.sort in sorts():
+            yield row(
+                "measured_area", object_id=item.number, title=item.title, enamel_area_mm2=round(item.area_mm2, -2)
+            )

@@ -1,122 +1,91 @@
-"""Three loans: one that is over, one that is being made ready with a piece that lifts, one plaque that came in."""
+"""Three loans (one is over, one is made ready with a piece that lifts, one plaque came in) and what else moved."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from datetime import timedelta
 from functools import cache
-from typing import Any
 
-from demo_collection.generator.care import last_looks, lifts, moving
-from demo_collection.generator.checks import simulate
-from demo_collection.generator.collected import checked
-from demo_collection.generator.items import Item
-from demo_collection.generator.museum import CONSERVATOR
+from demo_collection.generator.chance import stream
+from demo_collection.generator.documents import last_looks
+from demo_collection.generator.museum import TODAY, room_of, shelf
+from demo_collection.generator.objects import NEVER, Item, checked, items
+from demo_collection.generator.simulation import simulate
+from demo_collection.generator.tables import Row, grouped, row, sorts, table
 
-Row = dict[str, Any]
-OVER, AHEAD, INCOMING = "LN 2023/1", "LN 2026/2", "LN 2026/IN"
+OVER, AHEAD, INCOMING = (line["loan_id"] for line in table("loans"))
 GUEST = "L2026.1"
-
-
-def loans() -> Iterator[Row]:
-    """Rows of record loan."""
-    rows = [
-        (OVER, "out", "Saltmarsh Town Hall (invented)", "Enamels of three ports, exhibition", "AG 23-7"),
-        (AHEAD, "out", "Kunsthaus Brackwede-on-Sea (invented)", "Fire and glass, exhibition", "AG 26-2"),
-        (INCOMING, "in", "Fenwater House (invented)", "To stand beside our Entombment fragments", "FH 112"),
-    ]
-    for loan_id, direction, borrower, purpose, agreement in rows:
-        yield {
-            "loan_id": loan_id,
-            "direction": direction,
-            "borrower": borrower,
-            "purpose": purpose,
-            "agreement_ref": agreement,
-            "indemnity_ref": f"IND {agreement}",
-            "emergency_contact": "duty telephone of the borrower",
-        }
-
-
-def legs() -> Iterator[Row]:
-    """Rows of record loan_leg."""
-    rows = [
-        (OVER, 1, "Saltmarsh", "2023-04-03", "2023-09-29"),
-        (AHEAD, 1, "Brackwede-on-Sea", "2026-11-16", "2027-02-28"),
-        (AHEAD, 2, "Ferry Point", "2027-03-15", "2027-06-30"),
-        (INCOMING, 1, "Vellmouth", "2026-03-02", "2027-03-31"),
-    ]
-    for loan_id, leg, venue, starts_on, ends_on in rows:
-        yield {
-            "loan_id": loan_id,
-            "leg": leg,
-            "venue": f"{venue} (invented)",
-            "starts_on": starts_on,
-            "ends_on": ends_on,
-        }
+CALM = ("guilloche", "cloisonne", "jewel", "champleve")
+SHELVES_TIDIED = 60
+SLIPPED = (8, 9)  # of the objects moved when shelves were put in order
 
 
 @cache
-def travelling() -> dict[str, list[Item]]:
+def travelling() -> Mapping[str, list[Item]]:
     """Which objects are on which loan; the first of those made ready has lifting enamel."""
-    looks = last_looks()
-    here = [t for t in checked() if t.status == "in_collection" and not t.missing and not t.parts and t.number in looks]
-    lifting = [t for t in here if lifts(t)]
-    calm = [t for t in here if not moving(t) and t.group in ("guilloche", "cloisonne", "jewel", "champleve")]
-    return {
-        OVER: calm[3:5],
-        AHEAD: [lifting[0], *calm[10:13]],
-        INCOMING: [t for t in checked() if t.number == GUEST],
-    }
+    ours = [t for t in checked() if t.status == "in_collection" and not t.missing and not t.parts]
+    here = [t for t in ours if t.number in last_looks()]
+    calm = [t for t in here if not simulate().moving(t.number) and t.group in CALM]
+    ready = [next(t for t in here if simulate().lifts(t.number)), *calm[10:13]]
+    return {OVER: calm[3:5], AHEAD: ready, INCOMING: [t for t in checked() if t.number == GUEST]}
 
 
-def loan_objects() -> Iterator[Row]:
+def workbook_sheets() -> Mapping[str, list[Row]]:
+    """Sheets of the workbook of loans; one cell holds a formula that nobody let calculate."""
+    objects = list(_loan_objects())
+    unseen = next(t.number for t in items() if t.looked == NEVER)
+    objects.append({**objects[-1], "object_id": unseen, "crate_no": '=CONCATENATE("N-",2)'})
+    sheets = {"loans": table("loans"), "venues": table("loan_venues")}
+    return sheets | {"objects": objects, "states": list(_loan_states())}
+
+
+def _loan_objects() -> Iterator[Row]:
     """Rows of record loan_object."""
-    for loan_id, items in travelling().items():
-        for place, item in enumerate(items, start=1):
-            lifts = bool(moving(item))
-            yield {
-                "loan_id": loan_id,
-                "object_id": item.number,
-                "part": "",
-                "rh_low": 38,
-                "rh_high": 50,
-                "temperature_low": 16,
-                "temperature_high": 24,
-                "lux_most": 150,
-                "uv_most": 30,
-                "crate_no": f"{loan_id[-1]}-{place}",
-                "packing": "double crate, tissue-free cradle, upright",
-                "areas_to_watch": _watch(item),
-                "permits": "treat before packing" if lifts and loan_id == AHEAD else "",
-            }
+    for loan_id, lent in travelling().items():
+        for place, item in enumerate(lent, start=1):
+            watched = [f"{d.kind.replace('_', ' ')}, {d.side}" for d in simulate().open_damage(item.number)]
+            values = {"loan_id": loan_id, "object_id": item.number, "crate_no": f"{loan_id[-1]}-{place}"}
+            values |= {"permits": "treat before packing" if simulate().moving(item.number) and loan_id == AHEAD else ""}
+            yield row("loan_object", values, areas_to_watch="; ".join(watched[:3]))
 
 
-def _watch(item: Item) -> str:
-    words = [f"{w.kind.replace('_', ' ')}, {w.side}" for w in simulate().open_wounds(item.number)]
-    return "; ".join(words[:3])
-
-
-def loan_states() -> Iterator[Row]:
+def _loan_states() -> Iterator[Row]:
     """Rows of record loan_state: five of the loan that is over, two of the one that came in."""
-    over = [
-        ("outgoing", "2023-03-27", "Vellmouth"),
-        ("incoming", "2023-03-30", "Saltmarsh"),
-        ("installed", "2023-03-31", "Saltmarsh"),
-        ("deinstalled", "2023-10-02", "Saltmarsh"),
-        ("return", "2023-10-06", "Vellmouth"),
-    ]
-    came = [("outgoing", "2026-02-24", "Fenwater House"), ("incoming", "2026-03-02", "Vellmouth")]
-    for loan_id, states in ((OVER, over), (INCOMING, came)):
+    for loan_id, states in grouped("loan_states", "loan_id").items():
         for item in travelling()[loan_id]:
-            for state, day, place in states:
-                yield {
-                    "loan_id": loan_id,
-                    "object_id": item.number,
-                    "state": state,
-                    "stated_on": f"{day}T10:30:00",
-                    "place": place,
-                    "check_id": "",
-                    "person_ours": CONSERVATOR,
-                    "signed_ours_on": f"{day}T11:00:00",
-                    "person_theirs": "registrar of the other house",
-                    "signed_theirs_on": f"{day}T11:05:00",
-                    "packing_as_found": "as packed" if state in ("incoming", "return") else "",
-                    "shock_indicator": "white",
-                }
+            for line in states:
+                day, state = line["day"], line["state"]
+                values = {"loan_id": loan_id, "object_id": item.number, "state": state, "place": line["place"]}
+                values |= {"stated_on": f"{day}T10:30:00", "signed_ours_on": f"{day}T11:00:00"}
+                values |= {"packing_as_found": "as packed" if state in ("incoming", "return") else ""}
+                yield row("loan_state", values, signed_theirs_on=f"{day}T11:05:00")
+
+
+def moves() -> Iterator[Row]:
+    """Rows of record move, in order of days."""
+    journeys = sorted([*_lent(), *_tidied()], key=lambda values: values["moved_on"])
+    for number, values in enumerate(journeys, start=1):
+        yield row("move", values, move_id=f"M{number:03d}")
+
+
+def _lent() -> Iterator[Row]:
+    """To a borrower and back."""
+    for item in travelling()[OVER]:
+        crated = {"object_id": item.number, "packed": "crated"}
+        yield crated | {"moved_on": "2023-03-28", "moved_from": item.home, "moved_to": "LOANS", "reason": "loan"}
+        back = {"moved_on": "2023-10-06", "moved_from": "LOANS", "moved_to": item.home}
+        yield crated | back | {"reason": "back from loan"}
+
+
+def _tidied() -> Iterator[Row]:
+    """From shelf to shelf, three times in four before the last look; two objects slipped from their tray."""
+    chance = stream("moves")
+    ours = [t for t in checked() if t.status == "in_collection" and not t.missing and t.sort in sorts()]
+    movable = [t for t in ours if t.number in last_looks()]
+    for place, item in enumerate(chance.sample(movable, SHELVES_TIDIED)):
+        days = (-900, -40) if place % 4 else (5, 60)
+        day = last_looks()[item.number]["checked_on"] + timedelta(chance.randint(*days))
+        if day < TODAY:
+            values = {"object_id": item.number, "moved_on": str(day), "moved_to": item.home}
+            values |= {"moved_from": shelf({room_of(item.home): 1}, chance)}
+            slipped = {"reason": "slipped from the tray", "packed": "on_tray", "accident": "yes"}
+            usual = {"reason": "shelves put in order", "packed": "by_hand", "accident": "no"}
+            yield values | (slipped if place in SLIPPED else usual)

@@ -5,17 +5,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from demo_collection.generator.collected import checked
-from demo_collection.generator.items import Item
-from demo_collection.generator.museum import FIRST_DAY, TODAY
-from demo_collection.generator.truth import stream
+from demo_collection.generator.chance import stream
+from demo_collection.generator.museum import FIRST_DAY, ON_SHOW, TODAY
+from demo_collection.generator.objects import Item, checked
+from demo_collection.generator.tables import Row, table
 
 INSPECTION, SWEEP, EXAMINATION = "inspection", "sweep", "examination"
+NUMBERS = {"days": int, "days_unstable": int, "share": float, "share_unstable": float}
+ROUNDS = table("rounds", starts_on=date.fromisoformat, **NUMBERS)
+AUDIT_FROM, AUDIT_DAYS, NOT_REACHABLE = date(2025, 2, 3), 140, 0.015
+THROUGH_GLASS_IN = (2018, 2020, 2023)
 
 
 @dataclass(frozen=True, order=True)
 class Visit:
-    """One planned look at one object."""
+    """One planned look at one object. `bench`: the look at the start or the end of a treatment."""
 
     day: date
     number: str
@@ -29,42 +33,35 @@ class Visit:
 def planned() -> list[Visit]:
     """Every look that was planned, in order of days."""
     chance = stream("rounds")
-    return sorted(v for item in checked() for v in [*_arrival(item), *_of(item, chance)] if v.day >= item.came_on)
+    return sorted(v for item in checked() for v in _visits(item, chance) if v.day >= item.came_on)
 
 
-def _arrival(item: Item) -> list[Visit]:
-    """What came in these years was inspected on the day."""
-    came = item.came_on > FIRST_DAY
-    return [Visit(item.came_on, item.number, INSPECTION, "arrival")] if came else []
-
-
-def _of(item: Item, chance: random.Random) -> Iterator[Visit]:
-    unstable = item.group == "unstable_painted"
-    shown = item.room in ("GA", "GW")
-    rows = [
-        ("S16", SWEEP, "round", (2016, 2, 1), 145, 0.6),
-        ("S17", INSPECTION, "round", (2017, 2, 1), 250 if unstable else 660, 1.0),
-        ("S19", INSPECTION, "round", (2019, 9, 2), 440, 0.75 if unstable else 0.35),
-        ("S21", INSPECTION, "round", (2021, 3, 1), 540, 0.85),
-        ("S23", INSPECTION, "climate_event", (2023, 1, 16), 130, 1.0 if item.room == "L2" else 0.0),
-        ("S24", INSPECTION, "climate_event", (2024, 8, 5), 50, 0.96 if shown else 0.0),
-        ("S26", INSPECTION, "round", (2025, 9, 1), 382, 0.0 if item.missing else 0.88),
-    ]
-    for survey, look, occasion, first, days, share in rows:
-        if chance.random() < share:
-            yield Visit(_weekday(date(*first) + timedelta(chance.randrange(days))), item.number, look, occasion, survey)
+def _visits(item: Item, chance: random.Random) -> Iterator[Visit]:
+    unstable, shown = item.group == "unstable_painted", item.room in ON_SHOW
+    of_group = "_unstable" if unstable else ""
+    if item.came_on > FIRST_DAY:
+        yield Visit(item.came_on, item.number, INSPECTION, "arrival")
+    for its in ROUNDS:
+        if chance.random() < (its[f"share{of_group}"] if _belongs(item, its) else 0.0):
+            day = _weekday(its["starts_on"] + timedelta(chance.randrange(its[f"days{of_group}"])))
+            yield Visit(day, item.number, its["look"], its["occasion"], its["survey"])
     yield _audit(item, chance)
     if shown:
-        yield from (
-            Visit(_weekday(date(y, 5, 6)), item.number, SWEEP, "round", "", "through_glass") for y in (2018, 2020, 2023)
-        )
+        for year in THROUGH_GLASS_IN:
+            yield Visit(_weekday(date(year, 5, 6)), item.number, SWEEP, "round", visit="through_glass")
     if unstable:
         yield from _half_years(item, chance)
 
 
+def _belongs(item: Item, its: Row) -> bool:
+    """Some rounds are for a room, for what is on show, or for what is there at all."""
+    only = {"in L2": item.room == "L2", "on show": item.room in ON_SHOW, "not missing": not item.missing}
+    return only.get(its["only"], True)
+
+
 def _audit(item: Item, chance: random.Random) -> Visit:
-    visit = "not_found" if item.missing else "not_reachable" if chance.random() < 0.015 else "examined"
-    day = _weekday(date(2025, 2, 3) + timedelta(chance.randrange(140)))
+    visit = "not_found" if item.missing else "not_reachable" if chance.random() < NOT_REACHABLE else "examined"
+    day = _weekday(AUDIT_FROM + timedelta(chance.randrange(AUDIT_DAYS)))
     return Visit(day, item.number, SWEEP, "audit", "S25", visit)
 
 

@@ -1,67 +1,77 @@
-"""Writing rows as CSV and workbooks whose bytes never vary."""
+"""Reads the static tables of the generator in `tables/`: CSV, and TOML where a table is a tree."""
 
 import csv
-import io
-import zipfile
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+import tomllib
+from collections.abc import Callable, Mapping
+from functools import cache
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
-import xlsxwriter
-
 Row = dict[str, Any]
-CREATED = datetime(2026, 9, 30)
-ZIP_DAY = (1980, 1, 1, 0, 0, 0)
+TABLES = Path(__file__).parent / "tables"
+COPIED = TABLES / "copied"  # files of the demonstration that hold nothing drawn
 
 
-def headings(rows: Iterable[Row]) -> list[str]:
-    """Every heading that some row has, in the order met."""
-    return [h for h in dict.fromkeys(h for row in rows for h in row) if h != "RAW"]
+def table(name: str, **types: Callable[[str], Any]) -> list[Row]:
+    """Rows of a CSV table. `types`: column to what its cells are read with; other cells and empty ones stay text."""
+    with (TABLES / f"{name}.csv").open(encoding="utf-8", newline="") as handle:
+        return [{c: types[c](v) if v and c in types else v for c, v in line.items()} for line in csv.DictReader(handle)]
 
 
-def csv_text(rows: Sequence[Row], delimiter: str = ",", above: Sequence[str] = ()) -> str:
-    """Rows under their headings; `above`: title rows over the headings."""
-    names, out = headings(rows), io.StringIO()
-    writer = csv.writer(out, delimiter=delimiter, lineterminator="\n")
-    writer.writerows([title, *[""] * (len(names) - 1)] for title in above)
-    writer.writerow(names)
-    for row in rows:
-        writer.writerow([_text(row.get(n, "")) for n in names])
-    return out.getvalue()
+def grouped(name: str, key: str, **types: Callable[[str], Any]) -> dict[str, list[Row]]:
+    """Rows of a CSV table by the value of one column."""
+    groups: dict[str, list[Row]] = {}
+    for line in table(name, **types):
+        groups.setdefault(line[key], []).append(line)
+    return groups
 
 
-def _text(value: Any) -> str:
-    if isinstance(value, float):
-        return f"{value:g}" if abs(value) < 1e5 else f"{value:.0f}"
-    return value.isoformat() if isinstance(value, date) else str(value)
+def keyed(name: str, key: str, **types: Callable[[str], Any]) -> dict[str, Row]:
+    """Rows of a CSV table by a column in which no value occurs twice."""
+    return {line[key]: line for line in table(name, **types)}
 
 
-def workbook(path: Path, sheets: Mapping[str, Sequence[Row]]) -> None:
-    """A workbook of text cells, one sheet a record; a cell that starts with `=` is a formula nobody calculated."""
-    with xlsxwriter.Workbook(path) as book:
-        book.set_properties({"created": CREATED, "title": "invented, for demonstration"})
-        for name, rows in sheets.items():
-            sheet, names = book.add_worksheet(name), headings(rows)
-            for column, heading in enumerate(names):
-                sheet.write_string(0, column, heading)
-            for line, row in enumerate(rows, start=1):
-                for column, heading in enumerate(names):
-                    _cell(sheet, line, column, _text(row.get(heading, "")))
-    _without_compression(path)
+def words(cell: str) -> list[str]:
+    """The values of a cell that holds several."""
+    return cell.split(";") if cell else []
 
 
-def _cell(sheet: Any, line: int, column: int, text: str) -> None:
-    if text.startswith("="):
-        sheet.write_formula(line, column, text, None, "")
-    elif text:
-        sheet.write_string(line, column, text)
+@cache
+def tree(name: str) -> Mapping[str, Any]:
+    """A TOML table."""
+    return tomllib.loads((TABLES / f"{name}.toml").read_text("utf-8"))
 
 
-def _without_compression(path: Path) -> None:
-    """The same members stored plain: no compressor, no clock in the bytes."""
-    with zipfile.ZipFile(path) as packed:
-        members = [(name, packed.read(name)) for name in packed.namelist()]
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as plain:
-        for name, data in members:
-            plain.writestr(zipfile.ZipInfo(name, ZIP_DAY), data)
+def rates() -> Mapping[str, Any]:
+    """The known rates from which all histories are drawn."""
+    return tree("true_rates")
+
+
+def sorts() -> Mapping[str, Any]:
+    """Sorts of objects."""
+    return tree("sorts")["sort"]
+
+
+@cache
+def _columns() -> Mapping[str, Row]:
+    return {
+        record: {line["column"]: line["usual_value"] for line in lines}
+        for record, lines in grouped("columns", "record").items()
+    }
+
+
+def row(record: str, values: Row | None = None, of: object = None, **more: Any) -> Row:
+    """A row with all columns of its record in order; a column that is not given has its usual value.
+
+    A usual value `=name` is the attribute `name` of the object that the row is of.
+    """
+    columns, given = _columns()[record], {**(values or {}), **more}
+    if unknown := given.keys() - columns.keys():
+        raise KeyError(f"{record} has no {sorted(unknown)}")
+    return {column: given[column] if column in given else _usual(cell, of) for column, cell in columns.items()}
+
+
+def _usual(cell: str, of: object) -> Any:
+    value = attrgetter(cell[1:])(of) if cell.startswith("=") else cell
+    return "" if value is None else value

@@ -1,35 +1,32 @@
-"""All files of the demonstration, drawn and written into a folder."""
+"""All files of the demonstration, drawn and written into a folder as CSV and workbooks whose bytes never vary."""
 
 import csv
 import io
-from collections.abc import Callable, Mapping
-from datetime import date
+import shutil
+import zipfile
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from demo_collection.generator import (
-    belongings,
-    care,
-    catalogue,
-    climate,
-    loans,
-    mistakes,
-    moves,
-    museum,
-    old_reports,
-    places,
-)
-from demo_collection.generator.checks import simulate
-from demo_collection.generator.collected import items
-from demo_collection.generator.items import NEVER, Item
-from demo_collection.generator.tables import csv_text, workbook
+import xlsxwriter
 
-Row = dict[str, Any]
-CLIMATE = {
-    "climate_2016_2023.csv": (date(2016, 1, 1), date(2024, 1, 1)),
-    "climate_2024_2026.csv": (date(2024, 1, 1), date(2027, 1, 1)),
+from demo_collection.generator import catalogue, climate, documents, loans
+from demo_collection.generator.mistakes import with_mistakes
+from demo_collection.generator.simulation import simulate
+from demo_collection.generator.tables import COPIED, Row, table
+
+BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+CREATED, ZIP_DAY = datetime(2026, 9, 30), (1980, 1, 1, 0, 0, 0)
+DRAWN = {
+    "catalogue.csv": catalogue.old_catalogue,
+    "recent_acquisitions.csv": catalogue.recent_acquisitions,
+    "measured_areas.csv": catalogue.measured_areas,
+    "fragments.csv": documents.fragments,
+    "evidence.csv": documents.evidence,
+    "moves.csv": loans.moves,
+    "decisions.csv": documents.decisions,
 }
-MARK = b"\xef\xbb\xbf"
 
 
 def write_all(folder: Path) -> None:
@@ -37,109 +34,58 @@ def write_all(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     if any(folder.iterdir()):
         raise FileExistsError(f"{folder} is not empty")
-    for name, rows in _plain().items():
-        (folder / name).write_text(csv_text(rows), "utf-8", newline="\n")
-    (folder / "catalogue.csv").write_bytes(_catalogue())
-    (folder / "bequest_list.csv").write_bytes(MARK + csv_text(list(catalogue.bequest_list()), ";").encode())
-    for name, (first, last) in CLIMATE.items():
-        (folder / name).write_text(climate.table(first, last), "utf-8", newline="\n")
-    workbook(folder / "old_reports.xlsx", _old_reports())
-    workbook(folder / "loans.xlsx", _loans())
+    for path in COPIED.iterdir():
+        shutil.copyfile(path, folder / path.name)
+    rows = {name: draw() for name, draw in DRAWN.items()}
+    rows |= {its["file"]: simulate().rows[its["record"]] for its in table("simulated_files")}
+    for name, its in rows.items():
+        (folder / name).write_bytes(with_mistakes(name, csv_text(its)))
+    (folder / "bequest_list.csv").write_bytes(BYTE_ORDER_MARK + csv_text(catalogue.bequest_list(), ";").encode())
+    for name, (first, last) in climate.FILES.items():
+        (folder / name).write_text(climate.readings(first, last), "utf-8", newline="\n")
+    write_workbook(folder / "loans.xlsx", loans.workbook_sheets())
+    old = {"reports": "old_reports", "damage": "old_report_damage", "lines": "old_report_lines"}
+    write_workbook(folder / "old_reports.xlsx", {sheet: table(name) for sheet, name in old.items()})
 
 
-def _plain() -> Mapping[str, list[Row]]:
-    """Files that hold one record under its own headings."""
-    return {
-        "places.csv": list(places.locations()),
-        "people.csv": list(museum.people()),
-        "settings.csv": list(museum.settings()),
-        "recent_acquisitions.csv": mistakes.in_recent(list(catalogue.recent())),
-        "parts.csv": list(belongings.parts()),
-        "measured_areas.csv": list(catalogue.measured()),
-        "groups.csv": list(belongings.groups()),
-        "surveys.csv": list(museum.surveys()),
-        **_rounds(),
-        **_cared(),
-        "fragments.csv": list(belongings.fragments()),
-        "significance.csv": list(belongings.significance()),
-        "evidence.csv": list(belongings.evidence()),
-        "moves.csv": list(moves.moves()),
-        "place_checks.csv": list(places.place_checks()),
-        "year_money.csv": list(museum.money()),
-        "year_hours.csv": list(museum.hours()),
-        "late_corrections.csv": mistakes.correction(simulate().rows["condition_check"]),
-        "late_loan_objects.csv": _twice_lent(),
-    }
+def csv_text(rows: Iterable[Row], delimiter: str = ",") -> str:
+    """Rows under their headings."""
+    out, listed = io.StringIO(), list(rows)
+    writer = csv.writer(out, delimiter=delimiter, lineterminator="\n")
+    writer.writerow(listed[0])
+    writer.writerows([_text(value) for value in row.values()] for row in listed)
+    return out.getvalue()
 
 
-def _rounds() -> Mapping[str, list[Row]]:
-    rows = simulate().rows
-    checks, damage = rows["condition_check"], rows["damage"]
-    return {
-        "checks.csv": mistakes.in_checks(checks),
-        "coverage.csv": rows["coverage"],
-        "damage.csv": mistakes.in_damage(damage),
-        "observations.csv": mistakes.in_observations(rows["observation"], damage, checks),
-        "repairs.csv": rows["repair"],
-        "repair_states.csv": rows["repair_state"],
-    }
+def _text(value: Any) -> str:
+    if isinstance(value, float):
+        return f"{value:g}" if abs(value) < 1e5 else f"{value:.0f}"
+    return value.isoformat() if isinstance(value, date) else str(value)
 
 
-def _cared() -> Mapping[str, list[Row]]:
-    rows, ahead = simulate().rows, list(care.open_options())
-    return {
-        "options.csv": [*rows["option"], *(row for row, _ in ahead)],
-        "option_effects.csv": [*rows["option_effect"], *(e for _, effects in ahead for e in effects)],
-        "treatments.csv": rows["treatment"],
-        "material_use.csv": rows["material_use"],
-        "decisions.csv": list(care.decisions()),
-        "targets.csv": list(care.targets()),
-        "dangers.csv": list(care.dangers()),
-    }
+def write_workbook(path: Path, sheets: Mapping[str, list[Row]]) -> None:
+    """A workbook of text cells, one sheet a record; a cell that starts with `=` is a formula nobody calculated."""
+    with xlsxwriter.Workbook(path) as book:
+        book.set_properties({"created": CREATED, "title": "invented, for demonstration"})
+        for name, rows in sheets.items():
+            sheet = book.add_worksheet(name)
+            for line, cells in enumerate([list(rows[0]), *(row.values() for row in rows)]):
+                for column, value in enumerate(cells):
+                    _write_cell(sheet, line, column, _text(value))
+    _store_uncompressed(path)
 
 
-def _old_reports() -> Mapping[str, list[Row]]:
-    return {
-        "reports": list(old_reports.checks()),
-        "damage": list(old_reports.damage()),
-        "lines": list(old_reports.observations()),
-    }
+def _write_cell(sheet: Any, line: int, column: int, text: str) -> None:
+    if text.startswith("="):
+        sheet.write_formula(line, column, text, None, "")
+    elif text:
+        sheet.write_string(line, column, text)
 
 
-def _loans() -> Mapping[str, list[Row]]:
-    """The workbook of loans; one cell holds a formula that nobody let calculate."""
-    objects = list(loans.loan_objects())
-    unseen = next(t.number for t in items() if t.looked == NEVER)
-    objects.append({**objects[-1], "object_id": unseen, "crate_no": '=CONCATENATE("N-",2)'})
-    return {
-        "loans": list(loans.loans()),
-        "venues": list(loans.legs()),
-        "objects": objects,
-        "states": list(loans.loan_states()),
-    }
-
-
-def _twice_lent() -> list[Row]:
-    """An object that is with us on loan, listed to travel in the same months."""
-    guest: Item = loans.travelling()[loans.INCOMING][0]
-    return [{"loan_id": loans.AHEAD, "object_id": guest.number, "part": "whole", "rh_low": 38, "rh_high": 48}]
-
-
-SPOILT: Mapping[str, Callable[[str], bytes]] = {
-    "ragged": lambda line: f"{line},OB,".encode(),
-    "quote": lambda line: line.replace("Painted", '"Painted', 1).encode(),
-    "bytes": lambda line: line.replace("Title", "Bo\xeete", 1).replace("Box,Box", "Box,Bo\xeete", 1).encode("latin-1"),
-}
-
-
-def _catalogue() -> bytes:
-    """The old catalogue, with three rows that are broken as bytes."""
-    rows = mistakes.in_catalogue(catalogue.old_catalogue())
-    lines = csv_text(rows, above=catalogue.TITLES).split("\n")
-    marks = {str(r["Accession No"]): r["RAW"] for r in rows if r.get("RAW")}
-    done = [SPOILT[marks[first]](line) if (first := _first(line)) in marks else line.encode() for line in lines]
-    return b"\n".join(done)
-
-
-def _first(line: str) -> str:
-    return next(csv.reader(io.StringIO(line)), [""])[0] if line else ""
+def _store_uncompressed(path: Path) -> None:
+    """The same members stored plain: no compressor, no clock in the bytes."""
+    with zipfile.ZipFile(path) as packed:
+        members = [(name, packed.read(name)) for name in packed.namelist()]
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as plain:
+        for name, data in members:
+            plain.writestr(zipfile.ZipInfo(name, ZIP_DAY), data)

@@ -6,8 +6,8 @@ import polars as pl
 import pytest
 from scipy.stats import chi2
 
-from demo_collection.generator.checks import simulate
-from demo_collection.generator.histories import NEW, ORDINARY
+from demo_collection.generator.damage import NEW, ORDINARY
+from demo_collection.generator.simulation import simulate
 
 ROWS = sorted(key for key, expected in simulate().tally.expected.items() if expected > 0)
 CHANCE = 0.01 / len(ROWS)  # chance that any limit of all these is missed by chance alone: 1 %

@@ -1,4 +1,4 @@
-"""The counts that the demonstration promises; 640 counts the rows of record object that were taken."""
+"""The counts that the demonstration promises; 640 counts the rows of record object that were accepted."""
 
 from datetime import datetime
 

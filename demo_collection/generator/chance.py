@@ -1,26 +1,10 @@
-"""The known rates the histories are drawn from, and the streams of chance. Same seed, same numbers, on any machine."""
+"""Streams of chance and draws from them. Same seed, same numbers, on any machine."""
 
 import math
 import random
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from pathlib import Path
-from typing import Any
 
-HERE = Path(__file__).parent
-
-
-@cache
-def rates() -> Mapping[str, Any]:
-    """`true_rates.toml`."""
-    return tomllib.loads((HERE / "true_rates.toml").read_text("utf-8"))
-
-
-@cache
-def sorts() -> Mapping[str, Any]:
-    """Sorts of objects, `sorts.toml`."""
-    return tomllib.loads((HERE / "sorts.toml").read_text("utf-8"))["sort"]
+from demo_collection.generator.tables import rates
 
 
 def stream(topic: str) -> random.Random:
