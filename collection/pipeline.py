@@ -10,7 +10,7 @@ import polars as pl
 
 from collection.as_of import as_known
 from collection.questions.triage import Triage
-from collection.risk.climate import HOURS, day_before, held, outside, outside_target
+from collection.risk.climate import HOURS, Targets, day_before, outside
 from collection.risk.handling import moves
 from collection.risk.hazards import hazards
 from collection.risk.inspections import inspections, known, looks
@@ -37,11 +37,12 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
     hours = pl.DataFrame(schema=HOURS) if hours is None else hours
     checks = inspections(collection)
     seen = looks(checks)
+    targets = Targets(collection, hours)
     more = {
         "checks": checks,
         "outside": outside(collection, checks, hours, rates),
         "moves": moves(collection),
-        "held": held(collection, seen, hours, rates.lines.dormant_outside_share),
+        "held": targets.held(seen, rates.lines.dormant_outside_share),
     }
     some = {name: frame for name, frame in more.items() if not frame.is_empty()}
     f = {**engine.frames(collection), **engine.to_lazy({**rates.tables(), **some})}
@@ -49,7 +50,7 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
     g = engine.to_lazy({"hazards": rows, "objects": known(collection, checks, seen, rows, rates)})
     risk = engine.collect(object_risk(g["hazards"], g["objects"], rates))
     since = seen.select("object_id", since="last_checked_on")
-    return Risk(collection.day, checks, rows, risk, seen, outside_target(collection, since, hours))
+    return Risk(collection.day, checks, rows, risk, seen, targets.outside(since))
 
 
 def _span_of_climate(collection: Collection) -> tuple[date, date]:

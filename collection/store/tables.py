@@ -104,7 +104,8 @@ def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFram
 
 def typed(frame: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """A frame of DuckDB's with the columns and types of `kept_schema`."""
-    return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
+    schema = kept_schema(spec)
+    return frame if frame.schema == schema else frame.select(pl.col(n).cast(t) for n, t in schema.items())
 
 
 def put_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, *, replace: bool) -> None:
