@@ -10,7 +10,8 @@ from rich.console import Console
 from rich.table import Table
 
 from collection import pipeline
-from collection.commands.options import as_of_option, filter_options, json_option, selection_of, store_option
+from collection.commands.filter_options import filter_options, selection_of
+from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit, visible
 from collection.questions.ranking import RANKED, ranking
 from collection.questions.selection import asked_words, select

@@ -20,9 +20,14 @@ from schemas.tables import RECORDS, TableSpec, parents_first
 # Beyond this many incoming rows the whole register is read: looking rows up would cost more.
 MOST_ROWS = 5_000
 OBJECT = "object"
-# A superset of what `normal` makes equal, for letters of ASCII; other numbers are compared in Polars.
-_SQUEEZED = "translate(lower({0}), E' \\t\\n\\r\\f' || chr(11), '')"
-_NOT_ASCII = "strlen({0}) <> length({0})"
+# A superset of what `normal` makes equal: without white space and capitals, or with letters beyond ASCII, which
+# are compared in Polars. Most numbers have no white space, and to ask that first takes a third of the time.
+_ALIKE = """
+SELECT {0} FROM {1} WHERE lower({0}) IN (FROM wanted)
+UNION
+SELECT {0} FROM (SELECT {0} FROM {1} WHERE regexp_matches({0}, '[^!-~]'))
+WHERE strlen({0}) <> length({0}) OR translate(lower({0}), E' \\t\\n\\r\\f' || chr(11), '') IN (FROM wanted)
+"""
 Numbers = dict[str, set[str]]
 
 
@@ -82,9 +87,8 @@ def _alike(con: duckdb.DuckDBPyConnection, name: str, spelt: set[str]) -> set[st
     """Numbers of a record that read like these."""
     key = RECORDS[name].key[0]
     wanted = pl.Series("n", sorted({"".join(text.split()) for text in spelt}), dtype=pl.String).to_frame()
-    plain = f"NOT ({_NOT_ASCII.format(key)}) AND {_SQUEEZED.format(key)} IN (FROM wanted)"
     with registered(con, wanted=wanted):
-        known = fetch(con, f"SELECT DISTINCT {key} FROM {name} WHERE {plain} OR {_NOT_ASCII.format(key)}")
+        known = fetch(con, _ALIKE.format(key, name))
     return set(known.filter(normal(key).is_in(sorted(spelt)))[key])
 
 
@@ -106,9 +110,12 @@ def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numb
     if not columns:
         return pl.DataFrame(schema=kept_schema(spec))
     wanted = {f"wanted_{n}": _one_column(numbers[record]) for n, (_, record) in enumerate(columns)}
-    asked = " OR ".join(f"{column} IN (FROM {name})" for name, (column, _) in zip(wanted, columns, strict=True))
+    each = zip(wanted, columns, strict=True)  # asked one by one: with OR every row of the table is compared
+    asked = " UNION ".join(
+        f"SELECT rowid FROM {spec.name} WHERE {column} IN (FROM {name})" for name, (column, _) in each
+    )
     with registered(con, **wanted):
-        rows = fetch(con, f"FROM {spec.name} WHERE {asked} ORDER BY {', '.join(spec.key)}")
+        rows = fetch(con, f"FROM {spec.name} WHERE rowid IN ({asked}) ORDER BY {', '.join(spec.key)}")
     if _has_own_number(spec):
         numbers.setdefault(spec.name, set()).update(rows[spec.key[0]])
     return tables.typed(rows, spec)
