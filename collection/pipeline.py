@@ -11,7 +11,7 @@ import polars as pl
 from collection.as_of import as_known
 from collection.frames import returns
 from collection.questions.triage import Triage
-from collection.risk.climate import HOURS, day_before, held, outside, outside_target
+from collection.risk.climate import HOURS, Targets, day_before, outside
 from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
 from collection.risk.inspections import inspections, known, looks
@@ -39,11 +39,12 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
     hours = pl.DataFrame(schema=HOURS) if hours is None else hours
     checks = inspections(collection)
     seen = looks(checks)
+    targets = Targets(collection, hours)
     more = {
         "checks": checks,
         "outside": outside(collection, checks, hours, rates),
         "moves": moves(collection),
-        "held": held(collection, seen, hours, rates.lines.dormant_outside_share),
+        "held": targets.held(seen, rates.lines.dormant_outside_share),
     }
     some = {name: frame for name, frame in more.items() if not frame.is_empty()}
     f = {**engine.frames(collection), **engine.to_lazy({**rates.tables(), **some})}
@@ -51,7 +52,7 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
     g = engine.to_lazy({"hazards": rows, "objects": known(collection, checks, seen, rows, rates)})
     risk = _object_risk(engine, g, rates)
     since = seen.select("object_id", since="last_checked_on")
-    return Risk(collection.day, checks, rows, risk, seen, outside_target(collection, since, hours))
+    return Risk(collection.day, checks, rows, risk, seen, targets.outside(since))
 
 
 @returns(HAZARDS)

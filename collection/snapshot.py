@@ -53,7 +53,9 @@ class Collection:
 
     def __getitem__(self, record: str) -> pl.DataFrame:
         """Rows of a record that were not withdrawn."""
-        return self.frames[record].filter(pl.col("withdrawn_on").is_null())
+        rows = self.frames[record]
+        withdrawn = rows["withdrawn_on"]
+        return rows if withdrawn.null_count() == rows.height else rows.filter(withdrawn.is_null())
 
     @classmethod
     def of(cls, frames: Mapping[str, pl.DataFrame], version: Version = ()) -> "Collection":

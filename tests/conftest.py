@@ -73,7 +73,7 @@ def bring_into() -> Callable[..., way_in.Intake]:
     def bring(
         store: Store, *paths: Path, record: str | None = None, mapping: Path | None = None, dry_run: bool = False
     ) -> way_in.Intake:
-        kept = way_in.kept_or_empty(store)
+        kept = way_in.held_or_empty(store)
         saved = way_in.load_mapping(mapping) if mapping else {}
         opened = way_in.open_files(paths, kept, record, saved)
         return way_in.intake(store, opened, kept, by="tester", today=TODAY, dry_run=dry_run, with_readings=True)

@@ -17,7 +17,7 @@ import xlsxwriter
 from collection.intake import languages
 from collection.intake.mapping.headings import plain
 from collection.intake.mapping.mapping import ColumnMap
-from collection.intake.pipeline import kept_or_empty, open_files
+from collection.intake.pipeline import held_or_empty, open_files
 from collection.store import Store
 from collection.validation.cell_values import term_words
 from demo_collection import manifest
@@ -114,7 +114,7 @@ def rewrite_files(target: Path) -> None:
     target.mkdir()
     for delivery in manifest.DELIVERIES:
         for path in delivery.paths:
-            sources = open_files([path], kept_or_empty(Store(target / "none.duckdb")), delivery.record).sources
+            sources = open_files([path], held_or_empty(Store(target / "none.duckdb")), delivery.record).sources
             write = rewrite_workbook if path.suffix == ".xlsx" else rewrite_csv
             write(path, target / path.name, {s.first.name: s.mapping for s in sources})
     for name in manifest.CLIMATE_FILES:

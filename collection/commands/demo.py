@@ -56,7 +56,7 @@ def demo(folder: Path, no_open: bool, port: int, as_json: bool) -> None:
 def _demonstration(folder: Path, store: Store) -> Collection:
     """What the folder holds of the demonstration. A folder with anything else in it is never written into."""
     strangers = [p for p in folder.glob("*") if not p.name.startswith(STORE) and p.name != REPORTS and not _copies(p)]
-    existing = way_in.kept_or_empty(store)
+    existing = way_in.held_or_empty(store)
     invented = Settings.of(existing).invented
     if strangers or (not invented and not existing["object"].is_empty()):
         what, expected = "there is something else in this folder", "an empty folder, or a demonstration"
@@ -81,7 +81,7 @@ def _is_whole(existing: Collection, store: Store) -> bool:
 def build(store: Store) -> None:
     """Bring in the files of the demonstration, the same way as any museum's. Raises RegisterError."""
     for delivery in manifest.DELIVERIES:
-        existing = way_in.kept_or_empty(store)
+        existing = way_in.held_or_empty(store)
         opened_files = way_in.open_files(delivery.paths, existing, delivery.record)
         way_in.intake(store, opened_files, existing, by=BY)
     for name in manifest.CLIMATE_FILES:

@@ -101,7 +101,7 @@ def _files(store: Store, asked: Asked) -> Answer | None:
     for output in filter(None, (asked.readings, asked.refused)):
         require_free(output, store=store.path, sources=[*asked.files, *filter(None, [asked.mapping])])
     saved = pipeline.load_mapping(asked.mapping) if asked.mapping else {}
-    files = pipeline.open_files(asked.files, pipeline.held_or_empty(store), asked.record, saved)
+    files = pipeline.open_files(asked.files, pipeline.remembered_in(store), asked.record, saved)
     files = _decided(files)
     if asked.may_ask and not _agreed(files):
         return None

@@ -10,7 +10,8 @@ from rich.console import Console
 from rich.table import Table
 
 from collection import pipeline
-from collection.commands.options import as_of_option, filter_options, json_option, selection_of, store_option
+from collection.commands.filter_options import filter_options, selection_of
+from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit, visible
 from collection.questions.ranking import RANKED, ranking
 from collection.questions.selection import asked_words, select
@@ -40,15 +41,18 @@ def triage(top: int | None, as_of: str | None, store_path: Path, as_json: bool, 
     selection = selection_of(assessed, typed)
     chosen = select(assessed, selection)
     rows = chosen if top is None and as_json else chosen.head(top or SHOWN)
-    document = {
+    words = [*assessed.warnings, *sentences(assessed, chosen, asked_words(assessed, selection)), ""]
+    words += ["" if as_json else table(assessed, rows)]
+    words += [f"... and {chosen.height - rows.height:,} more (--top N)."] if chosen.height > rows.height else []
+    emit(Answer("\n".join(words), _document(assessed, chosen, rows) if as_json else {}), as_json=as_json)
+
+
+def _document(assessed: Triage, chosen: pl.DataFrame, rows: pl.DataFrame) -> dict[str, object]:
+    return {
         "as_of": assessed.as_of.isoformat(),
         "coverage": assessed.coverage(chosen),
         "objects": objects(assessed, rows),
     }
-    words = [*assessed.warnings, *sentences(assessed, chosen, asked_words(assessed, selection)), ""]
-    words += ["" if as_json else table(assessed, rows)]
-    words += [f"... and {chosen.height - rows.height:,} more (--top N)."] if chosen.height > rows.height else []
-    emit(Answer("\n".join(words), document), as_json=as_json)
 
 
 def objects(assessed: Triage, rows: pl.DataFrame) -> pl.DataFrame:

@@ -10,10 +10,11 @@ from collection.intake import languages
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import Opened, Source, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
-from collection.intake.rows import BETWEEN, SHEET_STEP, Known, identity, numbers_hold_digits, read_sheet
+from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
@@ -23,7 +24,19 @@ from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
 
 PACKAGE = "datapackage.json"
-__all__ = ["PACKAGE", "Intake", "Opened", "Source", "examine", "held_or_empty", "intake", "load_mapping", "open_files"]
+FILES = RECORDS["intake_file"].name
+__all__ = [
+    "PACKAGE",
+    "Intake",
+    "Opened",
+    "Source",
+    "examine",
+    "held_or_empty",
+    "intake",
+    "load_mapping",
+    "open_files",
+    "remembered_in",
+]
 
 
 @dataclass(frozen=True)
@@ -70,7 +83,12 @@ def held_or_empty(store: Store) -> Collection:
         return Collection.of({})
 
 
-kept_or_empty = held_or_empty
+def remembered_in(store: Store) -> Collection:
+    """What the register remembers of files that were read: enough to open others, without its objects."""
+    try:
+        return Collection((), {FILES: store.read_record(FILES)})
+    except StoreEmpty:
+        return Collection.of({})
 
 
 def held_for(store: Store, opened: Opened) -> Collection:
@@ -116,7 +134,7 @@ def examine(
     """Read and judge the rows of opened files; nothing is written."""
     now = datetime.now(UTC).replace(tzinfo=None)
     day = today or now.date()
-    delivery, known = Delivery(), Known(languages.load(), held, day, _places(held), with_readings)
+    delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
     result = validate_incoming(delivery.take_incoming(), held, today=day, follows=from_remarks(known.languages))
@@ -138,6 +156,12 @@ def examine(
         tuple(_as_before(opened)),
     )
     return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _languages_for(opened: Opened) -> Languages:
+    """Every language where a sheet has words to read; none where it has not."""
+    read = any(set(source.mapping.columns.values()) & WITH_WORDS for source in opened.sources)
+    return languages.load() if read else Languages(each=())
 
 
 def _as_before(opened: Opened) -> Iterator[str]:

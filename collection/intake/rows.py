@@ -21,6 +21,7 @@ from schemas.tables import RECORDS
 # A row's identity is the number of its sheet in the delivery and its line: nothing else is needed to find it again.
 SHEET_STEP = 2**40
 READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
+WITH_WORDS = frozenset((*READ_TOGETHER, "condition_remark"))  # columns that are read in the words of a language
 BETWEEN = "between"
 BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
 

@@ -4,7 +4,9 @@ Each day counts as one, whatever number of readings it has.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import polars as pl
 
@@ -149,42 +151,61 @@ LIMITS = (
 )  # fmt: skip
 
 
-@returns(OUTSIDE_TARGET)
-def outside_target(collection: Collection, since: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame:
-    """Share of the measured days since a day that each object spent outside a reasoned target, schema OUTSIDE_TARGET.
+@dataclass(frozen=True)
+class Targets:
+    """The reasoned targets of a collection and the climate of their places, worked out once for any spans of time.
 
-    `since`: object_id and the day, null for all that was measured. A target without a reason is a room default and says
-    nothing here; so do fewer days of readings than count. A part kept apart is held to the target and the readings of
-    its own place.
+    A target without a reason is a room default and says nothing here. A part kept apart is held to the target and the
+    readings of its own place. `hours`: schema HOURS.
     """
-    if hours.is_empty():
-        return pl.DataFrame(schema=OUTSIDE_TARGET)
-    span = read(Climate, "lines", "climate")
-    airs = nearest_logger(collection["location"], hours)
-    held = _applies(collection).join(airs, on="location_id")
-    asks = held.join(since, on="object_id", how="left").with_columns(
-        pl.col("since").fill_null(pl.lit(hours["hour"].min()).cast(pl.Date)), until=pl.lit(collection.day)
-    )
-    sums = summed(_outside_hourly(asks, hours, span), ["air", "target_id"], ["outside"])
-    shares = means(asks.with_row_index("ask"), sums, ["air", "target_id"], "since", "until")
-    return shares.filter(pl.col("days") >= span.fewest_days).select(
-        "object_id", "target_id", "reason", outside_share="outside", days="days"
-    )
 
+    collection: Collection
+    hours: pl.DataFrame
 
-@returns(HELD)
-def held(collection: Collection, looks: pl.DataFrame, hours: pl.DataFrame, most: float) -> pl.DataFrame:
-    """Objects measured since their last look, and outside no target of theirs for more than `most` of it; schema HELD.
+    @returns(OUTSIDE_TARGET)
+    def outside(self, since: pl.DataFrame) -> pl.DataFrame:
+        """Share of the measured days since a day that each object spent outside a target, schema OUTSIDE_TARGET.
 
-    Where the last look is too recent to say, the year before the day counts.
-    """
-    span = read(Climate, "lines", "climate")
-    recent = pl.lit(day_before(collection.day, span.fewest_days))
-    year = pl.lit(day_before(collection.day, span.days_compared))
-    since = looks.select("object_id", since=pl.when(pl.col("last_checked_on") > recent).then(year)
-                         .otherwise("last_checked_on"))  # fmt: skip
-    shares = outside_target(collection, since, hours).group_by("object_id").agg(pl.col("outside_share").max())
-    return shares.filter(pl.col("outside_share") <= most).select("object_id")
+        `since`: object_id and the day, null for all that was measured. Fewer days of readings than count say nothing.
+        """
+        if self.hours.is_empty():
+            return pl.DataFrame(schema=OUTSIDE_TARGET)
+        first = pl.lit(self.hours["hour"].min()).cast(pl.Date)
+        asks = self._asked.join(since, on="object_id", how="left").with_columns(
+            pl.col("since").fill_null(first), until=pl.lit(self.collection.day)
+        )
+        shares = means(asks.with_row_index("ask"), self._sums, ["air", "target_id"], "since", "until")
+        return shares.filter(pl.col("days") >= self.span.fewest_days).select(
+            "object_id", "target_id", "reason", outside_share="outside", days="days"
+        )
+
+    @returns(HELD)
+    def held(self, looks: pl.DataFrame, most: float) -> pl.DataFrame:
+        """Objects measured since their last look, and outside no target for more than `most` of it; schema HELD.
+
+        Where the last look is too recent to say, the year before the day counts.
+        """
+        recent = pl.lit(day_before(self.collection.day, self.span.fewest_days))
+        year = pl.lit(day_before(self.collection.day, self.span.days_compared))
+        since = pl.when(pl.col("last_checked_on") > recent).then(year).otherwise("last_checked_on")
+        shares = self.outside(looks.select("object_id", since=since)).group_by("object_id")
+        return shares.agg(pl.col("outside_share").max()).filter(pl.col("outside_share") <= most).select("object_id")
+
+    @cached_property
+    def span(self) -> Climate:
+        """How long and how much has to be measured."""
+        return read(Climate, "lines", "climate")
+
+    @cached_property
+    def _asked(self) -> pl.DataFrame:
+        """Each place of each object with its targets and the air that tells of it."""
+        airs = nearest_logger(self.collection["location"], self.hours)
+        return _applies(self.collection).join(airs, on="location_id")
+
+    @cached_property
+    def _sums(self) -> pl.DataFrame:
+        hourly = _outside_hourly(self._asked, self.hours, self.span)
+        return summed(hourly, ["air", "target_id"], ["outside"])
 
 
 def _applies(collection: Collection) -> pl.DataFrame:
@@ -192,11 +213,12 @@ def _applies(collection: Collection) -> pl.DataFrame:
     reasoned = collection["target"].filter(pl.col("reason").is_not_null())
     names = ("object_id", "location_id", "target_id", "reason", *LIMITS)
     of_object = reasoned.filter(pl.col("object_id").is_not_null()).drop("location_id")
-    own = of_object.join(places(collection), on="object_id")
-    above = places(collection).join(within(collection["location"]), on="location_id")
+    placed = places(collection)
+    own = of_object.join(placed, on="object_id")
+    above = placed.join(within(collection["location"]), on="location_id")
     of_place = reasoned.filter(pl.col("object_id").is_null(), pl.col("location_id").is_not_null()).drop("object_id")
-    placed = of_place.rename({"location_id": "above"}).join(above, on="above")
-    return pl.concat([own.select(names), placed.select(names)]).unique(["object_id", "location_id", "target_id"])
+    around = of_place.rename({"location_id": "above"}).join(above, on="above")
+    return pl.concat([own.select(names), around.select(names)]).unique(["object_id", "location_id", "target_id"])
 
 
 def _outside_hourly(asks: pl.DataFrame, hours: pl.DataFrame, span: Climate) -> pl.DataFrame:

@@ -1,5 +1,7 @@
 """Where things are: objects in places, places in each other, and the logger that tells of a place."""
 
+from collections.abc import Container, Iterator, Mapping
+
 import polars as pl
 
 from collection.frames import returns
@@ -8,7 +10,6 @@ from schemas.vocabularies import vocabulary
 
 AIR = pl.Schema({"location_id": pl.String, "air": pl.String})
 WITHIN = pl.Schema({"location_id": pl.String, "above": pl.String})
-MOST_STEPS = 100  # places lie in each other no deeper than this, unless they lie in themselves
 
 
 @returns(AIR)
@@ -17,33 +18,43 @@ def nearest_logger(locations: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame
 
     A reading belongs to its place and all below it, down to the next with air or logger of its own.
     """
-    measured = hours.select(pl.col("location_id").unique().alias("place"), measured=pl.lit(True))
+    measured = set(hours["location_id"].unique())
     own = vocabulary("enclosure").terms_where("own_air")
-    tree = locations.select(place="location_id", up="within", shut=pl.col("enclosure").is_in(own).fill_null(False))
-    here = locations.select("location_id", place="location_id")
-    measuring = [pl.DataFrame(schema=AIR)]
-    for _ in range(MOST_STEPS):
-        at = here.join(measured, on="place", how="left").join(tree, on="place", how="left")
-        measuring.append(at.filter("measured").select("location_id", air="place"))
-        onward = at.filter(pl.col("measured").is_null(), ~pl.col("shut"), pl.col("up").is_not_null())
-        here = onward.select("location_id", place="up")
-        if here.is_empty():
-            break
-    return pl.concat(measuring)
+    shut = set(locations.filter(pl.col("enclosure").is_in(own))["location_id"])
+    up = _places_around(locations)
+    airs = [(start, _measuring(start, up, shut, measured)) for start in up]
+    return pl.DataFrame([pair for pair in airs if pair[1]], schema=AIR, orient="row")
+
+
+def _measuring(place: str, up: Mapping[str, str | None], shut: Container[str], measured: Container[str]) -> str | None:
+    """The place with a logger whose air this place shares; None where there is none."""
+    for around in _way_up(place, up):
+        if around in measured:
+            return around
+        if around in shut:
+            return None
+    return None
 
 
 @returns(WITHIN)
 def within(locations: pl.DataFrame) -> pl.DataFrame:
     """Each place with itself and every place it lies in, schema WITHIN; places within themselves end the walk."""
-    up = locations.filter(pl.col("within").is_not_null()).select(above="location_id", next="within")
-    step = locations.select("location_id", above="location_id")
-    steps = [step]
-    for _ in range(MOST_STEPS):
-        step = step.join(up, on="above").select("location_id", above="next")
-        if step.is_empty():
-            break
-        steps.append(step)
-    return pl.concat(steps).unique()
+    up = _places_around(locations)
+    return pl.DataFrame([(start, above) for start in up for above in _way_up(start, up)], schema=WITHIN, orient="row")
+
+
+def _places_around(locations: pl.DataFrame) -> dict[str, str | None]:
+    return dict(locations.select("location_id", "within").iter_rows())
+
+
+def _way_up(place: str, up: Mapping[str, str | None]) -> Iterator[str]:
+    """The place and what it lies in, each once."""
+    passed: set[str] = set()
+    at: str | None = place
+    while at is not None and at not in passed:
+        passed.add(at)
+        yield at
+        at = up.get(at)
 
 
 def places(collection: Collection) -> pl.DataFrame:

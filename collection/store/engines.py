@@ -83,13 +83,12 @@ class DuckDBEngine:
     def collect(self, frame: Lazy) -> pl.DataFrame:
         """Run, and bring the result into memory."""
         relation: duckdb.DuckDBPyRelation = frame.to_native()
-        result: pl.DataFrame = relation.pl()
-        return result
+        return pl.DataFrame(relation)
 
     def _hold(self, name: str, frame: pl.DataFrame) -> Lazy:
         self._held += 1
         view = f"{name}_{self._held}"
-        self._connection.register(view, frame.to_arrow())
+        self._connection.register(view, frame.to_struct(view))
         return nw.from_native(self._connection.table(view))
 
     def _scan(self, file: Path) -> Lazy:

@@ -9,6 +9,7 @@ import duckdb
 import polars as pl
 
 from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.store.exchange import fetch, registered
 from schemas.tables import RECORDS, TableSpec
 
 SPEC = RECORDS["journal"]
@@ -82,21 +83,18 @@ def next_seq(con: duckdb.DuckDBPyConnection) -> int:
 
 def note(con: duckdb.DuckDBPyConnection, rows: pl.DataFrame) -> None:
     """Write journal rows."""
-    con.register("entries", rows)
-    con.execute(f"INSERT INTO {SPEC.name} BY NAME SELECT * FROM entries")
-    con.unregister("entries")
+    with registered(con, entries=rows):
+        con.execute(f"INSERT INTO {SPEC.name} BY NAME SELECT * FROM entries")
 
 
 def last_changes(con: duckdb.DuckDBPyConnection, record: str, row_keys: pl.DataFrame) -> pl.DataFrame:
     """Who changed these rows last, and when, as text. `row_keys` has the one column of row numbers."""
-    con.register("asked", row_keys)
-    changes: pl.DataFrame = con.sql(
+    changes = (
         f"SELECT {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} FROM {SPEC.name} "
-        f"SEMI JOIN asked USING ({OF_ROW}) WHERE {OF_RECORD} = ? GROUP BY {OF_ROW}",
-        params=[record],
-    ).pl()
-    con.unregister("asked")
-    return changes
+        f"SEMI JOIN asked USING ({OF_ROW}) WHERE {OF_RECORD} = ? GROUP BY {OF_ROW}"
+    )
+    with registered(con, asked=row_keys):
+        return fetch(con, changes, [record])
 
 
 def read(
@@ -118,7 +116,7 @@ def read(
     ((count,),) = con.sql(f"SELECT count(*) {where}", params=values).fetchall()
     limit = "" if last is None else f"LIMIT {int(last)}"
     columns = ", ".join(SPEC.schema())
-    frame = con.sql(f"SELECT {columns} {where} ORDER BY {SEQ} DESC {limit}", params=values).pl().reverse()
+    frame = fetch(con, f"SELECT {columns} {where} ORDER BY {SEQ} DESC {limit}", values).reverse()
     return frame.select(pl.col(n).cast(t) for n, t in SPEC.schema().items()), count
 
 
@@ -130,13 +128,12 @@ def last_versions(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.Data
     if rows.is_empty() or not con.sql(f"FROM {SPEC.name} WHERE {ACTION} = ? LIMIT 1", params=[TAKEN_OUT]).fetchall():
         return rows.select(spec.key).clear().with_columns(last_version=pl.lit(None, pl.Int64))
     keyed = rows.select(*spec.key, row_number(spec).alias(OF_ROW))
-    con.register("asked", keyed.select(OF_ROW))
-    held: pl.DataFrame = con.sql(
+    last = (
         f"SELECT {OF_ROW}, {BEFORE} FROM {SPEC.name} SEMI JOIN asked USING ({OF_ROW}) "
-        f"WHERE {OF_RECORD} = ? AND {ACTION} = ?",
-        params=[spec.name, TAKEN_OUT],
-    ).pl()
-    con.unregister("asked")
+        f"WHERE {OF_RECORD} = ? AND {ACTION} = ?"
+    )
+    with registered(con, asked=keyed.select(OF_ROW)):
+        held = fetch(con, last, [spec.name, TAKEN_OUT])
     version = pl.col(BEFORE).str.json_path_match(f"$.{VERSION}").cast(pl.Int64).max().alias("last_version")
     return keyed.join(held.group_by(OF_ROW).agg(version), on=OF_ROW).drop(OF_ROW)
 

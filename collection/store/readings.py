@@ -12,6 +12,7 @@ from collection.frames import returns
 from collection.snapshot import kept_schema
 from collection.store import journal, tables
 from collection.store.change import FileReadings
+from collection.store.exchange import fetch, registered
 from schemas.errors import SourceRefused
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
@@ -111,26 +112,26 @@ def take_out(con: duckdb.DuckDBPyConnection, entry: dict[str, object], *, by: st
 @returns(HOURS)
 def hours(con: duckdb.DuckDBPyConnection, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
     """Hourly means [°C, %, lx] of the places named, first and last day included; schema `HOURS`."""
-    con.register("places", pl.DataFrame({PLACE: list(locations)}, schema={PLACE: pl.String}))
+    places = pl.DataFrame({PLACE: list(locations)}, schema={PLACE: pl.String})
     means = ", ".join(f"avg({name}) AS {name}" for name in MEASURED)
-    frame: pl.DataFrame = con.sql(
+    hourly = (
         f"SELECT {PLACE}, date_trunc('hour', {TIME}) AS {HOUR}, {means} FROM {SPEC.name} "
         f"SEMI JOIN places USING ({PLACE}) "
-        f"WHERE {TIME} >= ? AND {TIME} < ?::DATE + INTERVAL 1 DAY GROUP BY ALL ORDER BY ALL",
-        params=[first, last],
-    ).pl()
-    con.unregister("places")
+        f"WHERE {TIME} >= ? AND {TIME} < ?::DATE + INTERVAL 1 DAY GROUP BY ALL ORDER BY ALL"
+    )
+    with registered(con, places=places):
+        frame = fetch(con, hourly, [first, last])
     return frame.select(pl.col(n).cast(t) for n, t in HOURS.items())
 
 
 def _fresh(con: duckdb.DuckDBPyConnection, frame: pl.DataFrame) -> pl.DataFrame:
     """Only the months and loggers at hand are searched for what is there already."""
-    con.register("incoming", frame.select(SPEC.key))
-    there = con.sql(
+    known = (
         f"SELECT {LOGGER}, {TIME} FROM {SPEC.name} SEMI JOIN incoming USING ({LOGGER}, {TIME}) "
         f"WHERE {TIME} BETWEEN (SELECT min({TIME}) FROM incoming) AND (SELECT max({TIME}) FROM incoming)"
-    ).pl()
-    con.unregister("incoming")
+    )
+    with registered(con, incoming=frame.select(SPEC.key)):
+        there = fetch(con, known)
     keys = there.select(pl.col(n).cast(SPEC.schema()[n]) for n in SPEC.key)
     return frame.join(keys, on=SPEC.key, how="anti", maintain_order="left")
 

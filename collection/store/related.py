@@ -12,6 +12,7 @@ import polars as pl
 
 from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
 from collection.store import tables
+from collection.store.exchange import fetch, registered
 from collection.validation.spelling import normal
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS, TableSpec, parents_first
@@ -19,9 +20,14 @@ from schemas.tables import RECORDS, TableSpec, parents_first
 # Beyond this many incoming rows the whole register is read: looking rows up would cost more.
 MOST_ROWS = 5_000
 OBJECT = "object"
-# A superset of what `normal` makes equal, for letters of ASCII; other numbers are compared in Polars.
-_SQUEEZED = "translate(lower({0}), E' \\t\\n\\r\\f' || chr(11), '')"
-_NOT_ASCII = "strlen({0}) <> length({0})"
+# A superset of what `normal` makes equal: without white space and capitals, or with letters beyond ASCII, which
+# are compared in Polars. Most numbers have no white space, and to ask that first takes a third of the time.
+_ALIKE = """
+SELECT {0} FROM {1} WHERE lower({0}) IN (FROM wanted)
+UNION
+SELECT {0} FROM (SELECT {0} FROM {1} WHERE regexp_matches({0}, '[^!-~]'))
+WHERE strlen({0}) <> length({0}) OR translate(lower({0}), E' \\t\\n\\r\\f' || chr(11), '') IN (FROM wanted)
+"""
 Numbers = dict[str, set[str]]
 
 
@@ -81,10 +87,8 @@ def _alike(con: duckdb.DuckDBPyConnection, name: str, spelt: set[str]) -> set[st
     """Numbers of a record that read like these."""
     key = RECORDS[name].key[0]
     wanted = pl.Series("n", sorted({"".join(text.split()) for text in spelt}), dtype=pl.String).to_frame()
-    con.register("wanted", wanted)
-    plain = f"NOT ({_NOT_ASCII.format(key)}) AND {_SQUEEZED.format(key)} IN (FROM wanted)"
-    known = con.sql(f"SELECT DISTINCT {key} FROM {name} WHERE {plain} OR {_NOT_ASCII.format(key)}").pl()
-    con.unregister("wanted")
+    with registered(con, wanted=wanted):
+        known = fetch(con, _ALIKE.format(key, name))
     return set(known.filter(normal(key).is_in(sorted(spelt)))[key])
 
 
@@ -93,11 +97,10 @@ def _add_parents(con: duckdb.DuckDBPyConnection, numbers: Numbers) -> None:
     for name in reversed(HANGING):
         for column, record in _links(RECORDS[name]) if numbers.get(name) else []:
             if record in HANGING:
-                _register(con, "wanted", numbers[name])
                 key = RECORDS[name].key[0]
-                parents = con.sql(f"SELECT DISTINCT {column} FROM {name} WHERE {key} IN (FROM wanted)").fetchall()
-                con.unregister("wanted")
-                numbers.setdefault(record, set()).update(value for (value,) in parents if value is not None)
+                with registered(con, wanted=_one_column(numbers[name])):
+                    parents = fetch(con, f"SELECT DISTINCT {column} FROM {name} WHERE {key} IN (FROM wanted)")
+                numbers.setdefault(record, set()).update(parents[column].drop_nulls())
 
 
 def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numbers) -> pl.DataFrame:
@@ -106,13 +109,13 @@ def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numb
     columns += [(spec.key[0], spec.name)] if numbers.get(spec.name) and _has_own_number(spec) else []
     if not columns:
         return pl.DataFrame(schema=kept_schema(spec))
-    asked = []
-    for number, (column, record) in enumerate(columns):
-        _register(con, f"wanted_{number}", numbers[record])
-        asked.append(f"{column} IN (FROM wanted_{number})")
-    rows = con.sql(f"FROM {spec.name} WHERE {' OR '.join(asked)} ORDER BY {', '.join(spec.key)}").pl()
-    for number in range(len(columns)):
-        con.unregister(f"wanted_{number}")
+    wanted = {f"wanted_{n}": _one_column(numbers[record]) for n, (_, record) in enumerate(columns)}
+    each = zip(wanted, columns, strict=True)  # asked one by one: with OR every row of the table is compared
+    asked = " UNION ".join(
+        f"SELECT rowid FROM {spec.name} WHERE {column} IN (FROM {name})" for name, (column, _) in each
+    )
+    with registered(con, **wanted):
+        rows = fetch(con, f"FROM {spec.name} WHERE rowid IN ({asked}) ORDER BY {', '.join(spec.key)}")
     if _has_own_number(spec):
         numbers.setdefault(spec.name, set()).update(rows[spec.key[0]])
     return tables.typed(rows, spec)
@@ -128,12 +131,11 @@ def _add_missing_parents(con: duckdb.DuckDBPyConnection, concerned: dict[str, pl
             missing = set(concerned[name][column].drop_nulls()) - set(there[key])
             if missing:
                 keys = pl.Series(key, sorted(missing), dtype=pl.String).to_frame()
-                con.register("wanted", keys)
-                more = con.sql(f"SELECT t.* FROM {record} t SEMI JOIN wanted USING ({key})").pl()
-                con.unregister("wanted")
+                with registered(con, wanted=keys):
+                    more = fetch(con, f"SELECT t.* FROM {record} t SEMI JOIN wanted USING ({key})")
                 whole = pl.concat([there, tables.typed(more, RECORDS[record])])
                 concerned[record] = whole.sort(RECORDS[record].key)
 
 
-def _register(con: duckdb.DuckDBPyConnection, name: str, numbers: set[str]) -> None:
-    con.register(name, pl.Series("n", sorted(numbers), dtype=pl.String).to_frame())
+def _one_column(numbers: set[str]) -> pl.DataFrame:
+    return pl.Series("n", sorted(numbers), dtype=pl.String).to_frame()

@@ -7,6 +7,7 @@ import duckdb
 import polars as pl
 
 from collection.snapshot import ENTRY_NO, NOT_IN_SNAPSHOT, kept_schema
+from collection.store.exchange import fetch, registered
 from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
 
@@ -92,20 +93,19 @@ def _require_layout(tables: Mapping[str, tuple[str, ...]], where: str) -> None:
 
 def read_table(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> pl.DataFrame:
     """All rows of a record in order of their key."""
-    return typed(con.sql(f"FROM {spec.name} ORDER BY {', '.join(spec.key)}").pl(), spec)
+    return typed(fetch(con, f"FROM {spec.name} ORDER BY {', '.join(spec.key)}"), spec)
 
 
 def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> pl.DataFrame:
     """Rows of a record with these keys."""
-    con.register("wanted", keys)
-    frame = con.sql(f"SELECT t.* FROM {spec.name} t SEMI JOIN wanted USING ({', '.join(spec.key)})").pl()
-    con.unregister("wanted")
-    return typed(frame, spec)
+    with registered(con, wanted=keys):
+        return typed(fetch(con, f"SELECT t.* FROM {spec.name} t SEMI JOIN wanted USING ({', '.join(spec.key)})"), spec)
 
 
 def typed(frame: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """A frame of DuckDB's with the columns and types of `kept_schema`."""
-    return frame.select(pl.col(n).cast(t) for n, t in kept_schema(spec).items())
+    schema = kept_schema(spec)
+    return frame if frame.schema == schema else frame.select(pl.col(n).cast(t) for n, t in schema.items())
 
 
 def next_position(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> int:
@@ -116,18 +116,16 @@ def next_position(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> int:
 
 def put_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, *, replace: bool) -> None:
     """Write whole rows of a record."""
-    con.register("incoming", rows.select(kept_schema(spec).names()))
     verb = "INSERT OR REPLACE" if replace else "INSERT"
-    con.execute(f"{verb} INTO {spec.name} BY NAME SELECT * FROM incoming")
-    con.unregister("incoming")
+    with registered(con, incoming=rows.select(kept_schema(spec).names())):
+        con.execute(f"{verb} INTO {spec.name} BY NAME SELECT * FROM incoming")
 
 
 def drop_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> None:
     """Take rows out of the table of a record; only `undo` does, after it has journalled them."""
-    con.register("leaving", keys.select(spec.key))
     same = " AND ".join(f"t.{k} = leaving.{k}" for k in spec.key)
-    con.execute(f"DELETE FROM {spec.name} t USING leaving WHERE {same}")
-    con.unregister("leaving")
+    with registered(con, leaving=keys.select(spec.key)):
+        con.execute(f"DELETE FROM {spec.name} t USING leaving WHERE {same}")
 
 
 def read_collection(

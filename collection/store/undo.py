@@ -10,6 +10,7 @@ import polars as pl
 
 from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
 from collection.store import deliveries, journal, readings, tables
+from collection.store.exchange import fetch, registered
 from collection.store.journal import ACTION, ADDED, AT, BEFORE, BY, CHANGED, OF_RECORD, OF_ROW, READ_IN, SEQ
 from schemas.fields import ForeignKey
 from schemas.records.catalogue import WHOLE_COLUMN
@@ -35,7 +36,7 @@ class Undone:
 def undo(con: duckdb.DuckDBPyConnection, delivery: pl.DataFrame, *, by: str, at_utc: datetime) -> Undone:
     """Reverse the journal of one delivery (a row of record `delivery`) in the transaction of the caller."""
     number, first, last = delivery.select(deliveries.NUMBER, deliveries.FIRST, deliveries.LAST).row(0)
-    mine = con.sql(f"FROM {journal.SPEC.name} WHERE {SEQ} BETWEEN ? AND ? ORDER BY {SEQ}", params=[first, last]).pl()
+    mine = fetch(con, f"FROM {journal.SPEC.name} WHERE {SEQ} BETWEEN ? AND ? ORDER BY {SEQ}", [first, last])
     standing = pl.concat([_changed_later(con, mine, last), *_pointing(con, mine)]).unique(maintain_order=True)
     if not standing.is_empty():
         return Undone(number, standing=standing)
@@ -59,16 +60,15 @@ def _some(counted: Mapping[str, int]) -> Mapping[str, int]:
 
 def _changed_later(con: duckdb.DuckDBPyConnection, mine: pl.DataFrame, last: int) -> pl.DataFrame:
     """Rows of the delivery that were changed after it; changes of deliveries that were undone no longer stand."""
-    con.register("mine", mine.select(OF_RECORD, OF_ROW))
     undone = f"d.{deliveries.UNDONE_ON} IS NOT NULL AND j.{SEQ} BETWEEN d.{deliveries.FIRST} AND d.{deliveries.LAST}"
-    later: pl.DataFrame = con.sql(
+    changes = (
         f"SELECT {OF_RECORD}, {OF_ROW}, arg_max({BY}, {SEQ}) AS {BY}, max({AT})::VARCHAR AS {AT} "
         f"FROM {journal.SPEC.name} j SEMI JOIN mine USING ({OF_RECORD}, {OF_ROW}) "
         f"WHERE {SEQ} > ? AND {ACTION} IN (?, ?) AND NOT EXISTS (FROM {deliveries.SPEC.name} d WHERE {undone}) "
-        f"GROUP BY {OF_RECORD}, {OF_ROW} ORDER BY {OF_RECORD}, {OF_ROW}",
-        params=[last, ADDED, CHANGED],
-    ).pl()
-    con.unregister("mine")
+        f"GROUP BY {OF_RECORD}, {OF_ROW} ORDER BY {OF_RECORD}, {OF_ROW}"
+    )
+    with registered(con, mine=mine.select(OF_RECORD, OF_ROW)):
+        later = fetch(con, changes, [last, ADDED, CHANGED])
     return later.select(pl.col(n).cast(t) for n, t in STANDING.items())
 
 
@@ -97,10 +97,9 @@ def _links(other: TableSpec, spec: TableSpec) -> list[tuple[list[str], list[str]
 def _outside(
     con: duckdb.DuckDBPyConnection, other: TableSpec, theirs: list[str], keys: pl.DataFrame, mine: pl.DataFrame
 ) -> pl.DataFrame:
-    con.register("leaving", keys)
     same = " AND ".join(f"t.{one} = leaving.{two}" for one, two in zip(theirs, keys.columns, strict=True))
-    rows = con.sql(f"SELECT {', '.join(other.key)} FROM {other.name} t WHERE EXISTS (FROM leaving WHERE {same})").pl()
-    con.unregister("leaving")
+    with registered(con, leaving=keys):
+        rows = fetch(con, f"SELECT {', '.join(other.key)} FROM {other.name} t WHERE EXISTS (FROM leaving WHERE {same})")
     numbers = rows.select(journal.row_number(other).alias(OF_ROW))
     own = mine.filter(pl.col(OF_RECORD) == other.name).select(OF_ROW)
     outside = numbers.join(own, on=OF_ROW, how="anti", maintain_order="left")

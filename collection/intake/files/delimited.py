@@ -5,9 +5,8 @@ import json
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import islice
+from itertools import islice, repeat
 
-import numpy as np
 import polars as pl
 
 from collection.frames import returns
@@ -141,12 +140,8 @@ def _block_end(data: bytes, start: int) -> int:
 
 def _is_even(block: bytes, delimiter: str, width: int) -> bool:
     """Every line of the block has the same number of delimiters, and none is blank."""
-    letters = np.frombuffer(block, np.uint8)
-    ends = np.flatnonzero(letters == ord("\n"))
-    if not block.endswith(b"\n"):
-        ends = np.append(ends, len(letters))
-    counts = np.diff(np.searchsorted(np.flatnonzero(letters == ord(delimiter)), ends), prepend=0)
-    return width > 1 and bool((counts == width - 1).all())
+    counts = set(map(bytes.count, block.removesuffix(b"\n").split(b"\n"), repeat(delimiter.encode())))
+    return width > 1 and counts == {width - 1}
 
 
 def _take_block(rows: Rows, block: bytes, delimiter: str, width: int, first_row: int) -> None:

@@ -1,7 +1,5 @@
 """The letters of a text file: the encoding that is stated, marked, or guessed with a note."""
 
-import charset_normalizer
-
 SAMPLE_BYTES = 256_000
 WESTERN, CENTRAL = "cp1252", "cp1250"
 # Small letters that are usual in the languages of each page and mean something else in the other one.
@@ -42,6 +40,8 @@ def _guess(data: bytes) -> tuple[str | None, tuple[str, ...]]:
     sound = sum(1 for c in data.decode("utf-8", "ignore") if ord(c) > 127)
     if sound > loose.count("\ufffd"):  # UTF-8 with a few foreign bytes: only the cells that hold them suffer
         return loose, ("most of the file is UTF-8, some bytes are not: those cells are asked about",)
+    import charset_normalizer  # 0.01 s of start-up that only files in older encodings need
+
     best = charset_normalizer.from_bytes(data[:SAMPLE_BYTES]).best()
     page = best.encoding if best is not None else WESTERN
     if page in ("ascii", "latin_1", CENTRAL, WESTERN):

@@ -7,6 +7,8 @@ from datetime import datetime
 
 import duckdb
 
+from collection.store.exchange import fetch
+
 BY = "Enamel Register, schema 2"
 OBJECT_COLUMNS = (
     "maker VARCHAR",
@@ -61,7 +63,7 @@ def _tables(con: duckdb.DuckDBPyConnection) -> list[str]:
 
 def _change_line(con: duckdb.DuckDBPyConnection, at_utc: datetime) -> None:
     """A value that is no number was of no effect; it leaves the settings and stays in the journal."""
-    for row in con.sql("FROM setting WHERE name = ?", params=[OLD_LINE]).pl().iter_rows(named=True):
+    for row in fetch(con, "FROM setting WHERE name = ?", [OLD_LINE]).iter_rows(named=True):
         con.execute("DELETE FROM setting WHERE name = ?", [OLD_LINE])
         _note(con, at_utc, OLD_LINE, "taken out", _filled(row), None)
         share = _share(row["value"])

@@ -10,7 +10,7 @@ from polars.testing import assert_frame_equal
 from collection.as_of import as_known
 from collection.pipeline import assess
 from collection.questions.order import in_order
-from collection.risk.climate import HOURS, held, outside
+from collection.risk.climate import HOURS, Targets, outside
 from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
 from collection.risk.inspections import inspections, known, looks
@@ -51,7 +51,7 @@ def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
     beside = {
         "outside": outside(small, checks, hours, rates),
         "moves": moves(small),
-        "held": held(small, looks(checks), hours, rates.lines.dormant_outside_share),
+        "held": Targets(small, hours).held(looks(checks), rates.lines.dormant_outside_share),
         "known": known(small, checks, looks(checks), pl.DataFrame(schema=HAZARDS), rates),
     }
     tables = rates.tables()
