@@ -27,7 +27,7 @@ SYSTEM_COLUMNS = pl.Schema(
 NOT_IN_SNAPSHOT = ("climate_reading", "journal")
 
 
-def kept_schema(spec: TableSpec) -> pl.Schema:
+def stored_schema(spec: TableSpec) -> pl.Schema:
     """Schema of a record as kept: declared and derived columns, then the store's own."""
     return pl.Schema({**spec.schema(), **SYSTEM_COLUMNS})
 
@@ -65,7 +65,7 @@ class Collection:
 
 
 def _filled(spec: TableSpec, frame: pl.DataFrame | None) -> pl.DataFrame:
-    schema = kept_schema(spec)
+    schema = stored_schema(spec)
     given = pl.DataFrame(schema=schema) if frame is None else frame
     ready = {"row_version": pl.lit(1), ENTRY_NO: pl.int_range(1, pl.len() + 1)}
     missing = [ready.get(n, pl.lit(None)).alias(n) for n in schema if n not in given.columns]

@@ -7,12 +7,12 @@ JOINER = "\N{WORD JOINER}"  # has no width: parts what Streamlit would find agai
 LEAST_SHARE = 0.005
 PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
 # Found by plug-ins in the finished text, where a backslash no longer helps: :emoji:, :material/x:, www., a@b, arrows.
-FOUND_LATER = re.compile(r"(:|@|www|<-|->|--|>=|<=|~=)", re.IGNORECASE)
+LINKED_LATER = re.compile(r"(:|@|www|<-|->|--|>=|<=|~=)", re.IGNORECASE)
 
 
 def escaped(text: str) -> str:
     """Record text for one of Streamlit's Markdown elements: a title, a label, a link's words. On one line."""
-    parted = FOUND_LATER.sub(lambda match: JOINER.join((*match.group(1), "")), " ".join(text.split()))
+    parted = LINKED_LATER.sub(lambda match: JOINER.join((*match.group(1), "")), " ".join(text.split()))
     return PUNCTUATION.sub(r"\\\1", parted)
 
 

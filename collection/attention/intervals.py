@@ -85,7 +85,7 @@ def _of_hazards(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
         of_hazard=pl.min_horizontal(*first),
         watch_of_hazard=pl.min_horizontal(*watching),
         coated="over_surface",
-        unstable_found="unstable_glass",
+        unstable_glass_seen="unstable_glass",
         quiet=c("unstable_glass") & c("needs_climate_held"),
     )
     mine = facts.mine(facts.risk.hazards).select("object_id", "rate_row").join(of_row, on="rate_row", how="left")

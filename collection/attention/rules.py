@@ -22,15 +22,15 @@ def secure_now(facts: Facts) -> pl.LazyFrame:
         "what it held is held by nothing": c("bears") & c("no_longer_works"),
         "it is damaging original material": c("does_harm") & ~c("only_colour"),
     }
-    told = [_told(facts.where(rule), words) for words, rule in kinds.items()]
-    return pl.concat([*told, _snags_beside_fresh(facts), _loose_fragments(facts), _dangers(facts)])
+    reasons = [_reasoned(facts.where(rule), words) for words, rule in kinds.items()]
+    return pl.concat([*reasons, _snags_near_fresh(facts), _loose_fragments(facts), _dangers(facts)])
 
 
 def better_place_now(facts: Facts) -> pl.LazyFrame:
     """Decay is going on that its place feeds, or its place does harm."""
     decay = pl.col("isolate") & (pl.col("moving") | pl.col("one_sighting"))
-    told = _told(facts.where(decay), "its place may feed it")
-    return pl.concat([told, place_faults(facts, harmful=True), _outside(facts)])
+    reasons = _reasoned(facts.where(decay), "its place may feed it")
+    return pl.concat([reasons, place_faults(facts, harmful=True), _outside(facts)])
 
 
 def not_yet_seen(facts: Facts) -> pl.LazyFrame:
@@ -59,11 +59,11 @@ def place_faults(facts: Facts, *, harmful: bool) -> pl.LazyFrame:
     return facts.places.join(below.lazy(), on="location_id").select("object_id", "reason")
 
 
-def _told(hazards: pl.LazyFrame, words: str) -> pl.LazyFrame:
+def _reasoned(hazards: pl.LazyFrame, words: str) -> pl.LazyFrame:
     return hazards.select("object_id", reason=pl.format("{}: {}", hazard_phrase(), pl.lit(words)))
 
 
-def _snags_beside_fresh(facts: Facts) -> pl.LazyFrame:
+def _snags_near_fresh(facts: Facts) -> pl.LazyFrame:
     """A wire or mount that presses or snags, and on the same part damage that began since the look before the last."""
     new = vocabulary("onset").terms_where("new")
     since = facts.objects.select("object_id", "last_checked_on")
@@ -72,8 +72,8 @@ def _snags_beside_fresh(facts: Facts) -> pl.LazyFrame:
         pl.col("first_seen_on_latest").is_null() | (pl.col("first_seen_on_latest") >= pl.col("last_checked_on"))
     )
     at_rest = facts.where(pl.col("snags") & ~pl.col("moving"))
-    beside = recent.select("object_id", "part", "damage_id", hazard=hazard_id(DAMAGE, "damage_id"))
-    pairs = at_rest.join(beside, on=["object_id", "part"]).filter(pl.col("hazard_id") != pl.col("hazard"))
+    near = recent.select("object_id", "part", "damage_id", hazard=hazard_id(DAMAGE, "damage_id"))
+    pairs = at_rest.join(near, on=["object_id", "part"]).filter(pl.col("hazard_id") != pl.col("hazard"))
     words = pl.format("{}: presses or snags beside fresh damage ({})", hazard_phrase(), "damage_id")
     return pairs.select("object_id", reason=words)
 

@@ -110,7 +110,7 @@ def _files(store: Store, asked: Asked) -> Answer | None:
     if asked.may_ask and not _changes_agreed(examined.answer):
         return None
     with ExitStack() as outputs:  # the files are whole before anything is written to the store, and named after it
-        _write_beside(examined.answer, asked, outputs)
+        _write_outputs(examined.answer, asked, outputs)
         result = examined.answer if asked.dry_run else pipeline.write(store, examined, by=asked.by)
     return intake_answer.answer(result, dry_run=asked.dry_run, refused=asked.refused)
 
@@ -130,7 +130,7 @@ def _decided(files: pipeline.Opened) -> pipeline.Opened:
         raise click.exceptions.Exit(WrongUsage.code)
     click.echo(question)
     kinds = {"catalogue": files.doubtful[0].mapping.record, "checks": files.doubtful[0].others[0].record}
-    return files.taken_as(kinds[click.prompt("Catalogue or checks?", type=click.Choice(list(kinds)))])
+    return files.read_as(kinds[click.prompt("Catalogue or checks?", type=click.Choice(list(kinds)))])
 
 
 def _examples(files: pipeline.Opened) -> dict[str, dict[str, list[str]]]:
@@ -175,7 +175,7 @@ def _changes_agreed(result: pipeline.Intake) -> bool:
     return click.confirm("Change them?", default=False)
 
 
-def _write_beside(result: pipeline.Intake, asked: Asked, outputs: ExitStack) -> None:
+def _write_outputs(result: pipeline.Intake, asked: Asked, outputs: ExitStack) -> None:
     """What was read of every row, and the refused rows, where a person asked for them."""
     if asked.readings:
         draft = outputs.enter_context(replacing(asked.readings))

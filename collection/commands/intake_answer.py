@@ -69,9 +69,9 @@ def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
 
 def _line(f: dict[str, object]) -> str:
     words = {"outside": "outside this collection", "between": "between the rows"}
-    told = [f"{f[o]} {words.get(o, o)}" for o in OUTCOMES if o != "between" or f[o]]
+    lines = [f"{f[o]} {words.get(o, o)}" for o in OUTCOMES if o != "between" or f[o]]
     blank = f" ({count(int(str(f['blank'])), 'blank row')} apart)" if f["blank"] else ""
-    return f"{f['file']}: {count(int(str(f['rows'])), 'row')}: {', '.join(told)}{blank}."
+    return f"{f['file']}: {count(int(str(f['rows'])), 'row')}: {', '.join(lines)}{blank}."
 
 
 def changed_columns(changes: pl.DataFrame) -> pl.DataFrame:

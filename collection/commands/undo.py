@@ -64,8 +64,8 @@ def _outcomes(counted: object) -> str:
 def _answer(undone: Undone) -> Answer:
     document = {
         "delivery_id": undone.delivery_id,
-        "undone": {n: undone.taken_out.get(n, 0) + undone.put_back.get(n, 0) for n in _records(undone)},
-        "taken_out": undone.taken_out,
+        "undone": {n: undone.removed.get(n, 0) + undone.put_back.get(n, 0) for n in _records(undone)},
+        "taken_out": undone.removed,
         "put_back": undone.put_back,
         "standing": undone.standing,
     }
@@ -80,11 +80,11 @@ def _answer(undone: Undone) -> Answer:
 
 
 def _records(undone: Undone) -> list[str]:
-    return list(dict.fromkeys([*undone.taken_out, *undone.put_back]))
+    return list(dict.fromkeys([*undone.removed, *undone.put_back]))
 
 
 def _done_words(undone: Undone) -> str:
-    out = _listed(undone.taken_out) or "no row"
+    out = _listed(undone.removed) or "no row"
     back = _listed(undone.put_back) or "no row"
     return f"{undone.delivery_id} is undone: left the register: {out}; as before again: {back}."
 

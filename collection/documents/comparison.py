@@ -52,7 +52,7 @@ def compare(data: bytes, where: str) -> Comparison:
     """Compare a PDF with the data attached to it; raises SourceRefused where it is no report of ours."""
     attached = read_attached(data, where)
     document, pages = attached.document, attached.texts
-    again = _made_again(attached)
+    again = _typeset_again(attached)
     return Comparison(
         number=document.number,
         state=document.state,
@@ -67,7 +67,7 @@ def compare(data: bytes, where: str) -> Comparison:
     )
 
 
-def _made_again(attached: Attached) -> bytes | None:
+def _typeset_again(attached: Attached) -> bytes | None:
     """The file that the data give; None where this version cannot make it as it was made."""
     document, metadata = attached.document, attached.reader.metadata
     if metadata is None or metadata.creator != typesetter() or document.rules_version != words()["version"]:

@@ -62,7 +62,7 @@ def _number(value: str) -> Decimal | None:
     return number if number.is_finite() else None
 
 
-THING, PLACE = "object", "location"
+OBJECT, PLACE = "object", "location"
 # Records an object reaches the other way round: the row that points is the object's, the row pointed at is wanted.
 REVERSE_LINKS = {"loan": "loan_object", "loan_leg": "loan_object"}
 # Settings that are printed.
@@ -92,11 +92,11 @@ def about(collection: Collection, object_id: str) -> Mapping[str, pl.DataFrame]:
 
 
 def _belonging(spec: TableSpec, frame: pl.DataFrame, object_id: str, mine: Mapping[str, pl.DataFrame]) -> pl.DataFrame:
-    if spec.name == THING:
+    if spec.name == OBJECT:
         return frame.filter(pl.col("object_id") == object_id)
     pointing = {points.record: c.name for c in spec.marked(ForeignKey) if (points := c.mark(ForeignKey))}
-    if THING in pointing:
-        return frame.filter(pl.col(pointing[THING]) == object_id)
+    if OBJECT in pointing:
+        return frame.filter(pl.col(pointing[OBJECT]) == object_id)
     through = next((r for r in pointing if r in mine and _leads_home(RECORDS[r])), None)
     if through is None:
         return frame.clear()
@@ -105,7 +105,7 @@ def _belonging(spec: TableSpec, frame: pl.DataFrame, object_id: str, mine: Mappi
 
 
 def _leads_home(spec: TableSpec) -> bool:
-    return spec.name == THING or THING in _points_at(spec)
+    return spec.name == OBJECT or OBJECT in _points_at(spec)
 
 
 def _public_rows(spec: TableSpec, frame: pl.DataFrame) -> pl.DataFrame:

@@ -38,8 +38,8 @@ def with_places(
     asked = asked.join(new.select("spelt", first="location_text"), on="spelt", how="left", maintain_order="left")
     place = asked.select(p=pl.when(pl.col("several").fill_null(0) <= 1).then(pl.coalesce("location_id", "first")))["p"]
     typed = pl.col("location_id") if "location_id" in rows.columns else pl.lit(None, pl.String)
-    rows_made = new.select(pl.col(ROW).alias(FROM), location_id="location_text", name="location_text")
-    return rows.with_columns(pl.coalesce(typed, place).alias("location_id")), rows_made, _ambiguous(asked)
+    derived_rows = new.select(pl.col(ROW).alias(FROM), location_id="location_text", name="location_text")
+    return rows.with_columns(pl.coalesce(typed, place).alias("location_id")), derived_rows, _ambiguous(asked)
 
 
 def _by_spelling(known: pl.DataFrame) -> pl.DataFrame:
@@ -86,8 +86,8 @@ def from_remarks(languages: Languages) -> Callable[[str, pl.DataFrame], Mapping[
             pl.col("condition_remark_on") if "condition_remark_on" in accepted.columns else _undated(),
             pl.coalesce(FROM, ROW).alias(FROM),
         )
-        rows_made = checks_from_remarks(remarks, languages)
-        return {name: _dated(name, rows) for name, rows in rows_made.items() if not rows.is_empty()}
+        derived_rows = checks_from_remarks(remarks, languages)
+        return {name: _dated(name, rows) for name, rows in derived_rows.items() if not rows.is_empty()}
 
     return follows
 

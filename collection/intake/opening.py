@@ -58,7 +58,7 @@ class Opened:
         """Sheets that two records fit: a person says which one is meant."""
         return [s for s in self.sources if s.others]
 
-    def taken_as(self, record: str) -> "Opened":
+    def read_as(self, record: str) -> "Opened":
         """The doubtful sheets taken for this record."""
         decided = []
         for source in self.sources:

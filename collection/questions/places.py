@@ -9,13 +9,13 @@ DEEPER = "\N{EM SPACE}"  # one for each step down
 
 def below(locations: pl.DataFrame, location_id: str) -> pl.Series:
     """The place and every place that lies in it, however deep. Places that lie in each other are taken once."""
-    found = pl.Series("location_id", [location_id])
+    places = pl.Series("location_id", [location_id])
     while True:
-        inside = locations.filter(pl.col("within").is_in(found.implode()))["location_id"]
-        fresh = inside.filter(~inside.is_in(found.implode()))
+        inside = locations.filter(pl.col("within").is_in(places.implode()))["location_id"]
+        fresh = inside.filter(~inside.is_in(places.implode()))
         if fresh.is_empty():
-            return found
-        found = pl.concat([found, fresh])
+            return places
+        places = pl.concat([places, fresh])
 
 
 def tree(locations: pl.DataFrame) -> list[str]:
@@ -23,13 +23,13 @@ def tree(locations: pl.DataFrame) -> list[str]:
     children: dict[str | None, list[str]] = {}
     for place, within in locations.sort("location_id").select("location_id", "within").iter_rows():
         children.setdefault(within, []).append(place)
-    found: list[str] = []
+    places: list[str] = []
     waiting = list(reversed(children.get(None, [])))
     while waiting:
         place = waiting.pop()
-        found.append(place)
+        places.append(place)
         waiting += reversed(children.get(place, []))
-    return [*found, *sorted(set(locations["location_id"]) - set(found))]
+    return [*places, *sorted(set(locations["location_id"]) - set(places))]
 
 
 def path_name(locations: pl.DataFrame) -> Mapping[str, str]:
@@ -41,19 +41,19 @@ def path_name(locations: pl.DataFrame) -> Mapping[str, str]:
 
 def above(within: Mapping[str, str | None], location_id: str) -> list[str]:
     """The places it lies in, outermost first; `within` leads from a place to the one it lies in."""
-    found: list[str] = []
+    places: list[str] = []
     place = within.get(location_id)
-    while place is not None and place not in (*found, location_id):
-        found.insert(0, place)
+    while place is not None and place not in (*places, location_id):
+        places.insert(0, place)
         place = within.get(place)
-    return found
+    return places
 
 
 def place_called(locations: pl.DataFrame, text: str) -> str | None:
     """The number of the place a person means by its number or its name, in any case; None where there is none."""
     wanted = text.strip().lower()
     same = [pl.col(c).str.to_lowercase() == wanted for c in ("location_id", "name")]
-    found = locations.filter(pl.any_horizontal(same).fill_null(value=False)).sort(
+    places = locations.filter(pl.any_horizontal(same).fill_null(value=False)).sort(
         ~same[0].fill_null(value=False), "location_id"
     )
-    return str(found["location_id"][0]) if found.height else None
+    return str(places["location_id"][0]) if places.height else None

@@ -113,14 +113,14 @@ class Selection:
     @classmethod
     def of_query(cls, query: Mapping[str, str]) -> "Selection":
         """From parameters of an address; others are ignored here (`unknown_values` names what the register has not)."""
-        return cls.of(**{name: _taken_apart(name, query[name]) for name in BY_NAME if name in query})
+        return cls.of(**{name: _split(name, query[name]) for name in BY_NAME if name in query})
 
 
 def _joined(name: str, values: Values) -> str:
     return BETWEEN.join(values) if BY_NAME[name].labels() else values[0]
 
 
-def _taken_apart(name: str, text: str) -> Iterable[str]:
+def _split(name: str, text: str) -> Iterable[str]:
     return text.split(BETWEEN) if BY_NAME[name].labels() else (text,)
 
 

@@ -45,14 +45,14 @@ def _plain(row: Group) -> dict[str, tuple[str, ...]]:
 def _broader(key: str) -> set[str]:
     """The techniques of a key and all that are broader; a metal or term of another list is left alone."""
     terms = vocabulary("technique").term
-    found: set[str] = set()
+    several: set[str] = set()
     ahead = [term for term in key.split(BETWEEN) if term]
     while ahead:
         term = ahead.pop()
-        found.add(term)
+        several.add(term)
         above = terms[term].broader if term in terms else None
         ahead += [above] if above else []
-    return found
+    return several
 
 
 def with_unseen(

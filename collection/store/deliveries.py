@@ -6,7 +6,7 @@ from datetime import date, datetime
 import duckdb
 import polars as pl
 
-from collection.snapshot import ENTRY_NO, kept_schema
+from collection.snapshot import ENTRY_NO, stored_schema
 from collection.store import journal, tables
 from collection.store.change import DeliveryNote, Written
 from schemas.errors import NotFound, WrongUsage
@@ -36,7 +36,7 @@ def note(
         "set_here": [],
         ENTRY_NO: before + 1,
     }
-    schema = kept_schema(SPEC)
+    schema = stored_schema(SPEC)
     frame = pl.DataFrame({n: [row.get(n)] for n in schema}, schema=schema)
     tables.put_rows(con, SPEC, frame, replace=False)
     journal.note(con, journal.entries(SPEC, None, frame, by=by, at_utc=at_utc, first_seq=last_seq + 1))

@@ -8,7 +8,7 @@ from datetime import datetime
 import duckdb
 import polars as pl
 
-from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
 from collection.store.exchange import fetch, registered
 from schemas.tables import RECORDS, TableSpec
 
@@ -16,7 +16,7 @@ SPEC = RECORDS["journal"]
 SEQ, AT, BY, OF_RECORD, OF_ROW, ACTION, BEFORE, AFTER = (c.name for c in SPEC.columns)
 ADDED, CHANGED, READ_IN = "added", "changed", "read in"
 # What an undo does: a row leaves its table, or gets its former values back.
-TAKEN_OUT, PUT_BACK = "taken out", "put back"
+REMOVED, PUT_BACK = "taken out", "put back"
 VERSION = "row_version"
 
 
@@ -31,7 +31,7 @@ def entries(
     action: str | None = None,
 ) -> pl.DataFrame:
     """One journal row for each row of `new`, with only the columns that differ from `old` (None: added rows)."""
-    names = [n for n in kept_schema(spec) if n != VERSION]
+    names = [n for n in stored_schema(spec) if n != VERSION]
     rows = new if old is None else pl.concat([new, old.rename({n: f"old_{n}" for n in old.columns})], how="horizontal")
     differs = {n: pl.col(n).is_not_null() if old is None else pl.col(n).ne_missing(pl.col(f"old_{n}")) for n in names}
     before = pl.lit(None, pl.String) if old is None else _json(differs, "old_")
@@ -41,9 +41,9 @@ def entries(
 
 def departures(spec: TableSpec, rows: pl.DataFrame, *, by: str, at_utc: datetime, first_seq: int) -> pl.DataFrame:
     """One journal row for each whole row that leaves its table, with all it held, its version too."""
-    held = _json({n: pl.col(n).is_not_null() for n in kept_schema(spec)}, "")
+    held = _json({n: pl.col(n).is_not_null() for n in stored_schema(spec)}, "")
     nothing = pl.lit(None, pl.String)
-    return _rows(spec, rows, held, nothing, TAKEN_OUT, by=by, at_utc=at_utc, first_seq=first_seq)
+    return _rows(spec, rows, held, nothing, REMOVED, by=by, at_utc=at_utc, first_seq=first_seq)
 
 
 def _rows(
@@ -125,7 +125,7 @@ def last_versions(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.Data
 
     A row that comes in again counts on from there, so that a writer who knew the former one is told.
     """
-    if rows.is_empty() or not con.sql(f"FROM {SPEC.name} WHERE {ACTION} = ? LIMIT 1", params=[TAKEN_OUT]).fetchall():
+    if rows.is_empty() or not con.sql(f"FROM {SPEC.name} WHERE {ACTION} = ? LIMIT 1", params=[REMOVED]).fetchall():
         return rows.select(spec.key).clear().with_columns(last_version=pl.lit(None, pl.Int64))
     keyed = rows.select(*spec.key, row_number(spec).alias(OF_ROW))
     last = (
@@ -133,7 +133,7 @@ def last_versions(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.Data
         f"WHERE {OF_RECORD} = ? AND {ACTION} = ?"
     )
     with registered(con, asked=keyed.select(OF_ROW)):
-        held = fetch(con, last, [spec.name, TAKEN_OUT])
+        held = fetch(con, last, [spec.name, REMOVED])
     version = pl.col(BEFORE).str.json_path_match(f"$.{VERSION}").cast(pl.Int64).max().alias("last_version")
     return keyed.join(held.group_by(OF_ROW).agg(version), on=OF_ROW).drop(OF_ROW)
 
@@ -146,7 +146,7 @@ def keys_of(spec: TableSpec, row_keys: pl.Series) -> pl.DataFrame:
 
 def values_of(spec: TableSpec, texts: pl.Series) -> pl.DataFrame:
     """What a side of journal rows says of each column; schema `kept_schema`, null where it says nothing."""
-    return _decoded(texts, kept_schema(spec))
+    return _decoded(texts, stored_schema(spec))
 
 
 def _decoded(texts: pl.Series, schema: Mapping[str, pl.DataType]) -> pl.DataFrame:
@@ -163,7 +163,7 @@ def replay(journal: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
     versions: dict[tuple[str, str], int] = {}  # of rows that left
     listed = journal.sort(SEQ).filter(pl.col(ACTION) != READ_IN, pl.col(OF_RECORD).is_in(list(rows)))
     for name, key, action, after in listed.select(OF_RECORD, OF_ROW, ACTION, AFTER).iter_rows():
-        if action == TAKEN_OUT:
+        if action == REMOVED:
             versions[name, key] = int(str(rows[name].pop(key)[VERSION]))
             continue
         row = rows[name].setdefault(key, {VERSION: versions.get((name, key), 0)})
@@ -183,7 +183,7 @@ def _json(differs: Mapping[str, pl.Expr], prefix: str) -> pl.Expr:
 
 def _frame(spec: TableSpec, rows: list[dict[str, object]]) -> pl.DataFrame:
     lines = pl.Series([json.dumps(row, ensure_ascii=False) for row in rows], dtype=pl.String)
-    return _decoded(lines, kept_schema(spec)).sort(spec.key)
+    return _decoded(lines, stored_schema(spec)).sort(spec.key)
 
 
 def _typed(name: str, dtype: pl.DataType) -> pl.Expr:

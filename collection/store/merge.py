@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from collection.snapshot import SYSTEM_COLUMNS, kept_schema
+from collection.snapshot import SYSTEM_COLUMNS, stored_schema
 from schemas.tables import TableSpec
 
 WITHDRAWN = tuple(name for name in SYSTEM_COLUMNS if name.startswith("withdrawn"))
@@ -47,7 +47,7 @@ def diff_rows(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, fr
 
 
 def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
-    schema = kept_schema(spec)
+    schema = stored_schema(spec)
     if from_file:
         incoming = _come_back(incoming, held)
     given = [n for n in schema if n in incoming.columns and n not in (*spec.key, "row_version")]
@@ -71,7 +71,7 @@ def _come_back(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
 
 
 def _new_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
-    schema = kept_schema(spec)
+    schema = stored_schema(spec)
     filled = rows.with_columns(pl.lit(None, t).alias(n) for n, t in schema.items() if n not in rows.columns)
     named = [n for n in spec.schema() if n not in spec.key]
     here = [pl.when(pl.col(n).is_not_null()).then(pl.lit(n)) for n in named] if not from_file else []
@@ -81,7 +81,7 @@ def _new_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.Dat
 
 def _held_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
     apart = (*spec.key, "row_version")
-    return rows.select(n if n in apart else pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec))
+    return rows.select(n if n in apart else pl.col(f"{THEIRS}{n}").alias(n) for n in stored_schema(spec))
 
 
 def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
@@ -91,9 +91,11 @@ def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl
     if names:
         changed = pl.concat_list(names).list.drop_nulls()
         here = here.list.set_difference(changed) if from_file else here.list.set_union(changed)
-    carried = [pl.col(f"{THEIRS}{n}").alias(n) for n in kept_schema(spec) if n not in rows.columns and n != "set_here"]
+    carried = [
+        pl.col(f"{THEIRS}{n}").alias(n) for n in stored_schema(spec) if n not in rows.columns and n != "set_here"
+    ]
     return rows.with_columns(*carried, pl.col("row_version") + 1, set_here=here.list.sort()).select(
-        kept_schema(spec).names()
+        stored_schema(spec).names()
     )
 
 

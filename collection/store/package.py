@@ -20,7 +20,7 @@ from collection.files import (
     read_source,
     sync,
 )
-from collection.snapshot import SYSTEM_COLUMNS, kept_schema
+from collection.snapshot import SYSTEM_COLUMNS, stored_schema
 from collection.store.tables import SCHEMA_VERSION
 from schemas.errors import OutputRefused, SourceRefused, WrongUsage
 from schemas.fields import ForeignKey, FromVocabulary, Private, Unit
@@ -121,7 +121,7 @@ def _write(rows_of: Callable[[TableSpec], pl.DataFrame], folder: Path, form: str
 def _resource(spec: TableSpec, frame: pl.DataFrame, folder: Path, form: str) -> dict[str, object]:
     path = folder / f"{spec.name}.{form}"
     if form == "csv":
-        frame.select(_to_text(n, t).alias(n) for n, t in kept_schema(spec).items()).write_csv(path)
+        frame.select(_to_text(n, t).alias(n) for n, t in stored_schema(spec).items()).write_csv(path)
     else:
         frame.write_parquet(path, statistics=False)
     media = "text/csv" if form == "csv" else "application/vnd.apache.parquet"
@@ -141,7 +141,7 @@ def _resource(spec: TableSpec, frame: pl.DataFrame, folder: Path, form: str) -> 
 def _schema(spec: TableSpec) -> dict[str, object]:
     keys = [(c.name, p.record) for c in spec.columns if (p := c.mark(ForeignKey)) and not c.several]
     return {
-        "fields": [_field(spec, n, t) for n, t in kept_schema(spec).items()],
+        "fields": [_field(spec, n, t) for n, t in stored_schema(spec).items()],
         "primaryKey": list(spec.key),
         "foreignKeys": [
             {"fields": [name], "reference": {"resource": record, "fields": list(RECORDS[record].key)[:1]}}

@@ -12,7 +12,7 @@ import pyarrow as pa
 import pyarrow.csv
 
 from collection.files import digest, read_source, require_source
-from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
 from collection.store import journal, tables
 from collection.store.migrations import migrate_rows
 from collection.store.package import BETWEEN, DESCRIPTOR, MOMENT, MOST_DESCRIPTOR_BYTES
@@ -90,7 +90,7 @@ def _read_resource(spec: TableSpec, folder: Path, resource: Mapping[str, str], v
     if f"sha256:{digest(path)}" != resource["hash"]:
         what = "the file was changed after it was exported"
         raise SourceRefused(str(path), what, "the file as exported", "Export it again.")
-    schema = kept_schema(spec)
+    schema = stored_schema(spec)
     frame = pl.read_parquet(path) if path.suffix == ".parquet" else _read_text(path)
     extra, missing = set(frame.columns) - set(schema), [n for n in schema if n not in frame.columns]
     if extra or (missing and version == tables.SCHEMA_VERSION):

@@ -9,7 +9,7 @@ import duckdb
 import polars as pl
 
 from collection.frames import returns
-from collection.snapshot import kept_schema
+from collection.snapshot import stored_schema
 from collection.store import journal, tables
 from collection.store.change import FileReadings
 from collection.store.exchange import fetch, registered
@@ -105,7 +105,7 @@ def take_out(con: duckdb.DuckDBPyConnection, entry: dict[str, object], *, by: st
     con.execute(f"DELETE FROM {SPEC.name} WHERE {READ_IN} = ?", [entry[journal.SEQ]])
     sha256 = json.loads(str(entry[journal.OF_ROW]))["sha256"]
     seq = journal.next_seq(con)
-    note(con, seq, sha256, journal.TAKEN_OUT, before=str(entry[journal.AFTER]), by=by, at_utc=at_utc)
+    note(con, seq, sha256, journal.REMOVED, before=str(entry[journal.AFTER]), by=by, at_utc=at_utc)
     return int(count)
 
 
@@ -137,7 +137,7 @@ def _fresh(con: duckdb.DuckDBPyConnection, frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _whole(frame: pl.DataFrame, file: str, seq: int) -> pl.DataFrame:
-    schema = kept_schema(SPEC)
+    schema = stored_schema(SPEC)
     filled = frame.with_columns(pl.lit(None, t).alias(n) for n, t in schema.items() if n not in frame.columns)
     own = filled.with_columns(
         pl.lit(1, pl.Int64).alias(journal.VERSION), pl.lit(seq).alias(READ_IN), source_file=pl.lit(file)

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 import duckdb
 import polars as pl
 
-from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
 from collection.store import tables
 from collection.store.exchange import fetch, registered
 from collection.validation.spelling import normal
@@ -108,7 +108,7 @@ def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numb
     columns = [(c, r) for c, r in _links(spec) if numbers.get(r)]
     columns += [(spec.key[0], spec.name)] if numbers.get(spec.name) and _has_own_number(spec) else []
     if not columns:
-        return pl.DataFrame(schema=kept_schema(spec))
+        return pl.DataFrame(schema=stored_schema(spec))
     wanted = {f"wanted_{n}": _one_column(numbers[record]) for n, (_, record) in enumerate(columns)}
     each = zip(wanted, columns, strict=True)  # asked one by one: with OR every row of the table is compared
     asked = " UNION ".join(

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 import duckdb
 import polars as pl
 
-from collection.snapshot import ENTRY_NO, NOT_IN_SNAPSHOT, kept_schema
+from collection.snapshot import ENTRY_NO, NOT_IN_SNAPSHOT, stored_schema
 from collection.store.exchange import fetch, registered
 from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
@@ -34,7 +34,7 @@ ABOUT_COLUMNS = "schema_version BIGINT, store_id VARCHAR, copied_at TIMESTAMP"
 
 def create_table(spec: TableSpec) -> str:
     """The statement that makes the table of a record; names are never quoted."""
-    columns = [f"{name} {SQL_TYPES[dtype]}" for name, dtype in kept_schema(spec).items()]
+    columns = [f"{name} {SQL_TYPES[dtype]}" for name, dtype in stored_schema(spec).items()]
     key = [] if spec.name in WITHOUT_KEY else [f"PRIMARY KEY ({', '.join(spec.key)})"]
     return f"CREATE TABLE IF NOT EXISTS {spec.name} ({', '.join([*columns, *key])})"
 
@@ -84,7 +84,7 @@ def schema_version(con: duckdb.DuckDBPyConnection, where: str) -> int:
 
 def _require_layout(tables: Mapping[str, tuple[str, ...]], where: str) -> None:
     for name, spec in RECORDS.items():
-        missing = [c for c in kept_schema(spec) if c not in tables.get(name, ())]
+        missing = [c for c in stored_schema(spec) if c not in tables.get(name, ())]
         if missing:
             what = f"the table {name} is missing" if name not in tables else f"{name} lacks the column {missing[0]}"
             to_do = "Name another file with --store, or bring back a copy with `enamels restore COPY`."
@@ -104,7 +104,7 @@ def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFram
 
 def typed(frame: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """A frame of DuckDB's with the columns and types of `kept_schema`."""
-    schema = kept_schema(spec)
+    schema = stored_schema(spec)
     return frame if frame.schema == schema else frame.select(pl.col(n).cast(t) for n, t in schema.items())
 
 
@@ -117,7 +117,7 @@ def next_position(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> int:
 def put_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, *, replace: bool) -> None:
     """Write whole rows of a record."""
     verb = "INSERT OR REPLACE" if replace else "INSERT"
-    with registered(con, incoming=rows.select(kept_schema(spec).names())):
+    with registered(con, incoming=rows.select(stored_schema(spec).names())):
         con.execute(f"{verb} INTO {spec.name} BY NAME SELECT * FROM incoming")
 
 

@@ -8,7 +8,7 @@ from datetime import datetime
 import duckdb
 import polars as pl
 
-from collection.snapshot import NOT_IN_SNAPSHOT, kept_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
 from collection.store import deliveries, journal, readings, tables
 from collection.store.exchange import fetch, registered
 from collection.store.journal import ACTION, ADDED, AT, BEFORE, BY, CHANGED, OF_RECORD, OF_ROW, READ_IN, SEQ
@@ -28,7 +28,7 @@ class Undone:
     """
 
     delivery_id: str
-    taken_out: Mapping[str, int] = field(default_factory=dict)
+    removed: Mapping[str, int] = field(default_factory=dict)
     put_back: Mapping[str, int] = field(default_factory=dict)
     standing: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=STANDING))
 
@@ -40,18 +40,18 @@ def undo(con: duckdb.DuckDBPyConnection, delivery: pl.DataFrame, *, by: str, at_
     standing = pl.concat([_changed_later(con, mine, last), *_pointing(con, mine)]).unique(maintain_order=True)
     if not standing.is_empty():
         return Undone(number, standing=standing)
-    taken_out: dict[str, int] = {}
+    removed: dict[str, int] = {}
     put_back: dict[str, int] = {}
     for name in [n for n in RECORDS if n not in NOT_IN_SNAPSHOT]:
         rows = mine.filter(pl.col(OF_RECORD) == name)
         if not rows.is_empty():
-            taken_out[name] = _take_out(con, RECORDS[name], rows.filter(pl.col(ACTION) == ADDED), by, at_utc)
+            removed[name] = _take_out(con, RECORDS[name], rows.filter(pl.col(ACTION) == ADDED), by, at_utc)
             put_back[name] = _put_back(con, RECORDS[name], rows.filter(pl.col(ACTION) == CHANGED), by, at_utc)
     for entry in mine.filter(pl.col(ACTION) == READ_IN).iter_rows(named=True):
         count = readings.take_out(con, entry, by=by, at_utc=at_utc)
-        taken_out[readings.SPEC.name] = taken_out.get(readings.SPEC.name, 0) + count
+        removed[readings.SPEC.name] = removed.get(readings.SPEC.name, 0) + count
     deliveries.mark_undone(con, delivery, at_utc.date(), by=by, at_utc=at_utc)
-    return Undone(number, _some(taken_out), _some(put_back))
+    return Undone(number, _some(removed), _some(put_back))
 
 
 def _some(counted: Mapping[str, int]) -> Mapping[str, int]:
@@ -128,7 +128,7 @@ def _put_back(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFram
         return 0
     keys = journal.keys_of(spec, rows[OF_ROW])
     now = keys.join(tables.read_rows(con, spec, keys), on=spec.key, maintain_order="left")
-    former = _with_former(spec, now.select(kept_schema(spec).names()), rows[BEFORE])
+    former = _with_former(spec, now.select(stored_schema(spec).names()), rows[BEFORE])
     tables.put_rows(con, spec, former, replace=True)
     seq = journal.next_seq(con)
     new = journal.entries(

@@ -10,7 +10,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from collection.files import replacing
 from collection.frames import returns
-from collection.snapshot import kept_schema
+from collection.snapshot import stored_schema
 from collection.store.package import BETWEEN, MOMENT
 from schemas.fields import LONGEST_CELL
 from schemas.tables import RECORDS, TableSpec
@@ -83,10 +83,10 @@ def remark(rows: int, left_out: int, cut: int) -> str:
 
 def _write(sheet: Worksheet, spec: TableSpec, frame: pl.DataFrame) -> int:
     """Write rows under their headings; returns how many cells were cut."""
-    names = kept_schema(spec).names()
+    names = stored_schema(spec).names()
     sheet.write_row(0, 0, names)
     cut = 0
-    for line, row in enumerate(frame.select(_cell(n, t) for n, t in kept_schema(spec).items()).iter_rows(), start=1):
+    for line, row in enumerate(frame.select(_cell(n, t) for n, t in stored_schema(spec).items()).iter_rows(), start=1):
         for column, value in enumerate(row):
             if isinstance(value, str):
                 cut += len(value) > LONGEST_CELL

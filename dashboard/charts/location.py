@@ -10,7 +10,7 @@ from dashboard.charts import bars
 
 PICKED = "picked_place"
 SMALL = 0.02  # of what was found: less unseen is drawn and not written
-FOUND, UNSEEN = "from what was found", "from what nobody has seen (judged by kind)"
+LOSS, UNSEEN = "from what was found", "from what nobody has seen (judged by kind)"
 
 
 def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -19,8 +19,8 @@ def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     seen = f"datum.what == 'objects_worth_a_year' ? '{FOUND}' : '{UNSEEN}'"
     folded = base.transform_fold(["objects_worth_a_year", "unseen_worth_a_year"], as_=["what", "worth"])
     picked = alt.selection_point(name=PICKED, fields=["location_id"], on="click", clear=False)
-    kinds = alt.Scale(domain=[FOUND, UNSEEN], range=[look.accent, look.unseen])
-    dashes = alt.Scale(domain=[FOUND, UNSEEN], range=[[1, 0], [3, 2]])
+    kinds = alt.Scale(domain=[LOSS, UNSEEN], range=[look.accent, look.unseen])
+    dashes = alt.Scale(domain=[LOSS, UNSEEN], range=[[1, 0], [3, 2]])
     legend = alt.Legend(direction="vertical")
     drawn = (
         folded.transform_calculate(kind=seen)

@@ -31,8 +31,8 @@ def overall(case: Case) -> Iterator[Block]:
 def damage(case: Case) -> Iterator[Block]:
     """Open damage, numbered, each with what was seen and what it is taken to mean."""
     if not case.damages:
-        said = "damage_unknown" if case.check is None else "nothing_damaged"
-        yield Block("text", title("damage"), paragraphs([text(said)]))
+        words_seen = "damage_unknown" if case.check is None else "nothing_damaged"
+        yield Block("text", title("damage"), paragraphs([text(words_seen)]))
     yield Block("table", title("damage"), tuple(map(_line, case.damages)), columns(*LINES))
     flaws = tuple({"no": r["no"], "where": where(r), "what": kind(r)} for r in case.flaws)
     yield Block("table", title("flaws"), flaws, columns("no", "where", "what"))

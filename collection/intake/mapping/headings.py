@@ -12,7 +12,7 @@ from collection.validation.conventions import unit_factors
 from collection.validation.spelling import plain
 from schemas.tables import RECORDS
 
-UNIT_BESIDE = re.compile(r"^(.*?)\s*(?:[\(\[]\s*(?:in\s+)?([^()\[\]]+?)\s*[\)\]]|,\s*in\s+(\S+))\s*$", re.IGNORECASE)
+UNIT_NEAR = re.compile(r"^(.*?)\s*(?:[\(\[]\s*(?:in\s+)?([^()\[\]]+?)\s*[\)\]]|,\s*in\s+(\S+))\s*$", re.IGNORECASE)
 LONGEST_HEADING = 500  # letters: a longer cell is no heading
 
 
@@ -44,7 +44,7 @@ def known_words() -> Mapping[str, Mapping[str, tuple[str, int]]]:
 def take_apart(heading: str) -> Heading:
     """Words and unit of a heading: `Height (cm)`, `height_mm`, `Breite in mm`."""
     text = heading.strip()[:LONGEST_HEADING]
-    match = UNIT_BESIDE.match(text)
+    match = UNIT_NEAR.match(text)
     unit = (match[2] or match[3]).strip().lower() if match else ""
     if match and any(unit in factors for factors in unit_factors().values()):
         return Heading(plain(match[1]), unit)

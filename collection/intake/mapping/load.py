@@ -19,7 +19,7 @@ from schemas.tables import RECORDS, Column
 
 ANY_SHEET = ""
 MOST_BYTES = 2_000_000
-MADE_WITHOUT = {"condition_check": ("check_id", "look")}  # made from object and day where a list has none
+WRITTEN_WITHOUT = {"condition_check": ("check_id", "look")}  # made from object and day where a list has none
 
 
 class _Written(BaseModel):
@@ -99,7 +99,7 @@ def faults_of(mapping: ColumnMap) -> Iterator[tuple[str, str]]:
     filled = [t for t in mapping.columns.values() if t != IGNORED]
     for column in sorted({t for t in filled if filled.count(t) > 1 and t not in JOINED}):
         yield f"several headings are mapped to '{column}'", "one heading for a column"
-    not_needed = MADE_WITHOUT.get(mapping.record, ())
+    not_needed = WRITTEN_WITHOUT.get(mapping.record, ())
     for column in needed_columns(RECORDS[mapping.record]):
         if column not in (*filled, *not_needed, WHOLE_COLUMN):
             yield f"no heading is mapped to '{column}', which a row cannot do without", "a heading for it"

@@ -7,7 +7,7 @@ import polars as pl
 
 from collection.intake.files.sheet import Sheet
 from collection.intake.mapping.headings import known_words, listed, take_apart
-from collection.intake.mapping.load import MADE_WITHOUT
+from collection.intake.mapping.load import WRITTEN_WITHOUT
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, OBJECT, ColumnMap
 from collection.validation.conventions import is_date, is_number, unit_factors
 from collection.validation.problems import needed_columns
@@ -30,7 +30,7 @@ LAST_MONTH = 12
 SAMPLE_ROWS = 2_000
 CHECK = RECORDS["condition_check"].name
 # What stands beside a day in a list of checks: a person, a grade, a finding, an action.
-BESIDE_A_CHECK = {"examiner", "grade", "summary_observed", "summary_interpreted", "next_check_on"}
+NEAR_A_CHECK = {"examiner", "grade", "summary_observed", "summary_interpreted", "next_check_on"}
 OF_A_CATALOGUE = {"materials_text", "dimensions_text", "classification_text", "technique", "base_metal"}
 OF_MAKING = {"date_text", "earliest_year", "latest_year"}
 TEXT_OF = {"technique": "materials_text", "base_metal": "materials_text", "object_type": "object_type_text"}
@@ -59,7 +59,7 @@ def catalogue_or_checks(sheet: Sheet, mapping: ColumnMap) -> tuple[ColumnMap, ..
     if mapping.record not in (OBJECT, CHECK) or _exact(sheet.headings, CHECK) > _exact(sheet.headings, OBJECT):
         return (mapping,)
     catalogue, checks = (suggest(sheet, name) for name in (OBJECT, CHECK))
-    if catalogue is None or checks is None or not BESIDE_A_CHECK & set(checks.columns.values()):
+    if catalogue is None or checks is None or not NEAR_A_CHECK & set(checks.columns.values()):
         return (mapping,)
     day = next(iter(checks.headings_of("checked_on")), None)
     if day is None or share_of_full_days(_sample(sheet, day)) < DAY_SHARE:
@@ -101,9 +101,9 @@ def _columns(headings: list[str], record: str) -> tuple[dict[str, str], dict[str
 
 def _has_key(spec: TableSpec, columns: Iterable[str], *, asked: bool) -> bool:
     """What a row cannot do without is there; a list of checks whose record was named needs no number of its own."""
-    without = MADE_WITHOUT.get(spec.name, ()) if asked else ()
-    made_from = {"object_id", "checked_on"} if without else set()
-    return set(needed_columns(spec)) - {WHOLE_COLUMN, *without} | made_from <= set(columns)
+    without = WRITTEN_WITHOUT.get(spec.name, ()) if asked else ()
+    number_from = {"object_id", "checked_on"} if without else set()
+    return set(needed_columns(spec)) - {WHOLE_COLUMN, *without} | number_from <= set(columns)
 
 
 def _mapping(sheet: Sheet, record: str, columns: Mapping[str, str], passed_over: Mapping[str, str]) -> ColumnMap:

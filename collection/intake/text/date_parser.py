@@ -151,14 +151,14 @@ class DateParser:
 
     def _take(self, span: Span) -> None:
         before = self.tokens[self.place - 1] if self.place else None
-        if before and before.is_a("role") and before.value("role") in {"bc", "ad"} and not self._said_already():
+        if before and before.is_a("role") and before.value("role") in {"bc", "ad"} and not self._stands_already():
             span = placed(span, before.value("role") == "bc")
         if not self.joining:
             self._close(keep_limit=True)
         self.pending.append(span)
         self.joining = False
 
-    def _said_already(self) -> bool:
+    def _stands_already(self) -> bool:
         """In `100 BC 50` the era belongs to the number before it; in `/AD 100` to the one after."""
         opened = self.place < 2 or self.tokens[self.place - 2].text in SIGNS | {"("}
         return bool(self.pending) and self.pending[-1].bc is not None and not opened

@@ -151,7 +151,7 @@ class Lexicon:
             place = end
 
     def _match(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
-        best, senses_found = place + 1, self._exact.get((words[place].text,), [])
+        best, senses_in = place + 1, self._exact.get((words[place].text,), [])
         key: Phrase = ()
         for end in range(place, min(len(words), place + 2 * self._longest)):
             if words[end].text in _JOINERS and end > place:
@@ -160,8 +160,8 @@ class Lexicon:
             if len(key) > self._longest:
                 break
             if len(key) > 1 and key in self._exact:
-                best, senses_found = end + 1, self._exact[key]
-        return (best, senses_found) if senses_found else self._unlisted(words, place)
+                best, senses_in = end + 1, self._exact[key]
+        return (best, senses_in) if senses_in else self._unlisted(words, place)
 
     def _unlisted(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
         text = words[place].text
@@ -183,8 +183,8 @@ class Lexicon:
         if after is None or words[after].text in self._known:
             return None
         joined = words[place].text + words[after].text
-        senses_found = self._exact.get((joined,)) if len(joined) >= LONG_WORD else None
-        return (after + 1, senses_found) if senses_found else None
+        senses_in = self._exact.get((joined,)) if len(joined) >= LONG_WORD else None
+        return (after + 1, senses_in) if senses_in else None
 
     def _guess(self, text: str) -> Phrase | None:
         if text not in self._guessed:
@@ -197,9 +197,9 @@ class Lexicon:
         return self._guessed[text]
 
 
-def _scores(senses_found: Sequence[list[Sense]]) -> dict[str, float]:
+def _scores(senses_in: Sequence[list[Sense]]) -> dict[str, float]:
     scores: dict[str, float] = {}
-    for senses in senses_found:
+    for senses in senses_in:
         spoken = {s.language for s in senses if not s.weak}
         for language in spoken:
             scores[language] = scores.get(language, 0.0) + 1 / len(spoken)

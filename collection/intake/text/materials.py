@@ -136,12 +136,12 @@ def _judge(
         if ruling:
             reading.verdict, reading.why = verdict, ruling.why
             return
-    other = next(_said_otherwise(record, speaking), None)
+    other = next(_denied_elsewhere(record, speaking), None)
     if other is not None:
         reading.verdict, reading.why = NOT_ON_METAL, other.text
 
 
-def _said_otherwise(record: Record, speaking: Sequence[Clause]) -> Iterator[Token]:
+def _denied_elsewhere(record: Record, speaking: Sequence[Clause]) -> Iterator[Token]:
     """Words that say it is something else: a denial, another craft, or what the thing is made of besides metal."""
     yield from (token for clause in speaking for token in clause.denials)
     for clause in (*record.materials, *record.classification):

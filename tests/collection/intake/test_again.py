@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from collection.intake import pipeline as way_in
 from collection.intake.files.refused_workbook import write_workbook
-from collection.snapshot import kept_schema
+from collection.snapshot import stored_schema
 from collection.store import Change, Store, journal, package
 
 HEAD = ["object_id", "title", "Material", "Date", "height_mm", "Condition"]
@@ -245,7 +245,7 @@ def test_the_journal_replayed_publishes_the_same_bytes_after_every_kind_of_write
 
     kept = store.publish(tmp_path / "kept", "csv").filter(~pl.col("file").is_in(["journal.csv", "datapackage.json"]))
     told = package.publish(
-        lambda spec: replayed.get(spec.name, pl.DataFrame(schema=kept_schema(spec))), tmp_path / "told", "csv"
+        lambda spec: replayed.get(spec.name, pl.DataFrame(schema=stored_schema(spec))), tmp_path / "told", "csv"
     ).filter(pl.col("file") != "datapackage.json")
 
     assert kept.rows() == told.rows()

@@ -12,7 +12,7 @@ from collection.pipeline import assess
 from collection.risk.hazards import with_loss
 from collection.risk.object_risk import Risk, loss_over, object_risk
 from collection.risk.rates import RatesTable
-from collection.snapshot import Collection, kept_schema
+from collection.snapshot import Collection, stored_schema
 from collection.store.engines import PolarsEngine
 from schemas.fields import Partial
 from schemas.tables import RECORDS
@@ -27,7 +27,7 @@ def register(**records: Rows) -> Collection:
 
 
 def _frame(record: str, rows: Rows) -> pl.DataFrame:
-    schema = kept_schema(RECORDS[record])
+    schema = stored_schema(RECORDS[record])
     partial = [column.name for column in RECORDS[record].marked(Partial)]
     filled = [{**row, **_days(row, partial)} for row in rows]
     return pl.DataFrame(filled, schema={n: t for n, t in schema.items() if any(n in row for row in filled)})

@@ -10,7 +10,7 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from collection.snapshot import kept_schema
+from collection.snapshot import stored_schema
 from collection.store import Change, Store, backup, journal, tables
 from collection.store.connection import connection
 from collection.store.migrations import MIGRATIONS, v0002_deliveries
@@ -192,7 +192,7 @@ def test_a_package_of_the_first_schema_gives_the_records_of_its_store(old, old_p
 
     for name, spec in RECORDS.items():
         if name != "climate_reading":
-            assert_frame_equal(old.read_record(name), new.read_record(name).select(kept_schema(spec).names()))
+            assert_frame_equal(old.read_record(name), new.read_record(name).select(stored_schema(spec).names()))
 
 
 def test_a_package_of_a_later_schema_is_refused(store, tmp_path):

@@ -87,7 +87,7 @@ def test_rows_added_leave_and_rows_changed_are_as_before(store, tmp_path):
 
     undone = store.undo(by="ben")
 
-    assert (undone.delivery_id, undone.taken_out, undone.put_back) == ("D2", {"object": 1, "person": 1}, {"object": 1})
+    assert (undone.delivery_id, undone.removed, undone.put_back) == ("D2", {"object": 1, "person": 1}, {"object": 1})
     same(records(store), before)
     assert published(store, tmp_path / "after").keys() == bytes_before.keys()
 
@@ -107,7 +107,7 @@ def test_undoing_what_only_added_leaves_every_other_record_byte_for_byte(store, 
 
     undone = store.undo(by="ben")
 
-    assert undone.taken_out == {"object": 1, "climate_reading": 1}
+    assert undone.removed == {"object": 1, "climate_reading": 1}
     assert published(store, tmp_path / "after") == before
 
 
@@ -168,7 +168,7 @@ def test_rows_changed_later_stand_in_the_way_and_are_named(store):
     assert undone.standing.select("record_name", "row_key", "changed_by").rows() == [
         ("object", '{"object_id":"V.2"}', "cleo")
     ]
-    assert (undone.taken_out, undone.put_back) == ({}, {})
+    assert (undone.removed, undone.put_back) == ({}, {})
     assert_frame_equal(store.read_journal(), before)
 
 
@@ -196,7 +196,7 @@ def test_rows_of_the_same_delivery_that_point_to_each_other_do_not(store):
         store, location=pl.DataFrame({"location_id": ["A", "B"], "within": [None, "A"]}), object=objects(("V.1", "Box"))
     )
 
-    assert store.undo(by="ben").taken_out == {"object": 1, "location": 2}
+    assert store.undo(by="ben").removed == {"object": 1, "location": 2}
 
 
 def test_deliveries_are_undone_one_after_another_from_the_last(store):
@@ -209,7 +209,7 @@ def test_deliveries_are_undone_one_after_another_from_the_last(store):
     for number in (3, 2):
         assert store.undo(by="ben").delivery_id == f"D{number}"
         same(records(store), states[number - 1])
-    assert store.undo(by="ben").taken_out == {"object": 1}
+    assert store.undo(by="ben").removed == {"object": 1}
     with pytest.raises(NotFound, match="no delivery to undo"):
         store.undo(by="ben")
 
@@ -244,7 +244,7 @@ def test_readings_of_a_delivery_leave_and_those_of_others_stay(store):
     for part in (readings(1, 2), readings(2, 3, 4)):
         store.write(Change({}, from_file=True, readings=[part], delivery=DeliveryNote([part.file])), by="ada")
 
-    assert store.undo(by="ben").taken_out == {"climate_reading": 2}
+    assert store.undo(by="ben").removed == {"climate_reading": 2}
     assert [t.hour for t in store.read_record("climate_reading")["read_at"]] == [1, 2]
     again = store.write(Change({}, from_file=True, readings=[readings(2, 3, 4)]), by="ada")
     assert again.added == {"climate_reading": 2}
