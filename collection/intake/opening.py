@@ -6,6 +6,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+import polars as pl
+
 from collection.intake.files import delimited
 from collection.intake.files.reader import is_workbook, read_sheets, shown_name
 from collection.intake.files.refused_workbook import OURS, TAKE
@@ -15,7 +17,8 @@ from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, 
 from collection.intake.mapping.suggest import catalogue_or_checks, suggest, with_evidence
 from collection.snapshot import Collection
 from schemas.errors import SourceRefused, WrongUsage
-from schemas.tables import parents_first
+from schemas.fields import ForeignKey
+from schemas.tables import RECORDS, parents_first
 
 
 @dataclass(frozen=True)
@@ -169,3 +172,15 @@ def _no_key(path: Path, record: str | None, saved: Mapping[str, ColumnMap]) -> S
     expected = "a row of headings, one of them for example object_id or Accession number"
     to_do = "Add headings, name the record with --as, or write a mapping."
     return SourceRefused(shown_name(path), what, expected, to_do)
+
+
+def numbers_of(opened: Opened) -> dict[str, pl.DataFrame]:
+    """By record, the cells of the rows that hold numbers: their own, and those of what they point to."""
+    numbers: dict[str, list[pl.DataFrame]] = {}
+    for source in opened.sources:
+        spec = RECORDS[source.mapping.record]
+        wanted = {*spec.key, *(c.name for c in spec.marked(ForeignKey))}
+        headings = {t: h for h, t in source.mapping.columns.items() if t in wanted and h in source.first.headings}
+        cells = source.first.cells.select(pl.col(h).alias(t) for t, h in headings.items())
+        numbers.setdefault(spec.name, []).append(cells)
+    return {name: pl.concat(frames, how="diagonal") for name, frames in numbers.items()}

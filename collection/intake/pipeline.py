@@ -12,7 +12,7 @@ from collection.intake.derived import from_remarks
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
-from collection.intake.opening import Opened, Source, open_files
+from collection.intake.opening import Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
@@ -20,7 +20,6 @@ from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
 from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
-from schemas.fields import ForeignKey
 from schemas.tables import RECORDS
 
 PACKAGE = "datapackage.json"
@@ -96,21 +95,9 @@ def held_for(store: Store, opened: Opened) -> Collection:
     if any(source.long for source in opened.sources):
         return held_or_empty(store)
     try:
-        return store.read_related(_numbers(opened))
+        return store.read_related(numbers_of(opened))
     except StoreEmpty:
         return Collection.of({})
-
-
-def _numbers(opened: Opened) -> dict[str, pl.DataFrame]:
-    """By record, the cells of the rows that hold numbers: their own, and those of what they point to."""
-    numbers: dict[str, list[pl.DataFrame]] = {}
-    for source in opened.sources:
-        spec = RECORDS[source.mapping.record]
-        wanted = {*spec.key, *(c.name for c in spec.marked(ForeignKey))}
-        headings = {t: h for h, t in source.mapping.columns.items() if t in wanted and h in source.first.headings}
-        cells = source.first.cells.select(pl.col(h).alias(t) for t, h in headings.items())
-        numbers.setdefault(spec.name, []).append(cells)
-    return {name: pl.concat(frames, how="diagonal") for name, frames in numbers.items()}
 
 
 def intake(

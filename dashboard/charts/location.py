@@ -16,7 +16,7 @@ LOSS, UNSEEN = "from what was found", "from what nobody has seen (judged by kind
 def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Bars of objects' worth lost a year; `frame` has schema `storeroom.BY_LOCATION`. The unseen has a broken edge."""
     base = alt.Chart(frame)
-    seen = f"datum.what == 'objects_worth_a_year' ? '{FOUND}' : '{UNSEEN}'"
+    seen = f"datum.what == 'objects_worth_a_year' ? '{LOSS}' : '{UNSEEN}'"
     folded = base.transform_fold(["objects_worth_a_year", "unseen_worth_a_year"], as_=["what", "worth"])
     picked = alt.selection_point(name=PICKED, fields=["location_id"], on="click", clear=False)
     kinds = alt.Scale(domain=[LOSS, UNSEEN], range=[look.accent, look.unseen])
