@@ -30,7 +30,7 @@ OF_HAZARD: Mapping[str, pl.Expr] = {
 OF_OBJECT: Mapping[str, pl.Expr] = {
     "unstable_not_quiet": c("unstable") & ~c("quiet"),
     "on_display": c("on_display"),
-    "coating_on_unstable_glass": c("coated") & (c("unstable") | c("unstable_found")),
+    "coating_on_unstable_glass": c("coated") & (c("unstable") | c("unstable_glass_seen")),
 }
 
 
@@ -63,7 +63,7 @@ def _days(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
     """The row that decides for each object, the row that is a reason to return, and the day."""
     seen = facts.objects.filter(c("last_checked_on").is_not_null())
     summed = seen.join(_of_hazards(facts, rows), on="object_id", how="left").with_columns(
-        c("coated", "unstable_found", "quiet").fill_null(False)
+        c("coated", "unstable_glass_seen", "quiet").fill_null(False)
     )
     keys = facts.objects.select(c("technique_key").unique()).collect(engine="in-memory")["technique_key"].to_list()
     numbered = {number: _of_object(row, keys) for number, row in enumerate(rows)}
@@ -90,7 +90,7 @@ def _of_hazards(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
     )
     mine = facts.mine(facts.risk.hazards).select("object_id", "rate_row").join(of_row, on="rate_row", how="left")
     return mine.group_by("object_id").agg(
-        c("of_hazard", "watch_of_hazard").min(), c("coated", "unstable_found", "quiet").any()
+        c("of_hazard", "watch_of_hazard").min(), c("coated", "unstable_glass_seen", "quiet").any()
     )
 
 

@@ -14,8 +14,8 @@ from demo_collection.generator.tables import Row, grouped, row, sorts, table
 OVER, AHEAD, INCOMING = (line["loan_id"] for line in table("loans"))
 GUEST = "L2026.1"
 CALM = ("guilloche", "cloisonne", "jewel", "champleve")
-SHELVES_TIDIED = 60
-SLIPPED = (8, 9)  # of the objects moved when shelves were put in order
+TIDIED = 60  # objects that moved when shelves were put in order
+SLIPPED = (8, 9)  # which of them
 
 
 @cache
@@ -80,7 +80,7 @@ def _tidied() -> Iterator[Row]:
     chance = stream("moves")
     ours = [t for t in checked() if t.status == "in_collection" and not t.missing and t.sort in sorts()]
     movable = [t for t in ours if t.number in last_looks()]
-    for place, item in enumerate(chance.sample(movable, SHELVES_TIDIED)):
+    for place, item in enumerate(chance.sample(movable, TIDIED)):
         days = (-900, -40) if place % 4 else (5, 60)
         day = last_looks()[item.number]["checked_on"] + timedelta(chance.randint(*days))
         if day < TODAY:

@@ -33,10 +33,10 @@ def brought_in(tmp_path_factory) -> BroughtIn:
     store = Store(tmp_path_factory.mktemp("demo") / "register.duckdb")
     files, problems, refused = [], [], []
     for delivery in manifest.DELIVERIES:
-        kept = path.held_or_empty(store)
+        held = path.held_or_empty(store)
         saved = mapping.load(manifest.FILES / delivery.mapping) if delivery.mapping else None
-        opened = path.open_files(delivery.paths, kept, delivery.record, saved)
-        done = path.intake(store, opened, kept, by="demonstration", today=TODAY)
+        opened = path.open_files(delivery.paths, held, delivery.record, saved)
+        done = path.intake(store, opened, held, by="demonstration", today=TODAY)
         names = {s.first.sha256: s.path.name for s in opened.sources}
         files.append(done.files)
         problems.append(done.problems)

@@ -18,8 +18,8 @@ def recomputed(hazards: list[dict[str, object]]) -> float:
     total = 0.0
     for _, rows in groupby(sorted(hazards, key=lambda h: str(h["part"])), key=lambda h: h["part"]):
         mine = list(rows)
-        kept = math.prod(1 - h["reach"] * -math.expm1(-h["loss_rate"] * h["loss_depth"]) for h in mine)
-        total += mine[0]["part_share"] * (1 - kept)
+        left = math.prod(1 - h["reach"] * -math.expm1(-h["loss_rate"] * h["loss_depth"]) for h in mine)
+        total += mine[0]["part_share"] * (1 - left)
     return total
 
 
@@ -55,8 +55,8 @@ def test_the_command_prints_what_triage_ranks_by(brought_in, capsys, ranked):
 def test_the_journal_replayed_gives_the_whole_demonstration(brought_in):
     replayed = journal.replay(brought_in.store.read_journal())
 
-    for name, kept in brought_in.store.read().frames.items():
-        assert_frame_equal(kept, replayed[name], check_row_order=False)
+    for name, frame in brought_in.store.read().frames.items():
+        assert_frame_equal(frame, replayed[name], check_row_order=False)
 
 
 @pytest.mark.parametrize("form", ["csv", "parquet"])

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from demo_collection import manifest
+from demo_collection.generator.tables import row
 from demo_collection.generator.write_files import write_all
 
 ROOT = Path(__file__).parents[2]
@@ -48,6 +49,12 @@ def test_nothing_is_written_into_a_folder_that_holds_something(tmp_path):
     with pytest.raises(FileExistsError):
         write_all(tmp_path)
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_a_row_has_the_columns_of_its_record_and_no_other():
+    assert row("option_effect", rate_left=0.1) == {"option_id": "", "hazard_id": "", "rate_left": 0.1}
+    with pytest.raises(KeyError, match="colour"):
+        row("option_effect", colour="blue")
 
 
 def test_every_committed_file_is_delivered_once_and_all_are_small():

@@ -35,13 +35,13 @@ ODD_CELLS = {
 
 
 def test_the_rows_set_aside_are_those_listed_apart(brought_in, listed_mistakes):
-    found = {
+    refused = {
         (row["file"], row["sheet"], str(row["source_row"]), reason["rule"])
         for row in brought_in.refused.iter_rows(named=True)
         for reason in json.loads(row["problems"])
     }
 
-    assert found == {(m["file"], m["sheet"], m["source_row"], m["rule"]) for m in listed_mistakes}
+    assert refused == {(m["file"], m["sheet"], m["source_row"], m["rule"]) for m in listed_mistakes}
 
 
 def test_every_rule_that_a_file_can_break_is_broken_once(listed_mistakes):
@@ -68,8 +68,8 @@ def test_bringing_in_the_catalogue_again_changes_nothing(brought_in):
     from collection.intake import pipeline as path
     from demo_collection import manifest
 
-    kept = brought_in.store.read()
-    opened = path.open_files([manifest.FILES / "bequest_list.csv"], kept, "object")
-    again = path.intake(brought_in.store, opened, kept, by="demonstration", dry_run=True)
+    held = brought_in.store.read()
+    opened = path.open_files([manifest.FILES / "bequest_list.csv"], held, "object")
+    again = path.intake(brought_in.store, opened, held, by="demonstration", dry_run=True)
 
     assert again.files.select("new", "changed", "unchanged").row(0) == (0, 0, again.files["rows"][0])
