@@ -138,7 +138,7 @@ def _silent(rows: pl.DataFrame, texts: pl.DataFrame, held: pl.Series) -> pl.Seri
         if "object_id" in rows.columns
         else pl.repeat(False, rows.height, eager=True)
     )
-    return known & texts.select(s=pl.all_horizontal(e.is_null() for e in _spoken(texts)))["s"]
+    return known & texts.select(s=pl.all_horizontal(pl.lit(value=True), *(e.is_null() for e in _spoken(texts))))["s"]
 
 
 def _with_materials(rows: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame:

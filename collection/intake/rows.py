@@ -151,7 +151,9 @@ def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.Da
         return sheet.cells.clear()
     suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d"))
     others = [h for h in headings if h != keys[0]]
-    alone = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == "") for h in others)
+    alone = pl.all_horizontal(
+        pl.lit(value=True), *(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == "") for h in others)
+    )
     repeated = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == h) for h in headings)
     unreadable = sheet.faults.filter(pl.col("column").is_null())[SOURCE_ROW]
     return suspect.filter(repeated | alone, ~pl.col(SOURCE_ROW).is_in(unreadable.implode()))

@@ -13,7 +13,7 @@ import polars as pl
 from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
 from collection.store import tables
 from collection.store.exchange import fetch, registered
-from collection.validation.spelling import normal
+from collection.validation.spelling import nearest, normal
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS, TableSpec, parents_first
 
@@ -37,7 +37,10 @@ def read(con: duckdb.DuckDBPyConnection, rows: Mapping[str, pl.DataFrame]) -> Ma
         return tables.read_collection(con)
     con.begin()
     frames = {n: tables.read_table(con, s) for n, s in RECORDS.items() if n not in (*NOT_IN_SNAPSHOT, *HANGING)}
-    numbers = {name: _alike(con, name, spelt) for name, spelt in _spelt(rows).items()}
+    spelt, pointed = _spelt(rows)
+    numbers = {name: _alike(con, name, its) for name, its in spelt.items()}
+    for name, its in pointed.items():
+        numbers[name] |= _near(con, name, its - _compared(numbers[name]))
     _add_parents(con, numbers)
     concerned = {name: _hanging_rows(con, RECORDS[name], numbers) for name in HANGING}
     _add_missing_parents(con, concerned)
@@ -69,9 +72,10 @@ def _has_own_number(spec: TableSpec) -> bool:
     return column.dtype == pl.String and column.mark(ForeignKey) is None
 
 
-def _spelt(rows: Mapping[str, pl.DataFrame]) -> Mapping[str, set[str]]:
-    """Numbers that incoming rows have or point to, by the record whose numbers they are, as compared."""
+def _spelt(rows: Mapping[str, pl.DataFrame]) -> tuple[Numbers, Numbers]:
+    """Numbers that incoming rows have or point to, and those they point to, by record, as compared."""
     spelt: Numbers = {}
+    pointed: Numbers = {}
     for name, frame in rows.items():
         spec = RECORDS[name]
         named = [(c.name, p.record) for c in spec.marked(ForeignKey) if (p := c.mark(ForeignKey))]
@@ -80,7 +84,9 @@ def _spelt(rows: Mapping[str, pl.DataFrame]) -> Mapping[str, set[str]]:
             if record in HANGING and column in frame.columns:
                 values = frame.select(normal(column)).to_series().drop_nulls()
                 spelt.setdefault(record, set()).update(values)
-    return spelt
+                if (column, record) in named:
+                    pointed.setdefault(record, set()).update(values)
+    return spelt, pointed
 
 
 def _alike(con: duckdb.DuckDBPyConnection, name: str, spelt: set[str]) -> set[str]:
@@ -90,6 +96,20 @@ def _alike(con: duckdb.DuckDBPyConnection, name: str, spelt: set[str]) -> set[st
     with registered(con, wanted=wanted):
         known = fetch(con, _ALIKE.format(key, name))
     return set(known.filter(normal(key).is_in(sorted(spelt)))[key])
+
+
+def _near(con: duckdb.DuckDBPyConnection, name: str, unknown: set[str]) -> set[str]:
+    """Numbers of a record that a person may have meant by numbers it has not, for the question about them."""
+    if not unknown:
+        return set()
+    key = RECORDS[name].key[0]
+    known = fetch(con, f"SELECT {key} FROM {name} ORDER BY {key}").with_columns(normal(key).alias("as_compared"))
+    return set(nearest(sorted(unknown), dict(known.rows())).values())
+
+
+def _compared(numbers: set[str]) -> set[str]:
+    """Numbers in the form they are compared in."""
+    return set(pl.DataFrame({"n": sorted(numbers)}, schema={"n": pl.String}).select(normal("n")).to_series())
 
 
 def _add_parents(con: duckdb.DuckDBPyConnection, numbers: Numbers) -> None:

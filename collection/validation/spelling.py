@@ -2,11 +2,14 @@
 
 import re
 import unicodedata
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import polars as pl
+from rapidfuzz import process
 
 REMEMBERED_WORDS = 100_000
+MOST_LOOKED_UP, NEAR_ENOUGH = 20, 85  # unknown numbers; of 100, how alike
 
 
 @lru_cache(maxsize=REMEMBERED_WORDS)
@@ -23,3 +26,12 @@ def normal(column: str, values: pl.Series | None = None) -> pl.Expr:
     if values is None or values.str.len_bytes().sum() != values.str.len_chars().sum():
         text = text.str.normalize("NFKC").str.replace_all("ß", "ss", literal=True)
     return text.str.strip_chars().str.replace_all(r"\s+", " ").str.to_lowercase()
+
+
+def nearest(asked: Sequence[str], known: Mapping[str, str]) -> dict[str, str]:
+    """The number most like each of the first few asked for, where one is like enough.
+
+    `known`: numbers to the form they are compared in, sorted, so that of two equally like the first is taken.
+    """
+    best_of = {text: process.extractOne(text, known, score_cutoff=NEAR_ENOUGH) for text in asked[:MOST_LOOKED_UP]}
+    return {text: best[2] for text, best in best_of.items() if best}

@@ -6,11 +6,10 @@ Every one takes the rows at hand and the session, which looks up any record, hel
 from collections.abc import Callable, Mapping
 
 import polars as pl
-from rapidfuzz import process
 
 from collection.validation.problems import ROW, no_problems, problems_of
 from collection.validation.session import Session
-from collection.validation.spelling import normal
+from collection.validation.spelling import nearest, normal
 from schemas.fields import ForeignKey
 from schemas.records.catalogue import WHOLE
 from schemas.tables import RECORDS, TableSpec
@@ -183,7 +182,6 @@ RELATIONS: Mapping[str, tuple[Relation, ...]] = {
     "loan_object": (part_in_two_places,),
 }
 
-MOST_LOOKED_UP, NEAR_ENOUGH = 20, 85  # unknown numbers; of 100, how alike
 Keys = Callable[[str], pl.Series]  # record to the numbers of its rows
 
 
@@ -215,17 +213,9 @@ def _worded(lost: pl.DataFrame, column: str, target: pl.Series, refused: pl.Seri
     unknown = lost.filter(~orphan).with_columns(normal(column).alias("normal"))
     spelt = pl.DataFrame({"known": target}).with_columns(normal("known").alias("normal")).unique("normal")
     near = unknown.join(spelt, on="normal", how="left", maintain_order="left")
-    near = near.with_columns(
-        known=pl.coalesce("known", near["normal"].replace_strict(_near(near, spelt), default=None))
-    )
+    asked = near.filter(pl.col("known").is_null())["normal"].unique(maintain_order=True).to_list()
+    alike = nearest(asked, dict(spelt.drop_nulls().sort("known").select("known", "normal").rows()))
+    near = near.with_columns(known=pl.coalesce("known", near["normal"].replace_strict(alike, default=None)))
     meant = near.select(e=pl.format("a known number; did you mean '{}'?", "known"))["e"]
-    asked = problems_of(near, "unknown_reference", column, value=pl.col(column)).with_columns(expected=meant)
-    return pl.concat([asked, problems_of(lost.filter(orphan), "row_of_refused_parent", column, value=pl.col(column))])
-
-
-def _near(unknown: pl.DataFrame, spelt: pl.DataFrame) -> dict[str, str]:
-    """The known number most like each of the first few that are unknown, where one is like enough."""
-    asked = unknown.filter(pl.col("known").is_null())["normal"].unique(maintain_order=True).head(MOST_LOOKED_UP)
-    known = dict(spelt.drop_nulls().select("known", "normal").rows())
-    best_of = {text: process.extractOne(text, known, score_cutoff=NEAR_ENOUGH) for text in asked.to_list()}
-    return {text: best[2] for text, best in best_of.items() if best}
+    unmet = problems_of(near, "unknown_reference", column, value=pl.col(column)).with_columns(expected=meant)
+    return pl.concat([unmet, problems_of(lost.filter(orphan), "row_of_refused_parent", column, value=pl.col(column))])
