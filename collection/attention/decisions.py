@@ -107,15 +107,17 @@ def accidents(facts: Facts) -> pl.LazyFrame:
 
 def disagreements(facts: Facts) -> pl.LazyFrame:
     """Damage whose last line says grown and measures less, or says not grown and measures clearly more than before."""
-    last = facts.hazards.filter(c("source") == DAMAGE).select(
-        "object_id", "hazard_id", "check_id", "what", "part", "part_share", "seen_on"
+    last = facts.mine(facts.risk.hazards).select(
+        "object_id", "hazard_id", "check_id", "rate_row", "part", "part_share", "seen_on"
     )
-    lines = facts.collection["observation"].lazy().with_columns(hazard_id=hazard_id(DAMAGE, "damage_id"))
-    now = lines.filter(c("compared_with").is_not_null()).join(last, on=["hazard_id", "check_id"])
-    earlier = lines.select("hazard_id", "measurement_error", *FIGURES, compared_with="check_id")
-    pairs = now.join(earlier, on=["hazard_id", "compared_with"], suffix="_then")
+    lines = facts.collection["observation"].lazy()
+    compared = lines.filter(c("compared_with").is_not_null()).with_columns(hazard_id=hazard_id(DAMAGE, "damage_id"))
+    now = compared.join(last, on=["hazard_id", "check_id"])
+    earlier = lines.select("damage_id", "measurement_error", *FIGURES, compared_with="check_id")
+    pairs = now.join(earlier, on=["damage_id", "compared_with"], suffix="_then")
+    named = pairs.join(facts.traits.lazy().select("rate_row", "what"), on="rate_row", how="left")
     return pl.concat(
-        pairs.filter(_disagrees(name, facts)).select("object_id", reason=_figures(name)) for name in FIGURES
+        named.filter(_disagrees(name, facts)).select("object_id", reason=_figures(name)) for name in FIGURES
     )
 
 

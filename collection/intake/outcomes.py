@@ -9,6 +9,7 @@ import polars as pl
 from collection.frames import returns
 from collection.intake.catalogue import READ
 from collection.intake.delivery import CLIMATE, COUNTS, OUTCOMES, READINGS, Delivery
+from collection.intake.rows import SHEET_STEP
 from collection.store import Written
 from collection.validation.problems import ASK, PROBLEMS, ROW, rules
 from collection.validation.validate import NEW, REFUSED, UNCHANGED
@@ -53,8 +54,11 @@ def unread(delivery: Delivery, problems: pl.DataFrame) -> Unread:
 def counts(delivery: Delivery, outcomes: pl.DataFrame) -> pl.DataFrame:
     """Rows of each file by outcome; schema `COUNTS`. `outcomes` include the lines between."""
     each = [(pl.col("outcome") == o).sum().cast(pl.Int64).alias(o) for o in OUTCOMES]
-    placed = delivery.placed(outcomes)
-    counted = placed.group_by("file", maintain_order=True).agg(pl.len().cast(pl.Int64).alias("rows"), *each)
+    by_sheet = outcomes.group_by((pl.col(ROW) // SHEET_STEP).alias(ROW)).agg(
+        pl.len().cast(pl.Int64).alias("rows"), *each
+    )
+    named = by_sheet.with_columns(file=delivery.file_of(pl.col(ROW) * SHEET_STEP)).drop(ROW)
+    counted = named.group_by("file").sum()
     files = dict.fromkeys(sheet.file for sheet, _ in delivery.sheets)
     blank = pl.DataFrame(
         [(name, delivery.blank.get(name, 0)) for name in files],

@@ -143,10 +143,10 @@ FINDING = (
 
 def _on_parts(findings: Lazy, parts: Lazy) -> Lazy:
     """Each finding on its part; one on the whole of an object with named parts on each part that carries enamel."""
-    named = findings.join(parts.drop("whole_area_mm2", "spread"), on=["object_id", "part"], how="inner")
-    spread = parts.filter("spread").with_columns(part_area_mm2="whole_area_mm2").drop("whole_area_mm2", "spread")
-    on_whole = findings.filter(nw.col("part") == WHOLE).drop("part")
-    return nw.concat([named, on_whole.join(spread, on="object_id", how="inner").select(named.collect_schema().names())])
+    by_name = parts.with_columns(named="part")
+    by_whole = parts.filter("spread").with_columns(part_area_mm2="whole_area_mm2", named=nw.lit(WHOLE))
+    reached = nw.concat([by_name, by_whole]).drop("whole_area_mm2", "spread")
+    return findings.rename({"part": "named"}).join(reached, on=["object_id", "named"], how="inner").drop("named")
 
 
 def _damage(f: LazyFrames, checks: Lazy) -> Lazy:

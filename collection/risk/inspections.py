@@ -31,10 +31,9 @@ def looks(checks: pl.DataFrame) -> pl.DataFrame:
     last_checked_on is null where the only looks are remarks, or where nobody could reach the object.
     """
     order = pl.col("place_in_order") + pl.when("in_person").then(pl.len()).otherwise(0)
-    last = checks.lazy().with_columns(in_person=in_person()).with_columns(order=order)
-    best = last.group_by("object_id").agg(pl.col("order").max())
-    chosen = last.join(best, on=["object_id", "order"])
-    named = chosen.with_columns(last_checked_on=pl.when("in_person").then("seen_on"), look_check_id="check_id")
+    ordered = checks.lazy().with_columns(in_person=in_person()).with_columns(order=order)
+    last = ordered.filter(pl.col("order") == pl.col("order").max().over("object_id"))
+    named = last.with_columns(last_checked_on=pl.when("in_person").then("seen_on"), look_check_id="check_id")
     return named.select(*LOOKS).collect(engine="in-memory")
 
 

@@ -20,9 +20,10 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from collection.commands.dashboard import OPTIONS, command
+from collection.commands.dashboard import command
 from collection.commands.demo import build
 from collection.store import Change, Store
+from dashboard.serve import CONFIG
 from tests.benchmarks.made_up import made_up
 
 STARTS = int(os.environ.get("STARTS", "9"))
@@ -102,7 +103,7 @@ def filter_change(page: Page, words: str = "plaque") -> float:
 def trivial(port: int, folder: Path, rows: int) -> list[str]:
     (folder / "trivial.py").write_text(TRIVIAL.format(rows=rows))
     # As Streamlit runs a page by itself: how our server runs its pages is part of what is compared.
-    plain = {name: value for name, value in OPTIONS.items() if not name.startswith("runner.")}
+    plain = {name: value for name, value in CONFIG.items() if not name.startswith("runner.")}
     said = [f"--{name}={value}" for name, value in {**plain, "server.port": str(port)}.items()]
     return [sys.executable, "-m", "streamlit", "run", str(folder / "trivial.py"), *said]
 

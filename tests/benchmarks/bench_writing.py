@@ -18,6 +18,7 @@ from playwright.sync_api import Page, sync_playwright
 from collection.commands.dashboard import command
 from collection.commands.demo import build
 from collection.store import Change, Store
+from schemas.errors import SourceRefused
 from tests.benchmarks.bench_dashboard import FLAGS, SLOW_MS, free_port, served
 from tests.benchmarks.made_up import made_up
 from tests.benchmarks.writers import COMMAND, OF_THIS_TREE, lost, seconds, writing
@@ -88,26 +89,38 @@ def writers(until_s: float, count: int = 10) -> None:
         sys.exit(1)
 
 
+SMALL = {
+    "object": "object_id,location_id\nO{0:07d},L0000003\n",
+    "condition_check": "object_id,checked_on,look,grade\nO{0:07d},2026-11-20,inspection,good\n",
+}
+
+
 def small(until_s: float) -> None:
-    """One row into 200,000 objects with 1,000,000 observations, beside a command that does nothing."""
+    """A new place, and a check, into 200,000 objects with 1,000,000 observations, beside the same into no store."""
     with tempfile.TemporaryDirectory() as folder:
         store = Store(Path(folder) / "enamels.duckdb")
         large = made_up(200_000, 1_000_000, 100_000).frames
         rows = {n: f.drop("row_version") for n, f in large.items() if f.height}
         store.write(Change(rows, from_file=True), by="made up")
-        writes, idle, until = [], [], time.monotonic() + until_s
-        while not writes or time.monotonic() < until:
-            sheet = Path(folder) / "one.csv"
-            sheet.write_text(f"object_id,title\nN.{len(writes)},Box\n", "utf-8")
-            writes.append(_timed("intake", str(sheet), "--yes", "--store", str(store.path)))
-            idle.append(_timed("--help"))
-    write, start = statistics.median(writes), statistics.median(idle)
-    print(f"one small write {write:.2f} s, a command's start-up {start:.2f} s: {write / start:.2f} times")
+        took: dict[str, list[tuple[float, float]]] = {name: [] for name in SMALL}
+        until, count = time.monotonic() + until_s, 0
+        while not count or time.monotonic() < until:
+            count += 1
+            for name, text in SMALL.items():
+                sheet, none = Path(folder) / f"{name}.csv", Path(folder) / f"none{count}{name}.duckdb"
+                sheet.write_text(text.format(count), "utf-8")
+                asked = ("intake", str(sheet), "--as", name, "--yes", "--store")
+                took[name].append((_timed(*asked, str(store.path)), _timed(*asked, str(none), may_refuse=True)))
+    for name, pairs in took.items():
+        write, start = (statistics.median(times) for times in zip(*pairs, strict=True))
+        print(f"one {name}: {write:.2f} s, into no store {start:.2f} s: {write / start:.2f} times")
 
 
-def _timed(*arguments: str) -> float:
+def _timed(*arguments: str, may_refuse: bool = False) -> float:
+    """Seconds of one command; where there is no store a row is refused for what it points to."""
     begun = time.perf_counter()
-    subprocess.run([sys.executable, "-c", COMMAND, *arguments], check=True, capture_output=True, env=OF_THIS_TREE)
+    done = subprocess.run([sys.executable, "-c", COMMAND, *arguments], capture_output=True, env=OF_THIS_TREE)
+    assert done.returncode == 0 or (may_refuse and done.returncode == SourceRefused.code), done.stderr
     return time.perf_counter() - begun
 
 

@@ -17,7 +17,7 @@ def ranked_by_hand(k: Collection, rates: RatesTable, as_of: date) -> pl.DataFram
     """RISK with attention, in rank order."""
     checks = (
         k["condition_check"].lazy()
-        .filter(c("checked_on_earliest") <= as_of)
+        .filter((c("checked_on_earliest") <= as_of).fill_null(True))
         .select("check_id", "object_id", "look", seen_on="checked_on_latest")
         .sort("seen_on", "check_id").with_row_index("nth")
     )  # fmt: skip
@@ -26,18 +26,21 @@ def ranked_by_hand(k: Collection, rates: RatesTable, as_of: date) -> pl.DataFram
     hazards = _hazards(both, parts, rates).collect(engine="in-memory")
     looks = checks.group_by("object_id").agg(c("nth").max()).join(checks, on=["object_id", "nth"])
     risk = _risk(k, hazards, looks, rates, as_of)
-    return _classes(k, hazards, risk, as_of, rates).sort(
-        "magnitude", "object_id", descending=[True, False], nulls_last=True
-    )
+    ranked = _classes(k, hazards, risk, as_of, rates)
+    now = {term: place for place, term in enumerate(vocabulary("attention").terms_where("now"))}
+    place = c("attention").replace_strict(now, default=len(now), return_dtype=pl.Int64)
+    losses = [c(name).fill_null(0.0).round_sig_figs(12) for name in ("annual_loss", "unseen_loss")]
+    return ranked.sort(place, *losses, "object_id", descending=[False, True, True, False])
 
 
 def _parts(k: Collection, rates: RatesTable) -> pl.LazyFrame:
     shape = c("object_type").replace_strict(vocabulary("object_type").properties("shape"), default=rates.shape_else)
     h, w = c("height_mm"), c("width_mm")
     wide, high, deep = w.fill_null(h), h.fill_null(w), w.fill_null(h)
+    across = pl.max_horizontal("diameter_mm", "width_mm", "height_mm", "depth_mm")
     pi = 3.141592653589793
     area = (
-        pl.when(shape == "open_round").then(wide * wide * pi / 2)
+        pl.when(shape == "open_round").then(across * across * pi / 2)
         .when(shape == "tall_round").then(wide * high * (0.8 * pi))
         .when(shape == "boxed").then(2 * high * wide + 2 * high * deep + 2 * wide * deep)
         .otherwise(high * wide)
@@ -57,11 +60,12 @@ def _damage(k: Collection, checks: pl.LazyFrame, rates: RatesTable, as_of: date)
     )  # fmt: skip
     last = lines.join(lines.group_by("damage_id").agg(c("nth").max()), on=["damage_id", "nth"])
     (unsaid,) = vocabulary("activity").terms_where("not_assessed")
+    quiet = c("state").is_in(vocabulary("activity").terms_where("needs_climate_held"))  # nobody measured the climate
     table = rates.damage.lazy().filter(c("stage") == 0).select("rate_row", "stood_in", kind="term", state="state")
     return (
         damage.select("damage_id", "object_id", "part", "kind", "visibility")
         .join(last, on="damage_id", how="left")
-        .with_columns(said=c("state").is_null(), state=c("state").fill_null(unsaid))
+        .with_columns(said=c("state").is_null(), state=pl.when(quiet).then(pl.lit(unsaid)).otherwise("state").fill_null(unsaid))
         .join(table, on=["kind", "state"], how="left")
         .select("object_id", "part", "rate_row", "visibility", "extent_band", "length_mm",
                 assumed_state=c("said") | c("stood_in"))
