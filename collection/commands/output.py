@@ -10,7 +10,7 @@ import polars as pl
 from pydantic_core import to_json
 
 # Control characters but the line feed, and marks that change the direction of writing: shown, never sent to a terminal.
-UNSHOWN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+UNSHOWN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True)
