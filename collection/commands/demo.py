@@ -74,8 +74,9 @@ def _is_whole(existing: Collection, store: Store) -> bool:
     files = {path.name for delivery in manifest.DELIVERIES for path in delivery.paths}
     if not files <= set(existing["intake_file"]["name"]):
         return False
-    changes = store.read_journal()
-    return all(changes["row_key"].str.contains(name, literal=True).any() for name in manifest.CLIMATE_FILES)
+    keys = store.read_journal()["row_key"]
+    digests = [manifest.climate_digest(name) for name in manifest.CLIMATE_FILES]
+    return all(keys.str.contains(digest, literal=True).any() for digest in digests)
 
 
 def build(store: Store) -> None:

@@ -4,8 +4,14 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from collection.as_of import as_known
+from collection.attention.classify import attention
 from collection.questions import backlog, condition, places, ranking, storeroom, words
 from collection.questions.selection import Selection, asked_words, select, unknown_values
+from collection.questions.triage import Triage
+from collection.risk.rates import RatesTable
+from schemas.vocabularies import vocabulary
+from tests.collection.risk.builders import AS_OF, assessed, check, register
 
 
 @pytest.fixture
@@ -181,3 +187,24 @@ def test_sentences_of_coverage():
     assert words.rest_sentence({"objects": 1000, "checked": 400, "not_checked": 600}) == (
         "400 of 1,000 objects have been looked at; what follows is about the other 600."
     )
+
+
+def test_what_is_no_longer_here_adds_nothing_to_what_the_rest_is_worth():
+    """Two boxes with the same crack lose the same worth whether or not a third, given back long ago, has a record."""
+    (away, *_) = vocabulary("object_status").terms_where("away")
+    here = [{"object_id": n, "value_points": 3.0} for n in "AB"]
+
+    worth = []
+    for objects in (here, [*here, {"object_id": "C", "value_points": 30.0, "status": away}]):
+        collection = register(
+            object=objects,
+            condition_check=[check("k", "A")],
+            damage=[{"damage_id": "d", "object_id": "A", "part": "whole", "kind": "crack"}],
+            observation=[{"check_id": "k", "damage_id": "d", "activity": "active"}],
+        )
+        risk, known, rates = assessed(collection), as_known(collection, AS_OF), RatesTable.of(collection)
+        triage = Triage(known, risk, rates, attention(risk, known, rates))
+        worth.append(storeroom.by_location(triage, triage.objects)["objects_worth_a_year"].sum())
+
+    assert worth[0] > 0
+    assert worth[1] == pytest.approx(worth[0])
