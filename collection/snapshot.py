@@ -10,7 +10,7 @@ from schemas.tables import RECORDS, TableSpec
 
 Version = tuple[object, ...]
 
-ENTRY_NO = "entry_no"
+ENTRY_NO, SOURCE_ROW = "entry_no", "source_row"
 # The store's own columns on every row; declarations do not name them.
 SYSTEM_COLUMNS = pl.Schema(
     {
@@ -18,7 +18,7 @@ SYSTEM_COLUMNS = pl.Schema(
         "withdrawn_on": pl.Date(),
         "withdrawn_reason": pl.String(),
         "source_file": pl.String(),
-        "source_row": pl.Int64(),
+        SOURCE_ROW: pl.Int64(),
         "set_here": pl.List(pl.String()),  # columns whose value a person wrote here, not an import
         ENTRY_NO: pl.Int64(),  # in which order rows of a record came: what is of one day is ordered by it
     }

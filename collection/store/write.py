@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 from natsort import natsorted
 
-from collection.snapshot import ENTRY_NO
+from collection.snapshot import ENTRY_NO, SOURCE_ROW
 from collection.store import deliveries, journal, readings, tables
 from collection.store.change import CONFLICTS, Change, Written
 from collection.store.merge import RowDiff, diff_rows
@@ -71,8 +71,8 @@ def _placed(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) -> R
     """New rows come after all others: rows of a file in its order, others in that of their numbers."""
     if diff.new.is_empty():
         return diff
-    numbered = diff.new.with_columns(_in_file=pl.col("source_row")).with_row_index("_line")
-    typed = numbered.filter(pl.col("source_row").is_null())
+    numbered = diff.new.with_columns(_in_file=pl.col(SOURCE_ROW)).with_row_index("_line")
+    typed = numbered.filter(pl.col(SOURCE_ROW).is_null())
     by_number = natsorted(typed["_line"], key=lambda line: "/".join(map(str, diff.new.select(spec.key).row(line))))
     ranks = pl.DataFrame({"_line": by_number, "_rank": range(len(by_number))}, schema_overrides={"_line": pl.UInt32})
     ordered = numbered.join(ranks, on="_line", how="left").sort(
