@@ -21,10 +21,10 @@ from streamlit.testing.v1 import AppTest
 from collection.questions.backlog import waiting_objects
 from collection.questions.not_yet_checked import never_seen
 from collection.questions.selection import Selection, select
-from dashboard import tables, theme
+from dashboard import pages, tables, theme
 from dashboard.filters import KEYS
 
-PAGES = ("storeroom", "condition", "not_yet_seen", "backlog")
+PAGES = tuple(its.address for its in pages.PAGES if its.filtered)
 KINDS = {"find": "text_input", "location_id": "selectbox"}  # the others: multiselect
 SHOWN = re.compile(r"Shown: ([\d,]+) of 640 objects \([^<]*")
 FIGURES = "_figures"
@@ -82,6 +82,7 @@ def value(found) -> Mapping[str, str]:
         "attention": found.objects["attention"],
         "find": pl.Series([" ".join(pair) for title in words for pair in pairwise(title)]),
     }
+    assert set(given) == set(NARROWING), "name here where a value of the new filter is to be found"
     return {which: next(v for v in _most_frequent(column) if _fits(found, which, v)) for which, column in given.items()}
 
 

@@ -9,11 +9,11 @@ from collection.questions import condition, ranking
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
 from collection.recording import refused_rows as recording
-from dashboard import tables
+from dashboard import pages, tables
 from schemas.errors import StoreBusy
 
-PAGES = ("storeroom", "object", "condition", "not_yet_seen", "backlog", "refused")
-ABOUT_THE_COLLECTION = ("storeroom", "condition", "not_yet_seen", "backlog")
+PAGES = tuple(its.address for its in pages.PAGES)
+ABOUT_THE_COLLECTION = tuple(its.address for its in pages.PAGES if its.filtered)
 
 
 @pytest.mark.parametrize("name", PAGES)
