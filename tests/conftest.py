@@ -11,6 +11,7 @@ import pytest
 import xlsxwriter
 from filelock import FileLock
 
+from collection.commands import cli
 from collection.commands.demo import build
 from collection.frames import Checking
 from collection.intake import pipeline as way_in
@@ -38,6 +39,22 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> S
     copied = Store(tmp_path_factory.mktemp("demonstration") / "enamels.duckdb")
     shutil.copyfile(shared.path, copied.path)
     return copied
+
+
+@pytest.fixture
+def enamels(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Callable[..., tuple[int, str, str]]:
+    """Run a command in a folder of its own; gives code, standard output and standard error."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("ENAMELS_STORE", str(tmp_path / "enamels.duckdb"))
+
+    def run(*arguments: str) -> tuple[int, str, str]:
+        code = cli.run(list(arguments))
+        output = capsys.readouterr()
+        return code, output.out, output.err
+
+    return run
 
 
 @pytest.fixture

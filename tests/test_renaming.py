@@ -1,5 +1,5 @@
 """Code names no term: every term renamed, in vocabularies, language files and the demonstration's own files, and the
-demonstration brought in again, gives the same numbers, classes and order (architecture.md)."""
+demonstration brought in again, gives the same numbers, classes and order."""
 
 import csv
 import io

@@ -1,4 +1,4 @@
-"""Installed from a wheel it works too: TOML, language files and demonstration ship inside (proof.md, wheel)."""
+"""Installed from a wheel it works too: TOML, language files and demonstration ship inside."""
 
 import json
 import os

@@ -22,20 +22,6 @@ WRITING = {"intake", "undo", "restore", "demo"}
 
 
 @pytest.fixture
-def enamels(tmp_path, monkeypatch, capsys):
-    """Run a command in a folder of its own; gives code, standard output and standard error."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("ENAMELS_STORE", str(tmp_path / "enamels.duckdb"))
-
-    def run(*arguments: str) -> tuple[int, str, str]:
-        code = edge.run(list(arguments))
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return run
-
-
-@pytest.fixture
 def filled(enamels, write_csv):
     write_csv("c.csv", *LINES)
     assert enamels("intake", "c.csv", "--yes")[0] == 0

@@ -1,4 +1,4 @@
-"""Code names no term of a vocabulary and no number of a rule (architecture.md): a walk over the syntax trees.
+"""Code names no term of a vocabulary and no number of a rule: a walk over the syntax trees.
 
 `RULED` lists the folders that hold rules; more are added as they land.
 """

@@ -1,4 +1,4 @@
-"""Explain of every object of the demonstration recomputes, from its printed JSON alone, to triage's number (proof.md)."""
+"""Explain of every object of the demonstration recomputes, from its printed JSON alone, to triage's number."""
 
 import json
 import math

@@ -1,4 +1,4 @@
-"""One declaration serves frame schema, JSON Schema, workbook, dictionary and store (proof.md, one declaration)."""
+"""One declaration serves frame schema, JSON Schema, workbook, dictionary and store."""
 
 import ast
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""Nothing dropped, nothing twice: outcomes sum to the rows, and the same file again changes nothing (proof.md)."""
+"""Nothing dropped, nothing twice: outcomes sum to the rows, and the same file again changes nothing."""
 
 import csv
 import hashlib

@@ -7,23 +7,9 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from collection.commands import cli
 from collection.commands.intake_answer import count, shown
 from collection.store import Store
 from schemas.errors import SourceRefused, WrongUsage
-
-
-@pytest.fixture
-def enamels(tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("ENAMELS_STORE", str(tmp_path / "enamels.duckdb"))
-
-    def run(*arguments: str) -> tuple[int, str, str]:
-        code = cli.run(list(arguments))
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return run
 
 
 @pytest.fixture

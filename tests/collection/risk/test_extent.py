@@ -94,7 +94,7 @@ def test_a_standard_error_gives_the_limits():
     ],
 )
 def test_the_area_comes_from_dimensions_and_shape(object_type, sizes, area):
-    """records.md: plaque h.w; bowl, dish pi.d²/2; vase, cup 0.8.pi.d.h; box 2(hw+hd+wd)."""
+    """Worked by hand from the shapes of rates.toml, which are judgement: plaque h.w; bowl, dish pi.d²/2; vase, cup 0.8.pi.d.h; box 2(hw+hd+wd)."""
     plain = {"height_mm": None, "width_mm": None, "object_type": object_type}
 
     row = hazard("abrasion", area_mm2=area / 4, object_=plain | sizes)

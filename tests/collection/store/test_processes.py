@@ -1,4 +1,4 @@
-"""Two processes at one store, and processes that are killed (proof.md: stale write refused, killed at any moment)."""
+"""Two processes at one store, and processes that are killed: stale write refused, killed at any moment."""
 
 import os
 import random
