@@ -16,6 +16,7 @@ from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
 from collection.risk.inspections import inspections, known, looks
 from collection.risk.object_risk import RISK, Risk, object_risk
+from collection.risk.quiet import quiet
 from collection.risk.rates import RatesTable
 from collection.risk.series import LazyFrames
 from collection.snapshot import Collection
@@ -44,6 +45,7 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
         "checks": checks,
         "outside": outside(collection, checks, hours, rates),
         "moves": moves(collection),
+        "quiet": quiet(collection, checks, rates),
         "held": targets.held(seen, rates.lines.dormant_outside_share),
     }
     some = {name: frame for name, frame in more.items() if not frame.is_empty()}

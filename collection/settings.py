@@ -26,12 +26,12 @@ def _known_zone(name: str) -> str:
 class Settings(BaseModel):
     """The museum's own settings; one that is absent has the default.
 
-    treat_from [share of an object's value a year] and width_line [decades] replace the starting values of lines.toml.
+    treat_from [share of an object's value a year] and unsure_from_times [factor] replace the values of lines.toml.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
     treat_from: Annotated[float, Field(gt=0, lt=1)] | None = None
-    width_line: Annotated[float, Field(gt=0, lt=10)] | None = None
+    unsure_from_times: Annotated[float, Field(gt=1, le=1e9)] | None = None
     value_basis: Literal["value_points", "insured_value"] = "value_points"
     currency: Currency | None = None
     hours_a_week: Annotated[float, Field(gt=0, le=168)] | None = None

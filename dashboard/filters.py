@@ -5,6 +5,7 @@ Which filters there are is said once, in `collection.questions.selection.FILTERS
 
 from collections.abc import Mapping
 from typing import Any
+from urllib.parse import urlencode
 
 import polars as pl
 import streamlit as st
@@ -32,6 +33,11 @@ def chosen(triage: Triage) -> pl.DataFrame:
 def query(**further: str) -> Mapping[str, str]:
     """Parameters for a link, so that the filters go with it."""
     return {**further, **asked().to_query()}
+
+
+def address(page: str, **further: str) -> str:
+    """A relative address of a page, filters in hand."""
+    return f"{page}?{urlencode(query(**further))}"
 
 
 def draw(triage: Triage) -> None:

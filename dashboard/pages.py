@@ -18,8 +18,8 @@ PAGES = (
     Page("views/storeroom.py", "Storeroom", "storeroom"),
     Page("views/object.py", "Object", "object", filtered=False),
     Page("views/condition.py", "Condition", "condition"),
-    Page("views/not_yet_seen.py", "Not yet seen", "not_yet_seen"),
-    Page("views/backlog.py", "Backlog", "backlog"),
-    Page("views/refused.py", "Refused rows", "refused", filtered=False, about_objects=False),
+    Page("views/not_yet_checked.py", "Not yet checked", "not_yet_checked"),
+    Page("views/work_waiting.py", "Work waiting", "work_waiting"),
+    Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", filtered=False, about_objects=False),
 )
 START = PAGES[0]

@@ -12,23 +12,29 @@ from schemas.vocabularies import vocabulary
 
 HEADINGS: Mapping[str, str] = {
     "line": "No.",
-    "object_id": "Object",
+    "object_id": "Number",
+    "heed": "First of all",
+    "because": "Because",
     "label": "Attention",
-    "risk": "Risk, in words",
+    "risk": "Expected loss, in words",
     "reasons": "Why",
     "first_step": "First step",
     "hours": "Hours [h]",
     "reach": "Reached",
-    "last_checked_on": "Last looked at",
+    "last_checked_on": "Last checked",
     "name": "Place",
     "need_attention": "Need attention now",
-    "objects_worth_a_year": "Found: objects' worth lost a year [objects/year]",
-    "unseen_worth_a_year": "Unseen: objects' worth lost a year [objects/year]",
-    "share_of_seen": "Share of objects looked at [1]",
-    "share_damaged": "Share with open damage [1]",
-    "seen": "Looked at",
-    "damaged": "With open damage",
-    "active": "Of these active",
+    "repairs": "From earlier repairs [% of the collection's value a year]",
+    "journeys": "From planned journeys [% of the collection's value a year]",
+    "climate": "From a climate grown worse [% of the collection's value a year]",
+    "not_checked": "Not yet checked [% of the collection's value a year]",
+    "expected_loss": "Expected loss [% of the collection's value a year]",
+    "collection_loss": "Expected loss [% of the collection's value a year]",
+    "share_of_seen": "Share of objects checked [1]",
+    "share_damaged": "Share with damage [1]",
+    "seen": "Checked",
+    "damaged": "With damage",
+    "active": "Of these moving",
     "hours_low": "Hours, low [h]",
     "hours_likely": "Hours, likely [h]",
     "hours_high": "Hours, high [h]",
@@ -51,6 +57,7 @@ TEXT_IS_TEXT = {
     "strings_to_numbers": False,
 }
 SHARES = ("share_damaged", "share_of_seen", "contribution")
+OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
 

@@ -2,6 +2,7 @@
 
 import html
 import re
+from collections.abc import Iterable
 
 JOINER = "\N{WORD JOINER}"  # has no width: parts what Streamlit would find again after Markdown was read
 LEAST_SHARE = 0.005
@@ -46,10 +47,20 @@ def facts(pairs: list[tuple[str, str]]) -> str:
     return f'<dl class="facts">{"".join(f"<dt>{html.escape(k)}</dt><dd>{html.escape(v)}</dd>" for k, v in pairs)}</dl>'
 
 
-def item(first: str, why: str, step: str, tone: str) -> str:
-    """An object in the list: class and risk, reasons, first step."""
-    head = f'<p class="first" style="color: {html.escape(tone)}">{html.escape(first)}</p>'
-    return f'<div class="item">{head}<p>{html.escape(why)}</p><p class="quiet">First: {html.escape(step)}</p></div>'
+def rows(lines: Iterable[tuple[str, str, str, str, str]]) -> str:
+    """Objects one below the other as HTML, each a link as wide as the page: address, number, title, place, why."""
+    return f'<div class="rows">{"".join(_row(*line) for line in lines)}</div>'
+
+
+def _row(address: str, number: str, title: str, place: str, why: str) -> str:
+    cells = ((number, "number"), (title, ""), (place, "quiet"), (why, ""))
+    spans = "".join(f'<span class="{kind}">{html.escape(cell)}</span>' for cell, kind in cells)
+    return f'<a href="{html.escape(address)}" target="_self">{spans}</a>'
+
+
+def unfolding(words: str, inside: str) -> str:
+    """What unfolds at a click: words, then HTML."""
+    return f"<details><summary>{html.escape(words)}</summary>{inside}</details>"
 
 
 def classes(counts: list[tuple[int, str, str]]) -> str:

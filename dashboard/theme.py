@@ -13,15 +13,21 @@ from schemas.vocabularies import vocabulary
 alt.theme.enable("none")  # sizes and colours are those of `drawn`
 alt.data_transformers.disable_max_rows()  # a frame comes here counted: it has as many rows as it has bars or marks
 SANS = "Source Sans, sans-serif"
-CARDS = 4  # objects told in full above the table
+# Widths [pixels] of columns whose text is long or comes first: a list shows number to first step at 1280.
+COLUMNS = {
+    "object_id": 84, "title": 110, "place": 104, "heed": 130, "reasons": 280, "first_step": 260, "words": 420,
+    "to_do": 300, "together": 220,
+}  # fmt: skip
 TABLE_ROWS, TABLE_HEIGHT = 10, 400  # a table of more rows scrolls; pixels
 # In the order of the classes of attention: filled shapes for what cannot wait. Word, shape and tone say the same.
-SHAPES = ("\u25a0", "\u25b2", "\u25cc", "\u25fb", "\u25cf", "\u25c6", "\u25cb", "\u2013")
+SHAPES = ("\u25a0", "\u25b2", "\u25ba", "\u25a3", "\u25cc", "\u25fb", "\u25cf", "\u25c6", "\u25cb", "\u2013")
 
 
 @dataclass(frozen=True)
 class Tones:
-    """Colours of one theme. `attention` in the order of the classes; `unseen` is drawn with a broken edge besides."""
+    """Colours of one theme. `attention` in the order of the classes; `unseen` is drawn with a broken edge besides;
+    `causes` in the order of `charts.location.WORDS`.
+    """
 
     paper: str
     panel: str
@@ -30,6 +36,7 @@ class Tones:
     line: str
     accent: str
     unseen: str
+    causes: tuple[str, ...]
     alarm: str
     attention: tuple[str, ...]
     on_paper: str = "none"  # CSS filter that makes a picture of this theme one of paper
@@ -43,8 +50,20 @@ LIGHT = Tones(
     line="#D9D3C5",
     accent="#1F3A93",
     unseen="#C3CEEE",
+    causes=("#1F3A93", "#8A4B00", "#1F6066", "#8C1D18", "#E6EBFA"),
     alarm="#8C1D18",
-    attention=("#8C1D18", "#8A4B00", "#4D5763", "#5A5A52", "#1F3A93", "#5B3A86", "#1F6066", "#4D5763"),
+    attention=(
+        "#8C1D18",
+        "#8A4B00",
+        "#7A2E5D",
+        "#1F6066",
+        "#4D5763",
+        "#5A5A52",
+        "#1F3A93",
+        "#5B3A86",
+        "#1F6066",
+        "#4D5763",
+    ),  # fmt: skip
 )
 DARK = Tones(
     paper="#12161D",
@@ -54,8 +73,20 @@ DARK = Tones(
     line="#333B47",
     accent="#9DB2FF",
     unseen="#34406B",
+    causes=("#9DB2FF", "#F2B366", "#86CDD2", "#FF8374", "#262F4F"),
     alarm="#FF8374",
-    attention=("#FF8374", "#F2B366", "#B9B7AE", "#B9B7AE", "#9DB2FF", "#CDB0F5", "#86CDD2", "#B9B7AE"),
+    attention=(
+        "#FF8374",
+        "#F2B366",
+        "#E7A3CF",
+        "#86CDD2",
+        "#B9B7AE",
+        "#B9B7AE",
+        "#9DB2FF",
+        "#CDB0F5",
+        "#86CDD2",
+        "#B9B7AE",
+    ),  # fmt: skip
     on_paper="invert(1) hue-rotate(180deg)",
 )
 

@@ -53,6 +53,7 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     place.ClimateReading,
     place.Target,
     care.Decision,
+    care.Action,
     care.Option,
     care.OptionEffect,
     care.Treatment,

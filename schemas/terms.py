@@ -41,6 +41,7 @@ class Activity(TermDefinition):
     not_assessed: Flag = False
     needs_compared_with: Flag = False
     needs_climate_held: Flag = False
+    at_rest: Flag = False
     instead: tuple[str, ...] = ()
     handling_row: str
     grade_row: str | None = None
@@ -49,11 +50,12 @@ class Activity(TermDefinition):
 
 
 class Attention(TermDefinition):
-    """A class of attention: the rule that decides it, its first step, whether it cannot wait."""
+    """A class of attention: the rule that decides it, whether it cannot wait, which actions answer it meanwhile."""
 
     rule: str
-    first_step: str
+    listed: Annotated[int, Field(ge=1)]
     now: Flag = False
+    answered_by: tuple[str, ...] = ()
     to_do_words: str | None = None
 
 
@@ -68,14 +70,21 @@ class Damage(TermDefinition):
     lifts: Flag = False
     snags: Flag = False
     kept_apart: Flag = False
+    beneath: Flag = False
+    spreads: Flag = False
+    bares_metal: Flag = False
+    bars_travel: Flag = False
+    moves_badly: Flag = False
     without: tuple[str, ...] = ()
     rows_by_stage: tuple[str, ...] = ()
     stage_assumed: Annotated[int, Field(ge=1)] | None = None
 
 
 class Stability(TermDefinition):
-    """What state a repair is in."""
+    """What state a repair is in; `without_extent` names the state it counts as where nobody wrote where it harms."""
 
+    words: str
+    without_extent: str | None = None
     ages: Flag = False
     failing: Flag = False
     failed: Flag = False
@@ -85,7 +94,20 @@ class Stability(TermDefinition):
     does_harm: Flag = False
     not_assessed: Flag = False
     years_by_material: Flag = False
+    spoils: Flag = False
+    at_rest: Flag = False
     handling_row: str
+
+
+class RepairFunction(TermDefinition):
+    """What a repair does, and what such a repair is called."""
+
+    noun: str
+    bears: Flag = False
+    usual: Flag = False
+    over_surface: Flag = False
+    only_colour: Flag = False
+    moves_badly: Flag = False
 
 
 class Technique(TermDefinition):
@@ -93,7 +115,15 @@ class Technique(TermDefinition):
 
     unspecified: Flag = False
     flagged: Flag = False
+    fragile: Flag = False
     after: tuple[str, ...] = ()
+
+
+class Selection(TermDefinition):
+    """How a survey chose its objects; `tilt` names the row of [unchecked.tilt] where they are not representative."""
+
+    representative: Flag = False
+    tilt: str | None = None
 
 
 class ObjectType(TermDefinition):
@@ -131,6 +161,13 @@ class Visibility(TermDefinition):
     weight: Annotated[float, Field(gt=0)]
 
 
+class FragmentStatus(TermDefinition):
+    """Where a detached piece stands; `hazard_kind` is the kind of damage it counts as."""
+
+    loose: Flag = False
+    hazard_kind: str | None = None
+
+
 class Packing(TermDefinition):
     """How an object travelled; `counts_as` names the row of [per_move] a journey counts as."""
 
@@ -139,27 +176,26 @@ class Packing(TermDefinition):
 
 # Vocabularies whose terms have flags only.
 FLAGS: Mapping[str, tuple[str, ...]] = {
+    "action": ("secures", "supports", "betters_place", "makes_safe"),
     "change": ("grown", "says_nothing"),
     "check_source": ("legacy", "from_catalogue"),
     "choice": ("leaves", "watches"),
     "danger_agent": ("keeps_out",),
     "danger_basis": ("not_made_safe",),
     "enclosure": ("own_air",),
-    "fragment_status": ("loose",),
     "glass_stability": ("unstable",),
     "grade": ("needs_cause",),
     "loan_direction": ("roles_swapped",),
-    "location_kind": ("holds_rooms", "lost"),
+    "location_kind": ("holds_rooms", "lost", "shows"),
     "look": ("from_catalogue", "in_person", "each_damage"),
-    "metal": ("paint_likely", "generic"),
+    "metal": ("paint_likely", "generic", "heavy"),
     "object_status": ("away",),
     "occasion": ("accident", "from_catalogue"),
     "onset": ("old", "new"),
-    "option_status": ("backlog",),
+    "option_status": ("backlog", "agreed"),
     "origin": ("flaw",),
     "part_kind": ("enamelled", "organic"),
     "place_fault": ("better_place",),
-    "repair_function": ("bears", "usual", "over_surface", "only_colour"),
     "repair_material": ("not_assessed",),
     "seen": ("looked",),
     "visit": ("reached", "on_display"),
@@ -177,9 +213,12 @@ TERM_MODELS: Mapping[str, type[TermDefinition]] = {
     "century_part": CenturyPart,
     "damage": Damage,
     "extent_band": ExtentBand,
+    "fragment_status": FragmentStatus,
     "object_type": ObjectType,
     "packing": Packing,
     "period": Period,
+    "repair_function": RepairFunction,
+    "selection": Selection,
     "stability": Stability,
     "technique": Technique,
     "visibility": Visibility,

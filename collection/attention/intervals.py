@@ -1,10 +1,10 @@
-"""When an object is to be looked at again, and why."""
+"""When an object is to be checked again, and why."""
 
 from collections.abc import Mapping
 
 import polars as pl
 
-from collection.attention.facts import Facts
+from collection.facts.facts import Facts
 from collection.frames import returns
 from collection.risk.parameters import Group, Interval, Look, read
 from collection.risk.unchecked import fits
@@ -30,27 +30,28 @@ OF_HAZARD: Mapping[str, pl.Expr] = {
 OF_OBJECT: Mapping[str, pl.Expr] = {
     "unstable_not_quiet": c("unstable") & ~c("quiet"),
     "on_display": c("on_display"),
+    "made_safe": c("made_safe"),
     "coating_on_unstable_glass": c("coated") & (c("unstable") | c("unstable_glass_seen")),
 }
 
 
 @returns(DUE)
 def due(facts: Facts) -> pl.LazyFrame:
-    """Day of the next look at each object somebody has looked at, schema DUE.
+    """Day of the next check of each object somebody has checked, schema DUE.
 
-    The day a person set at the last look, else the last look plus the shortest interval that fits; `because` says
+    The day a person set at the last check, else the last check plus the shortest interval that fits; `because` says
     which, `return_for` is the reason to return where there is one. Days are worked out once for all rules.
     """
     rows = _rows()
     if "due" not in facts.cached:
         facts.cached["due"] = _days(facts, rows).collect(engine="in-memory").lazy()
     words = [row.words for row in rows]
-    because = _pick("row", words, pl.String).fill_null("nothing that asks for an earlier look")
+    because = _pick("row", words, pl.String).fill_null("nothing that asks for an earlier check")
     return facts.cached["due"].select(
         "object_id",
         "due_on",
         "months",
-        because=pl.when("day_set").then(pl.lit("day set at the last look")).otherwise(because),
+        because=pl.when("day_set").then(pl.lit("day set at the last check")).otherwise(because),
         return_for=_pick("watch_row", words, pl.String),
     )
 
@@ -62,6 +63,8 @@ def _rows() -> list[Interval]:
 def _days(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
     """The row that decides for each object, the row that is a reason to return, and the day."""
     seen = facts.objects.filter(c("last_checked_on").is_not_null())
+    acted = facts.of("action").select("object_id", made_safe=pl.lit(value=True)).unique()
+    seen = seen.join(acted, on="object_id", how="left").with_columns(c("made_safe").fill_null(value=False))
     summed = seen.join(_of_hazards(facts, rows), on="object_id", how="left").with_columns(
         c("coated", "unstable_glass_seen", "quiet").fill_null(False)
     )

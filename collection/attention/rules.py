@@ -1,147 +1,107 @@
-"""Rules of attention that brook no delay, and what nobody has seen. Each gives its objects and reasons."""
+"""The rules of attention, one a class: each gives the objects it holds for, with reasons (schema REASON)."""
 
 import polars as pl
 
-from collection.attention.decisions import accidents, disagreements, moved, standing_decisions, watched
-from collection.attention.facts import Facts, hazard_phrase
+from collection.attention.causes import outside_words, place_faults, to_move, to_secure
+from collection.attention.decisions import standing_decisions, watched
 from collection.attention.intervals import due
-from collection.risk.hazards import hazard_id
-from collection.risk.parameters import PERCENT
-from collection.risk.placed import within
-from collection.risk.rates import DAMAGE
-from schemas.vocabularies import vocabulary
-
-
-def secure_now(facts: Facts) -> pl.LazyFrame:
-    """Material may be lost at the next touch, or a person may be hurt."""
-    c = pl.col
-    loose = (c("secure") & c("moving")) | c("secure_always")
-    kinds = {
-        "material may fall at the next touch": loose,
-        "presses or snags while change is under way": c("snags") & c("moving"),
-        "what it held is held by nothing": c("bears") & c("no_longer_works"),
-        "it is damaging original material": c("does_harm") & ~c("only_colour"),
-    }
-    reasons = [_reasoned(facts.where(rule), words) for words, rule in kinds.items()]
-    return pl.concat([*reasons, _snags_near_fresh(facts), _loose_fragments(facts), _dangers(facts)])
-
-
-def better_place_now(facts: Facts) -> pl.LazyFrame:
-    """Decay is going on that its place feeds, or its place does harm."""
-    decay = pl.col("isolate") & (pl.col("moving") | pl.col("one_sighting"))
-    reasons = _reasoned(facts.where(decay), "its place may feed it")
-    return pl.concat([reasons, place_faults(facts, harmful=True), _outside(facts)])
-
-
-def not_yet_seen(facts: Facts) -> pl.LazyFrame:
-    """Never checked, or only a remark in the catalogue."""
-    remark = pl.col("look").is_not_null() | pl.col("condition_remark").is_not_null()
-    words = pl.when(remark).then(pl.lit("only a remark in the records")).otherwise(pl.lit("nobody has looked at it"))
-    return facts.objects.filter(pl.col("last_checked_on").is_null()).select("object_id", reason=words)
-
-
-def place_faults(facts: Facts, *, harmful: bool) -> pl.LazyFrame:
-    """Objects at or below a place with an open fault that does harm at once, or that does not."""
-    bad = vocabulary("place_fault").terms_where("better_place")
-    open_ = pl.col("mended_on").is_null()
-    of_kind = pl.col("fault").is_in(bad) if harmful else ~pl.col("fault").is_in(bad)
-    faults = facts.collection["place_check"].filter(open_, of_kind)
-    named = facts.collection["location"].select("location_id", "name")
-    labels = vocabulary("place_fault").labels()
-    at = pl.format(
-        "{}: {}, seen {}",
-        pl.coalesce("name", "above"),
-        pl.col("fault").replace_strict(labels, default=pl.col("fault")).str.to_lowercase(),
-        "seen_on",
-    )
-    where = faults.join(named, on="location_id", how="left").rename({"location_id": "above"}).select("above", reason=at)
-    below = within(facts.collection["location"]).join(where, on="above").select("location_id", "reason")
-    return facts.places.join(below.lazy(), on="location_id").select("object_id", "reason")
-
-
-def _reasoned(hazards: pl.LazyFrame, words: str) -> pl.LazyFrame:
-    return hazards.select("object_id", reason=pl.format("{}: {}", hazard_phrase(), pl.lit(words)))
-
-
-def _snags_near_fresh(facts: Facts) -> pl.LazyFrame:
-    """A wire or mount that presses or snags, and on the same part damage that began since the look before the last."""
-    new = vocabulary("onset").terms_where("new")
-    since = facts.objects.select("object_id", "last_checked_on")
-    fresh = facts.of("damage").filter(pl.col("onset").is_in(new), pl.col("closed_on").is_null())
-    recent = fresh.join(since, on="object_id").filter(
-        pl.col("first_seen_on_latest").is_null() | (pl.col("first_seen_on_latest") >= pl.col("last_checked_on"))
-    )
-    at_rest = facts.where(pl.col("snags") & ~pl.col("moving"))
-    near = recent.select("object_id", "part", "damage_id", hazard=hazard_id(DAMAGE, "damage_id"))
-    pairs = at_rest.join(near, on=["object_id", "part"]).filter(pl.col("hazard_id") != pl.col("hazard"))
-    words = pl.format("{}: presses or snags beside fresh damage ({})", hazard_phrase(), "damage_id")
-    return pairs.select("object_id", reason=words)
-
-
-def _loose_fragments(facts: Facts) -> pl.LazyFrame:
-    loose = facts.of("fragment").filter(pl.col("status").is_in(vocabulary("fragment_status").terms_where("loose")))
-    return loose.select("object_id", reason=pl.format("fragment {} lies loose in its place", "fragment_id"))
-
-
-def _dangers(facts: Facts) -> pl.LazyFrame:
-    """Dangers nobody has said to be safe as kept, and without precautions, or known by presumption only."""
-    presumed = pl.col("basis").is_in(vocabulary("danger_basis").terms_where("not_made_safe"))
-    unsafe = pl.col("made_safe_on").is_null()
-    rows = facts.of("danger_to_people").filter(unsafe, presumed | pl.col("precautions").is_null())
-    agent = (
-        pl.col("agent").replace_strict(vocabulary("danger_agent").labels(), default=pl.col("agent")).str.to_lowercase()
-    )
-    return rows.select("object_id", reason=pl.format("danger to people not yet made safe: {}", agent))
-
-
-def _outside(facts: Facts) -> pl.LazyFrame:
-    over = facts.targets
-    held = over if facts.risk.targets.is_empty() else over.join(facts.needs_its_target, on="object_id", how="semi")
-    return held.select("object_id", reason=outside_words(facts))
-
-
-def outside_words(facts: Facts) -> pl.Expr:
-    """How much of the time since the last look was outside the target, and whose."""
-    percent = (pl.col("outside_share") * PERCENT).round(0).cast(pl.Int64)
-    return pl.format("outside its target {} % of the time since the last look (target: {})", percent, "reason")
-
+from collection.attention.made_safe import answered, supported, unanswered
+from collection.attention.since_check import accidents, disagreements, moved
+from collection.facts.facts import Facts
+from collection.facts.phrases import day_words, with_phrase
+from collection.facts.reasons import of_hazards, reasoned
+from collection.loans.rules import NOT_FIT, travel_reasons
+from schemas.terms import Attention
+from schemas.vocabularies import terms, vocabulary
 
 c = pl.col
 
 
-def left_on_record(facts: Facts) -> pl.LazyFrame:
+def secure_it(facts: Facts) -> pl.LazyFrame:
+    """What may fall or hurt, and was not made safe."""
+    return unanswered(to_secure(facts), _answers("secure_it"), facts)
+
+
+def move_it(facts: Facts) -> pl.LazyFrame:
+    """What its place feeds or harms, and was not answered."""
+    return unanswered(to_move(facts), _answers("move_it"), facts)
+
+
+def leaves_unfit(facts: Facts) -> pl.LazyFrame:
+    """A leg of a loan begins within the days set, and a rule of travel says that it is not fit."""
+    last = pl.lit(facts.as_of).dt.offset_by(f"{facts.rates.lines.before_loan_days}d")
+    soon = facts.leaves.filter(c("leaves_on") <= last)
+    unfit = travel_reasons(facts).lazy().filter(c("verdict") == NOT_FIT).join(soon, on="object_id")
+    words = pl.format("not fit to travel: {}", "reason")
+    return reasoned(unfit, words, "unfit", hazard_id="hazard_id")
+
+
+def made_safe(facts: Facts) -> pl.LazyFrame:
+    """Every cause of acting now was answered by an interim action that still holds."""
+    both = [answered(causes(facts), _answers(rule), facts)
+            for causes, rule in ((to_secure, "secure_it"), (to_move, "move_it"))]  # fmt: skip
+    rows = pl.concat(both)
+    return reasoned(rows, pl.format("{} ({})", "reason", "did"), "made_safe", loss="loss", hazard_id="hazard_id")
+
+
+def not_checked(facts: Facts) -> pl.LazyFrame:
+    """Never checked, or only a remark in the catalogue."""
+    remark = c("look").is_not_null() | c("condition_remark").is_not_null()
+    unseen = facts.objects.filter(c("last_checked_on").is_null())
+    return pl.concat(
+        [
+            reasoned(unseen.filter(remark), pl.lit("only a remark in the records"), "remark_only"),
+            reasoned(unseen.filter(~remark), pl.lit("nobody has checked it"), "never_checked"),
+        ]
+    )
+
+
+def left(facts: Facts) -> pl.LazyFrame:
     """A decision to leave is in force, with its reason and the day to think again."""
-    return standing_decisions(facts).select("object_id", reason=_decision_words())
+    return reasoned(standing_decisions(facts), _decision_words(), "decision")
 
 
 def _decision_words() -> pl.Expr:
-    return pl.format("{} on {}: {}; think again on {}", "choice_words", "decided_on", "reason", "review_on")
+    return pl.format(
+        "{} on {}: {}; think again on {}", "choice_words", day_words("decided_on"), "reason", day_words("review_on")
+    )
 
 
-def above_the_line_and_sure(facts: Facts) -> pl.LazyFrame:
-    """Loss at or above the museum's limit for treatment, and sure."""
-    sure = c("width") < facts.rates.lines.width_line
-    return _above(facts).filter(sure).select("object_id", reason=_loss_words(facts))
+def treat(facts: Facts) -> pl.LazyFrame:
+    """Loss at or above the museum's limit, sure, and at least half of it from states somebody assessed."""
+    sure = _above(facts).filter(_sure(facts))
+    hazards = with_phrase(facts.hazards.join(sure.select("object_id"), on="object_id", how="semi"), facts)
+    open_ = facts.of("option").filter(c("status").is_in(vocabulary("option_status").terms_where("backlog")))
+    begun = c("status").is_in(vocabulary("option_status").terms_where("agreed"))
+    best = open_.group_by("object_id").agg(agreed=begun.any())
+    named = hazards.join(best, on="object_id", how="left", maintain_order="left")
+    return pl.concat(
+        [
+            of_hazards(named.filter(c("agreed").is_null()), ""),
+            of_hazards(named.filter(~c("agreed")), "", "proposal_open"),
+            of_hazards(named.filter("agreed"), "", "proposal_accepted"),
+        ]
+    )
 
 
-def look_again(facts: Facts) -> pl.LazyFrame:
-    """At or above the line and unsure; not assessed; overdue; something happened since; figures disagree."""
-    unsure = _above(facts).filter(c("width") >= facts.rates.lines.width_line)
-    open_question = facts.where((c("not_assessed") | c("one_sighting")) & c("fast"))
+def check_again(facts: Facts) -> pl.LazyFrame:
+    """At or above the limit and unsure; not assessed; overdue; something happened since; figures disagree."""
+    unsure = _above(facts).filter(~_sure(facts))
+    many = pl.format("its figure is rough: {} times less or more", c("unsure_times").sqrt().round(0).cast(pl.Int64))
+    unsaid = facts.where((c("not_assessed") | c("one_sighting") | c("moving")) & c("fast"))
     worse = facts.hazards.filter(c("modifier") >= facts.rates.lines.excursion_modifier)
     late = due(facts).filter(c("due_on") < facts.as_of)
     return pl.concat(
         [
-            unsure.select(
-                "object_id",
-                reason=pl.format(
-                    "{}, and unsure: the figures span {} decades", _loss_words(facts), c("width").round(1)
-                ),
-            ),
-            open_question.select("object_id", reason=pl.format("{}: a kind that can move fast", hazard_phrase())),
-            late.select("object_id", reason=pl.format("look was due on {} ({})", "due_on", "because")),
-            worse.select("object_id", reason=pl.format("{}: its climate has been worse since", hazard_phrase())),
-            facts.targets.select("object_id", reason=outside_words(facts)),
+            reasoned(unsure, many),
+            of_hazards(with_phrase(unsaid, facts), ""),
+            reasoned(late, pl.format("check was due on {} ({})", day_words("due_on"), "because")),
+            of_hazards(with_phrase(worse, facts), "its climate has been worse since"),
+            reasoned(facts.targets, outside_words()),
+            _sizes(facts),
+            _unsupported(facts),
+            _harm_without_extent(facts),
+            _without_cause(facts),
             moved(facts),
             accidents(facts),
             disagreements(facts),
@@ -149,17 +109,50 @@ def look_again(facts: Facts) -> pl.LazyFrame:
     )
 
 
-def watch(facts: Facts) -> pl.LazyFrame:
-    """Stable or dormant with a reason to return, and a day."""
+def _sizes(facts: Facts) -> pl.LazyFrame:
+    """A size nobody recorded, within whose range the loss could reach the limit."""
+    widest = facts.rates.area_range.assumed
+    some = facts.objects.filter("size_assumed", c("annual_loss") * widest >= facts.rates.lines.treat_from)
+    return reasoned(some, pl.lit("its size is not recorded: measure it first"), "size")
+
+
+def _unsupported(facts: Facts) -> pl.LazyFrame:
+    """A join that is letting go of which nobody said whether it is supported."""
+    done = supported(facts)
+    named = facts.where(c("bears") & c("lets_go")).join(
+        done.filter(c("hazard_id").is_not_null()), on=["object_id", "hazard_id"], how="anti"
+    )
+    asked = named.join(done.filter(c("hazard_id").is_null()), on="object_id", how="anti")
+    return of_hazards(with_phrase(asked, facts), "is it supported?", "supported")
+
+
+def _harm_without_extent(facts: Facts) -> pl.LazyFrame:
+    """A repair said to do harm of which nobody wrote where: it counts as letting go, and is asked."""
+    harm = vocabulary("stability").terms_where("does_harm")
+    said = facts.hazards.filter(c("recorded_state").is_in(harm), c("state") != c("recorded_state"))
+    return of_hazards(with_phrase(said, facts), "it is said to do harm, and nobody wrote where")
+
+
+def _without_cause(facts: Facts) -> pl.LazyFrame:
+    """A grade that calls for a cause, and nothing on record that is one."""
+    bad = vocabulary("grade").terms_where("needs_cause")
+    rows = facts.objects.filter(c("grade").is_in(bad), c("hazards") == 0)
+    labels = vocabulary("grade").labels()
+    words = c("grade").replace_strict(labels, default=c("grade")).str.to_lowercase()
+    return reasoned(rows, pl.format("graded {}, and no cause is on record", words))
+
+
+def monitor(facts: Facts) -> pl.LazyFrame:
+    """Quiet with a reason to return, and a day."""
     dated = due(facts)
-    reason = dated.filter(c("return_for").is_not_null())
-    decided = watched(facts)
+    again = pl.format("{}; check again by {}", "return_for", day_words("due_on"))
     faults = place_faults(facts, harmful=False).join(dated, on="object_id")
+    by = pl.format("{}; check again by {}", "reason", day_words("due_on"))
     return pl.concat(
         [
-            reason.select("object_id", reason=pl.format("{}; look again by {}", "return_for", "due_on")),
-            faults.select("object_id", reason=pl.format("{}; look again by {}", "reason", "due_on")),
-            decided.select("object_id", reason=_decision_words()),
+            reasoned(dated.filter(c("return_for").is_not_null()), again),
+            reasoned(faults, by, location_id="location_id", fault="fault"),
+            reasoned(watched(facts), _decision_words()),
         ]
     )
 
@@ -168,17 +161,24 @@ def everything_else(facts: Facts) -> pl.LazyFrame:
     """Checked within its interval, nothing active, nothing failing, target met; or not here at all."""
     status = vocabulary("object_status").labels()
     away = c("status").replace_strict(status, default=c("status"))
-    here = pl.format("seen {}, nothing active, nothing failing; next look by {}", "last_checked_on", "due_on")
+    here = pl.format(
+        "checked {}, nothing moving, nothing failing; next check by {}",
+        day_words("last_checked_on"),
+        day_words("due_on"),
+    )
     words = pl.when("away").then(away).otherwise(here)
-    return facts.objects.join(due(facts), on="object_id", how="left").select("object_id", reason=words)
+    return reasoned(facts.objects.join(due(facts), on="object_id", how="left"), words)
+
+
+def _answers(rule: str) -> tuple[str, ...]:
+    """Properties of the actions that answer the class this rule decides."""
+    return next((its.answered_by for its in terms("attention", Attention).values() if its.rule == rule), ())
 
 
 def _above(facts: Facts) -> pl.LazyFrame:
     return facts.objects.filter(c("annual_loss") >= facts.rates.lines.treat_from)
 
 
-def _loss_words(facts: Facts) -> pl.Expr:
-    """What is expected to be lost, beside the museum's limit."""
-    shares = (c("annual_loss"), pl.lit(facts.rates.lines.treat_from))
-    percents = [(share * PERCENT).round_sig_figs(2) for share in shares]
-    return pl.format("about {} % of its value a year if left (treated from {} %)", *percents)
+def _sure(facts: Facts) -> pl.Expr:
+    half = c("assessed_share") * 2 >= 1
+    return (c("unsure_times") < facts.rates.lines.unsure_from_times) & half

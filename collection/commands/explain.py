@@ -8,11 +8,10 @@ from rapidfuzz import process
 from collection import pipeline
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
+from collection.questions.explain import explain as explained
+from collection.questions.explain import risk_sentence, told
 from collection.questions.search import by_any_spelling
 from collection.questions.triage import Triage
-from collection.questions.words import risk_words
-from collection.risk.explain import explain as explained
-from collection.risk.explain import risk_summary
 from collection.settings import as_of_day
 from collection.store import Store
 from schemas.errors import NotFound
@@ -36,16 +35,16 @@ def explain(number: str, as_of: str | None, store_path: Path, as_json: bool) -> 
 
 
 def _answer(triage: Triage, object_id: str) -> Answer:
-    hazards = explained(object_id, triage.risk.hazards, triage.rates)
-    summary = risk_summary(object_id, triage.risk, triage.rates).row(0, named=True)["words"]
+    hazards = explained(triage, object_id)
+    summary = risk_sentence(triage, object_id)
     rows = triage.objects.filter(object_id=object_id)
     row = triage.with_reasons(rows).row(0, named=True)
     judgement = STATUS_WORDS[load_parameters("rates")["status"]]
     document = {"as_of": triage.as_of.isoformat(), **row, "words": summary, "rates_are": judgement, "hazards": hazards}
-    lines = [f"{object_id}: {vocabulary('attention').term[row['attention']].label}; {risk_words(row)}."]
+    lines = [f"{object_id}: {vocabulary('attention').term[row['attention']].label}; {summary}."]
     lines += [f"  because: {reason}" for reason in row["reasons"] or ()]
-    lines += [f"  first step: {row['first_step']}", f"  {summary}"]
-    lines += [f"  {h['contribution']:.0%} {h['words']}" for h in hazards.iter_rows(named=True)]
+    lines += [f"  first step: {step}" for step in row["steps"] or ()]
+    lines += [f"  {share:.0%} of it: {words}".replace("%", " %", 1) for share, words in told(hazards)]
     lines.append(f"Starting years and depths are {judgement}; the museum replaces or learns them.")
     return Answer("\n".join(lines), document)
 

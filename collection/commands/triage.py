@@ -24,12 +24,12 @@ from schemas.vocabularies import vocabulary
 SHOWN = 20
 NARROWEST, WIDEST = 60, 160  # columns of a terminal [characters]
 OBJECT_COLUMNS = [
-    "object_id", "title", "magnitude", "annual_loss", "unseen_loss", "chance_12_months", "collection_magnitude",
-    "attention", "first_step", "reasons", "look", "assumed", "location_id", "last_checked_on",
+    "object_id", "title", "attention", "annual_loss", "mean_loss", "collection_loss", "unchecked_loss",
+    "chance_12_months", "unsure_times", "reasons", "steps", "look", "assumed", "location_id", "last_checked_on",
 ]  # fmt: skip
 
 
-@click.command(epilog="Examples: enamels triage --top 30; enamels triage --location E1 --attention now_secure")
+@click.command(epilog="Examples: enamels triage --top 30; enamels triage --location E1 --attention act_secure")
 @click.option("--top", type=click.IntRange(1), help=f"How many objects to list (default: {SHOWN}; with --json all).")
 @filter_options
 @as_of_option
@@ -76,13 +76,10 @@ def table(assessed: Triage, rows: pl.DataFrame) -> str:
     console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
     with console.capture() as captured:
         for label, group in _groups(assessed, rows):
-            steps = group["first_step"].unique()
-            console.print(
-                f"{label} ({count(group.height, 'object')})" + (f". First: {steps[0]}" if len(steps) == 1 else "")
-            )
-            console.print(_grid(group, with_steps=len(steps) > 1))
+            console.print(f"{label} ({count(group.height, 'object')})")
+            console.print(_grid(group))
             console.print()
-    return "\n".join(line.rstrip() for line in captured.get().splitlines())
+    return "\n".join(line.rstrip() for line in captured.get().rstrip().splitlines())
 
 
 def _groups(assessed: Triage, rows: pl.DataFrame) -> list[tuple[str, pl.DataFrame]]:
@@ -93,16 +90,16 @@ def _groups(assessed: Triage, rows: pl.DataFrame) -> list[tuple[str, pl.DataFram
     return [(labels[run["attention"][0]], run.select(RANKED.names())) for run in runs.partition_by("run")]
 
 
-def _grid(group: pl.DataFrame, *, with_steps: bool) -> Table:
-    """One row an object; the first step where it is not the same for the whole group."""
+def _grid(group: pl.DataFrame) -> Table:
+    """One row an object: what comes before anything else, why it stands here, the first step."""
     grid = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
-    headings = (("Number", 3), ("Title", 5), ("Place", 4), ("What", 10), *((("First step", 8),) if with_steps else ()))
+    headings = (("Number", 3), ("Title", 4), ("Place", 3), ("What", 9), ("First step", 9))
     for heading, ratio in headings:
         grid.add_column(heading, ratio=ratio, overflow="fold")
     for row in group.iter_rows(named=True):
-        first, *_ = (row["reasons"] or "nothing recorded against it").split("; ")
-        cells = (row["object_id"], _short(row["title"]), row["place"], first, row["first_step"])
-        grid.add_row(*(visible(cell or "") for cell in cells[: len(headings)]))
+        what = ". ".join(words for words in (row["heed"], row["reasons"] or "nothing recorded against it") if words)
+        cells = (row["object_id"], _short(row["title"]), row["place"], what, row["first_step"])
+        grid.add_row(*(visible(cell or "") for cell in cells))
     return grid
 
 

@@ -9,7 +9,7 @@ import narwhals as nw
 import polars as pl
 
 from collection.documents.cells import Row
-from collection.risk.hazards import checks_in_order, open_damage, open_repairs
+from collection.risk.findings import checks_in_order, open_damage, open_repairs
 from collection.risk.inspections import looks
 from collection.risk.series import Lazy
 from collection.snapshot import Collection

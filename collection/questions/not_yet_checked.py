@@ -1,4 +1,4 @@
-"""What nobody has looked at yet, and what may be lost there without anybody noticing."""
+"""What nobody has checked yet, and what is expected there."""
 
 import polars as pl
 
@@ -7,47 +7,47 @@ from collection.questions.triage import Triage
 from collection.questions.words import percent
 from schemas.vocabularies import vocabulary
 
-UNSEEN = pl.Schema(
-    {n: pl.String() for n in ("object_id", "title", "attention", "label", "place", "location_id", "remark", "risk")}
-    | {"unseen_worth_a_year": pl.Float64()}
+NOT_CHECKED = pl.Schema(
+    {n: pl.String() for n in ("object_id", "title", "attention", "label", "place", "location_id", "because", "risk")}
+    | {"expected_loss": pl.Float64()}
 )
 
 
-@returns(UNSEEN)
-def unseen(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
-    """Objects never looked at in person, by what may be lost unseen, largest first; schema UNSEEN.
+@returns(NOT_CHECKED)
+def not_checked(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+    """Objects never checked in person, by what may be lost there, largest first; schema NOT_CHECKED.
 
-    unseen_worth_a_year [objects/year]: unseen_loss in objects of mean value, as in `storeroom.by_location`.
+    expected_loss [share of the collection's value a year]: what a remark already names and what is expected of its
+    kind together. `because` is what a remark says, else the kind it is judged by.
     """
     objects = triage.collection["object"].select("object_id", "title", remark="condition_remark")
     places = triage.collection["location"].select("location_id", place=pl.coalesce("name", "location_id"))
-    rows = never_seen(chosen).join(objects, on="object_id", how="left", maintain_order="left")
-    worth = triage.here * pl.col("value_share") * pl.col("unseen_loss")
+    rows = never_checked(chosen).join(objects, on="object_id", how="left", maintain_order="left")
+    lost = (pl.col("annual_loss") + pl.col("unchecked_loss").fill_null(0.0)) * pl.col("value_share")
     worded = rows.join(places, on="location_id", how="left", maintain_order="left").with_columns(
-        unseen_worth_a_year=worth,
+        expected_loss=lost,
+        because=pl.coalesce(pl.format("remark: {}", "remark"), pl.lit("judged by its kind")),
         label=pl.col("attention").replace_strict(vocabulary("attention").labels(), return_dtype=pl.String),
-        risk=pl.Series([_words(x) for x in rows["unseen_loss"]], dtype=pl.String),
-    )
-    ordered = worded.sort("unseen_worth_a_year", "object_id", descending=[True, False], nulls_last=True)
-    return ordered.select(pl.col(n).cast(t) for n, t in UNSEEN.items())
+        risk=pl.Series([_words(a + (u or 0)) for a, u in rows.select("annual_loss", "unchecked_loss").iter_rows()],
+                       dtype=pl.String),
+    )  # fmt: skip
+    ordered = worded.sort("expected_loss", "object_id", descending=[True, False], nulls_last=True)
+    return ordered.select(pl.col(n).cast(t) for n, t in NOT_CHECKED.items())
 
 
-def never_seen(chosen: pl.DataFrame) -> pl.DataFrame:
-    """The rows of objects never looked at in person."""
+def never_checked(chosen: pl.DataFrame) -> pl.DataFrame:
+    """The rows of objects never checked in person."""
     return chosen.filter(pl.col("last_checked_on").is_null())
 
 
-def unseen_sentence(rows: pl.DataFrame) -> str:
-    """*240 objects were never looked at; about 0.02 objects' worth a year may be lost there unseen.*"""
-    if rows.is_empty():
-        return "Every object here has been looked at."
-    are = "object was" if rows.height == 1 else "objects were"
-    worth = float(rows["unseen_worth_a_year"].sum())
-    return (
-        f"{rows.height:,} {are} never looked at; judged by their kind, about {worth:.2g} objects' worth a year may be"
-        " lost there unseen."
-    )
-
-
 def _words(loss: float | None) -> str:
-    return f"{percent(loss)} of its value a year may go unnoticed" if loss else "nothing expected, or not here"
+    return f"{percent(loss)} of its value a year expected" if loss else "nothing expected, or not here"
+
+
+def sentence(triage: Triage, rows: pl.DataFrame) -> str:
+    """*240 objects were never checked; judged by their kind, about 0.02 % of the collection's value a year ...*"""
+    if rows.is_empty():
+        return "Every object here has been checked."
+    were = "object was" if rows.height == 1 else "objects were"
+    lost = percent(float(rows["expected_loss"].sum()))
+    return f"{rows.height:,} {were} never checked; judged by their kind, {lost} of the collection's value a year."

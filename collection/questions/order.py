@@ -2,18 +2,29 @@
 
 import polars as pl
 
-from schemas.vocabularies import vocabulary
+from schemas.terms import Attention
+from schemas.vocabularies import terms
 
 FIGURES_COMPARED = 12  # sums differ between engines after this many significant figures
 
 
 def in_order(objects: pl.DataFrame) -> pl.DataFrame:
-    """Objects in the one order; columns attention, annual_loss, unseen_loss [share of value a year], object_id.
+    """Objects in the one order; columns attention, turn, collection_loss, unchecked_loss, value_share, object_id.
 
-    Classes that cannot wait come first, in their order; then the larger expected loss, then the larger loss that nobody
-    would notice, then the number.
+    By class, as attention.toml lists them; within a class what has its turn first (a danger to people, a loose
+    fragment), then what the collection loses (collection_loss; of what nobody has checked with what may be lost there),
+    then the number.
     """
-    now = {term: place for place, term in enumerate(vocabulary("attention").terms_where("now"))}
-    rank = pl.col("attention").replace_strict(now, default=len(now), return_dtype=pl.Int64)
-    losses = [pl.col(name).fill_null(0.0).round_sig_figs(FIGURES_COMPARED) for name in ("annual_loss", "unseen_loss")]
-    return objects.sort(rank, *losses, "object_id", descending=[False, True, True, False])
+    listed = {term: its.listed for term, its in terms("attention", Attention).items()}
+    place = pl.col("attention").replace_strict(listed, default=len(listed), return_dtype=pl.Int64)
+    unchecked = pl.col("unchecked_loss").fill_null(0.0) * pl.col("value_share")
+    lost = pl.col("collection_loss").fill_null(0.0)
+    both = pl.when(pl.col("last_checked_on").is_null()).then(lost + unchecked).otherwise(lost)
+    keys = [key.round_sig_figs(FIGURES_COMPARED) for key in (both, unchecked)]
+    return objects.sort(place, "turn", *keys, "object_id", descending=[False, False, True, True, False])
+
+
+def classes_in_order() -> list[str]:
+    """The classes of attention in the order lists show them."""
+    listed = terms("attention", Attention)
+    return sorted(listed, key=lambda term: listed[term].listed)

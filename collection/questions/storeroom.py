@@ -1,27 +1,23 @@
-"""Where the risk lies: objects' worth lost a year by room, unit or shelf, found and unseen apart."""
+"""Where value is expected to be lost: share of the collection's value a year by room, unit or shelf, by cause."""
 
 import polars as pl
 
 from collection.frames import returns
+from collection.questions.causes import CAUSES, by_cause
 from collection.questions.triage import Triage
 from schemas.vocabularies import vocabulary
 
+LOSSES = (*CAUSES, "not_checked")
 BY_LOCATION = pl.Schema(
-    {
-        "location_id": pl.String(),
-        "name": pl.String(),
-        "objects": pl.UInt32(),
-        "need_attention": pl.UInt32(),
-        "objects_worth_a_year": pl.Float64(),
-        "unseen_worth_a_year": pl.Float64(),
-    }
+    {"location_id": pl.String(), "name": pl.String(), "objects": pl.UInt32(), "need_attention": pl.UInt32()}
+    | dict.fromkeys((*LOSSES, "expected_loss"), pl.Float64())
 )
 UNPLACED = "no place recorded"
 
 
 @returns(BY_LOCATION)
 def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.DataFrame:
-    """Risk of the places that lie directly in `within` (empty: the topmost rooms), each with all that lies below it.
+    """Expected loss of the places that lie directly in `within` (empty: the topmost rooms), each with all below it.
 
     Parameters
     ----------
@@ -29,25 +25,30 @@ def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Da
 
     Returns
     -------
-    Schema BY_LOCATION, largest first. objects_worth_a_year [objects/year]: expected loss in objects of mean value, the
-    sum of annual_loss x value_share x number of objects in the collection; unseen_worth_a_year likewise of unseen_loss.
+    Schema BY_LOCATION, largest first. repairs, damage, journeys, climate [share of the collection's value a year]: the
+    mean over the range of the rates, by cause; not_checked: what is expected of what nobody has checked; expected_loss
+    is the sum of the first four.
     """
     branch = branches(triage.collection["location"], within)
-    placed = chosen.join(branch, on="location_id", how="left", maintain_order="left")
+    causes = by_cause(triage.risk.hazards, triage.risk.objects)
+    placed = chosen.join(branch, on="location_id", how="left", maintain_order="left").join(
+        causes, on="object_id", how="left", maintain_order="left"
+    )
     inside = placed.filter(pl.col("branch").is_not_null()) if within else placed
-    worth = triage.here * pl.col("value_share")
     counted = inside.group_by("branch").agg(
+        pl.col(CAUSES).sum(),
         objects=pl.len(),
         need_attention=pl.col("attention").is_in(triage.now).sum(),
-        objects_worth_a_year=(worth * pl.col("annual_loss")).sum(),
-        unseen_worth_a_year=(worth * pl.col("unseen_loss")).sum(),
+        not_checked=(pl.col("value_share") * pl.col("unchecked_loss").fill_null(0.0)).sum(),
     )
     names = triage.collection["location"].select(branch="location_id", name="name")
     worded = counted.join(names, on="branch", how="left").with_columns(
-        location_id=pl.col("branch").fill_null(""), name=_distinct_names(triage.collection["location"], within)
+        location_id=pl.col("branch").fill_null(""),
+        name=_distinct_names(triage.collection["location"], within),
+        expected_loss=pl.sum_horizontal(CAUSES),
     )
     return worded.select(pl.col(n).cast(t) for n, t in BY_LOCATION.items()).sort(
-        pl.col("objects_worth_a_year") + pl.col("unseen_worth_a_year"), "location_id", descending=[True, False]
+        pl.col("expected_loss") + pl.col("not_checked"), "location_id", descending=[True, False]
     )
 
 

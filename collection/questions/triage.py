@@ -1,6 +1,6 @@
-"""The collection assessed on one day: every object with its class of attention and first step, in the one order."""
+"""The collection assessed on one day: every object with its class of attention and reasons, in the one order."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -8,7 +8,7 @@ from functools import cached_property
 import polars as pl
 
 from collection.attention.classify import attention, reasons
-from collection.questions.order import in_order
+from collection.questions.order import classes_in_order, in_order
 from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
 from collection.settings import Settings, unusable
@@ -47,7 +47,7 @@ class Triage:
 
     @cached_property
     def objects(self) -> pl.DataFrame:
-        """Every object in the one order (`questions.order`): schema RISK, attention, first_step."""
+        """Every object in the one order (`questions.order`): schema RISK, attention, turn."""
         return in_order(self.risk.objects.join(self.classes, on="object_id", how="left", maintain_order="left"))
 
     @cached_property
@@ -56,7 +56,7 @@ class Triage:
         return frozenset(self.collection["location"]["location_id"])
 
     def coverage(self, rows: pl.DataFrame | None = None) -> Mapping[str, int]:
-        """objects, checked, not_checked: how many of the rows (else of all objects) somebody has looked at."""
+        """objects, checked, not_checked: how many of the rows (else of all objects) somebody has checked."""
         rows = self.objects if rows is None else rows
         checked = rows["last_checked_on"].len() - rows["last_checked_on"].null_count()
         return {"objects": rows.height, "checked": checked, "not_checked": rows.height - checked}
@@ -73,22 +73,33 @@ class Triage:
 
     @cached_property
     def by_class(self) -> pl.DataFrame:
-        """attention, objects: counts in the order of the classes, zeros included."""
-        order = pl.DataFrame({"attention": list(vocabulary("attention").term)})
+        """attention, objects: counts in the order of the list, zeros included."""
+        order = pl.DataFrame({"attention": classes_in_order()})
         counts = self.objects.group_by("attention").agg(objects=pl.len().cast(pl.Int64))
         joined = order.join(counts, on="attention", how="left", maintain_order="left")
         return joined.with_columns(pl.col("objects").fill_null(0))
 
     def with_reasons(self, rows: pl.DataFrame) -> pl.DataFrame:
-        """The rows with `reasons`, a list of sentences on why each has its class."""
-        words = self._reasons(rows["object_id"].to_list())
-        return rows.join(words, on="object_id", how="left", maintain_order="left")
+        """The rows with `reasons` and `steps`, lists of sentences: why each has its class, and what is done first."""
+        return rows.join(_listed(self.reasons_of(rows["object_id"])), on="object_id", how="left", maintain_order="left")
+
+    def reasons_of(self, object_ids: pl.Series) -> pl.DataFrame:
+        """Reasons of these objects, schema REASONS of `attention.classify`."""
+        return reasons(self.classes, self.risk, self.collection, self.rates, object_ids.to_list())
+
+    @cached_property
+    def all_reasons(self) -> pl.DataFrame:
+        """Reasons of every object: worked out once where a page lists them all."""
+        return self.reasons_of(self.objects["object_id"])
 
     @cached_property
     def reasons_of_all(self) -> pl.DataFrame:
-        """object_id and reasons of every object: worked out once where a page lists them all."""
-        return self._reasons(self.objects["object_id"].to_list())
+        """object_id, reasons, steps of every object."""
+        return _listed(self.all_reasons)
 
-    def _reasons(self, object_ids: Sequence[str]) -> pl.DataFrame:
-        rows = reasons(self.classes, self.risk, self.collection, self.rates, object_ids)
-        return rows.select("object_id", "reasons")
+
+def _listed(rows: pl.DataFrame) -> pl.DataFrame:
+    """One row an object: its reasons, and its first steps each once, hardest first."""
+    steps = pl.col("step").sort_by("step_no").drop_nulls().unique(maintain_order=True)
+    said = pl.col("reason").unique(maintain_order=True)
+    return rows.group_by("object_id", maintain_order=True).agg(reasons=said, steps=steps)

@@ -4,43 +4,47 @@ import math
 
 import narwhals as nw
 
+from collection.risk.glass_and_coatings import AFFECTED, ASSUMED, BAND, COUNT, MEASURED, of_same_glass, with_harmed
 from collection.risk.rates import RatesTable
 from collection.risk.series import Lazy, LazyFrames
+from collection.risk.years import LIMIT_90
 from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
 ACROSS = "across_mm"  # what lines.toml calls the measure across a round thing
-MEASURED, BAND, COUNT, ASSUMED = "measured", "band", "count", "assumed"
 
 
-def with_affected(findings: Lazy, rates: RatesTable) -> Lazy:
+def with_affected(found: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
     """Adds affected_low, affected_share, affected_high [fraction of the part] and extent_basis.
 
-    `findings` has one row a damage or repair with its figures, its part's area and its row of the rates. Length, area
-    and count are never added for one damage: the first that fits the kind's `at_risk` is taken, then the band, then the
-    count alone, then what the rates assume. Never more than the enamel that is left.
+    `found` has one row a damage or repair with its figures, its part's area and its row of the rates; `bands`: the
+    shares of each band. Length, area and count are never added for one damage: the first that fits the kind's `at_risk`
+    is taken, then the band, then the count alone, then what the rates assume. A repair that spoils reaches the area
+    where harm shows, an unstable glass all enamel of the same glass. Never more than the enamel that is left.
     """
-    figures = findings.with_columns(measured=_measured(rates), counted=_counted(rates)).with_columns(
+    figures = found.with_columns(measured=_measured(rates), counted=_counted(rates)).with_columns(
         extent_basis=_first_known(*(nw.lit(word) for word in (MEASURED, BAND, COUNT, ASSUMED))),
         factor=_factor(rates),
         left_share=_left(),
         rim=nw.when(nw.col("at_risk") == "edge").then(rates.at_risk.missing_edge_share).otherwise(1.0),
     )
     measured, counted, rim = nw.col("measured"), nw.col("counted"), nw.col("rim")
-    area_guess = rates.assumed.area_factor
-    likely = _first_known(measured, nw.col("band_likely") * rim, counted, nw.col("else_likely") * rim)
-    low = _first_known(
-        measured / nw.col("factor"), nw.col("band_low") * rim, counted / area_guess, nw.col("else_low") * rim
+    guess = rates.area_range.from_dimensions
+    recorded = figures.with_columns(
+        affected_share=_first_known(measured, nw.col("band_likely") * rim, counted, nw.col("else_likely") * rim),
+        affected_low=_first_known(
+            measured / nw.col("factor"), nw.col("band_low") * rim, counted / guess, nw.col("else_low") * rim
+        ),
+        affected_high=_first_known(
+            measured * nw.col("factor"), nw.col("band_high") * rim, counted * guess, nw.col("else_high") * rim
+        ),
     )
-    high = _first_known(
-        measured * nw.col("factor"), nw.col("band_high") * rim, counted * area_guess, nw.col("else_high") * rim
-    )
-    shares = figures.with_columns(affected_share=likely, affected_low=low, affected_high=high)
-    names = ("affected_low", "affected_share", "affected_high")
+    spoilt = of_same_glass(with_harmed(recorded, bands, rates), rates)
     by_area = nw.col("extent_basis").is_in([MEASURED, COUNT])
-    return shares.with_columns(
-        *(nw.min_horizontal(nw.col(name), nw.col("left_share")).alias(name) for name in names),
+    return spoilt.with_columns(
+        *(nw.min_horizontal(nw.col(name), nw.col("left_share")).alias(name) for name in AFFECTED),
         area_assumed=nw.col("area_assumed") & by_area,
+        area_estimated=nw.col("area_estimated") & by_area,
     )
 
 
@@ -83,13 +87,11 @@ def _round_pieces(area: nw.Expr) -> nw.Expr:
 def _factor(rates: RatesTable) -> nw.Expr:
     """Factor within which a measured share is right: wider where the part's area is a guess."""
     figure = nw.coalesce(nw.col("length_mm"), nw.col("area_mm2"))
-    error = nw.coalesce(
-        1 + rates.assumed.limit_90 * nw.col("measurement_error") / figure, nw.lit(rates.assumed.measured_factor)
-    )
+    error = nw.coalesce(1 + LIMIT_90 * nw.col("measurement_error") / figure, nw.lit(rates.area_range.measured))
     from_area = (nw.col("at_risk") == "edge") & nw.col("length_mm").is_null()  # an edge grows with the root of an area
     own = nw.when(from_area).then(error.sqrt()).otherwise(error)
-    guess = nw.when(nw.col("area_assumed")).then(rates.assumed.area_factor).otherwise(1.0)
-    return own * guess
+    estimated = nw.when(nw.col("area_estimated")).then(rates.area_range.from_dimensions).otherwise(1.0)
+    return own * nw.when(nw.col("area_assumed")).then(rates.area_range.assumed).otherwise(estimated)
 
 
 def _left() -> nw.Expr:
@@ -102,14 +104,16 @@ def _left() -> nw.Expr:
 
 
 def parts(f: LazyFrames, rates: RatesTable) -> Lazy:
-    """One row a part of an object that is here, and of any part that a damage or repair names.
+    """One row a part of an object that is here, and of any part that a damage, repair or fragment names.
 
     The part *whole* of an object with named parts has no share of its own. Returns object_id, part, location_id,
-    part_share (shares of an object sum to 1), share_assumed, part_area_mm2 [mm²], area_assumed, whole_area_mm2 (of the
-    object), spread (a finding on the whole is one on this part too).
+    part_share (shares of an object sum to 1), share_assumed, part_area_mm2 [mm²], area_estimated (from dimensions or by
+    division among parts), area_assumed (no size is recorded), whole_area_mm2 (of the object), unstable_share, spread (a
+    finding on the whole is one on this part too).
     """
     known = f["part"].select("object_id", "part", "part_kind", "value_share", "enamel_area_mm2", "location_id")
-    named = nw.concat([f[record].select("object_id", "part") for record in ("damage", "repair")])
+    of_fragments = f["fragment"].select("object_id", part=nw.coalesce("part", nw.lit(WHOLE)))
+    named = nw.concat([*(f[record].select("object_id", "part") for record in ("damage", "repair")), of_fragments])
     empty = {"part_kind": nw.String, "value_share": nw.Float64, "enamel_area_mm2": nw.Float64, "location_id": nw.String}
     unlisted = named.join(known.select("object_id", "part"), on=["object_id", "part"], how="anti").unique()
     every = nw.concat([known, unlisted.with_columns(*(nw.lit(None).cast(t()).alias(n) for n, t in empty.items()))])
@@ -120,24 +124,42 @@ def parts(f: LazyFrames, rates: RatesTable) -> Lazy:
 
 
 def objects_here(f: LazyFrames, rates: RatesTable) -> Lazy:
-    """Objects the register answers for: object_id, object_location, object_area_mm2 [mm²], area_estimated."""
+    """Objects the register answers for: object_id, object_location, object_area_mm2 [mm²], area_from_size, no_size,
+    unstable_share. Where no size is recorded, the median of the museum's own objects of the type, else by shape.
+    """
     away = vocabulary("object_status").terms_where("away")
     here = f["object"].filter(nw.col("status").is_null() | ~nw.col("status").is_in(away))
-    area = nw.coalesce(nw.col("enamel_area_mm2"), _area_from_size(rates), nw.lit(rates.assumed.area_mm2))
-    return here.select(
+    sized = here.with_columns(sized_mm2=nw.coalesce(nw.col("enamel_area_mm2"), _area_from_size(rates)))
+    of_type = sized.group_by("object_type").agg(sizes=nw.col("sized_mm2").count(), middle=nw.col("sized_mm2").median())
+    typical = of_type.filter(nw.col("sizes") >= rates.fewest_of_type).select("object_type", "middle")
+    joined = sized.join(typical, on="object_type", how="left")
+    return joined.select(
         "object_id",
+        "unstable_share",
         object_location="location_id",
-        object_area_mm2=area,
-        area_estimated=nw.col("enamel_area_mm2").is_null(),
+        object_area_mm2=nw.coalesce("sized_mm2", "middle", _area_of_shape(rates)),
+        area_from_size=nw.col("enamel_area_mm2").is_null() & ~nw.col("sized_mm2").is_null(),
+        no_size=nw.col("sized_mm2").is_null(),
     )
+
+
+def _area_of_shape(rates: RatesTable) -> nw.Expr:
+    """Area assumed for the shape of the object's type [mm²]."""
+    area: nw.Expr = nw.lit(rates.area_mm2[rates.shape_else])
+    for shape, types in _types_by_shape(rates).items():
+        area = nw.when(nw.col("object_type").is_in(types)).then(rates.area_mm2[shape]).otherwise(area)
+    return area
+
+
+def _types_by_shape(rates: RatesTable) -> dict[str, list[str]]:
+    shapes = vocabulary("object_type").properties("shape")
+    return {shape: [term for term, its in shapes.items() if its == shape] for shape in rates.shape}
 
 
 def _area_from_size(rates: RatesTable) -> nw.Expr:
     """Enamel area from dimensions and the shape of the object's type [mm²]; right within a factor."""
-    shapes = vocabulary("object_type").properties("shape")
     area = _products(rates, rates.shape_else)
-    for shape in rates.shape:
-        types = [term for term, its in shapes.items() if its == shape]
+    for shape, types in _types_by_shape(rates).items():
         area = nw.when(nw.col("object_type").is_in(types)).then(_products(rates, shape)).otherwise(area)
     return area
 
@@ -188,7 +210,7 @@ def _with_area(shared: Lazy, here: Lazy) -> Lazy:
     share = nw.when(nw.col("carries") & (of_carrying > 0)).then(nw.col("part_share") / of_carrying)
     joined = joined.with_columns(of_enamel=share.otherwise(nw.col("part_share")))
     area = nw.coalesce(nw.col("enamel_area_mm2"), nw.col("object_area_mm2") * nw.col("of_enamel"))
-    assumed = nw.col("enamel_area_mm2").is_null() & (nw.col("area_estimated") | (nw.col("parts") > 1))
+    divided = nw.col("enamel_area_mm2").is_null()
     whole = nw.when(area > 0).then(area).otherwise(nw.col("object_area_mm2"))
     return joined.select(
         "object_id",
@@ -197,7 +219,9 @@ def _with_area(shared: Lazy, here: Lazy) -> Lazy:
         "share_assumed",
         location_id=nw.coalesce("location_id", "object_location"),
         part_area_mm2=whole,
-        area_assumed=assumed,
+        area_estimated=divided & ~nw.col("no_size") & (nw.col("area_from_size") | (nw.col("parts") > 1)),
+        area_assumed=divided & nw.col("no_size"),
+        unstable_share="unstable_share",
         whole_area_mm2="object_area_mm2",
         spread=nw.col("named") & nw.col("carries"),
     )

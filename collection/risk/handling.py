@@ -1,4 +1,4 @@
-"""How often a thing is lifted and carried: moves of the last 12 months, and the journeys planned for the next."""
+"""How often a thing is lifted and carried: own moves of the last years, and the journeys planned for the next."""
 
 from calendar import monthrange
 from datetime import date
@@ -6,34 +6,48 @@ from datetime import date
 import polars as pl
 
 from collection.frames import returns
+from collection.risk.parameters import Journey, read
 from collection.snapshot import Collection
 from schemas.terms import Packing
-from schemas.vocabularies import load_parameters, terms, vocabulary
+from schemas.vocabularies import terms, vocabulary
 
-MOVES = pl.Schema({"object_id": pl.String, "moves_per_year": pl.Float64})
+COUNTS = ("moves_moving", "moves_at_rest", "planned_moving", "planned_at_rest")
+MOVES = pl.Schema({"object_id": pl.String} | dict.fromkeys(COUNTS, pl.Float64))
+ONCE = Journey(moving=1, at_rest=1)  # lifted and put down
 
 
 @returns(MOVES)
 def moves(collection: Collection) -> pl.DataFrame:
-    """Moves a year of each object that moves, schema MOVES: of the last 12 months, and journeys planned for the next.
+    """Moves a year of each object that moves, schema MOVES: own moves of the last years, and planned journeys.
 
-    A crated journey counts as several moves; every leg of a loan begins with one, and the way home ends it.
+    `planned_*` are the journeys of loans in the next 12 months alone: they can be cancelled. A journey counts as
+    several moves, as fewer for hazards at rest. Every leg of a loan begins with one, and the way home ends it.
     """
-    return (
-        pl.concat([_moved(collection), _journeys(collection)]).group_by("object_id").agg(pl.col("moves_per_year").sum())
+    planned = _journeys(collection)
+    both = pl.concat([_moved(collection), planned.rename({"planned_moving": "moves_moving",
+                                                          "planned_at_rest": "moves_at_rest"})])  # fmt: skip
+    all_ = both.group_by("object_id").agg(pl.col("moves_moving", "moves_at_rest").sum())
+    return all_.join(planned, on="object_id", how="left").select(
+        "object_id", *(pl.col(name).fill_null(0.0) for name in COUNTS)
     )
 
 
-def _weight(term: str) -> float:
+def _journey(term: str) -> Journey:
     counts = terms("packing", Packing)[term].counts_as
-    return float(load_parameters("rates")["per_move"][counts]) if counts else 1.0
+    return read(Journey, "rates", "per_move", counts) if counts else ONCE
 
 
 def _moved(collection: Collection) -> pl.DataFrame:
-    weights = {term: _weight(term) for term in vocabulary("packing").term}
-    weight = pl.col("packed").replace_strict(weights, default=1.0, return_dtype=pl.Float64)
-    recent = collection["move"].filter(pl.col("moved_on") > _year_from(collection.day, -1))
-    return recent.group_by("object_id").agg(moves_per_year=weight.sum())
+    years = read(int, "rates", "per_move", "years_of_moves")
+    recent = collection["move"].filter(pl.col("moved_on") > _year_from(collection.day, -years))
+    journeys = {term: _journey(term) for term in vocabulary("packing").term}
+    counted = {
+        f"moves_{state}": pl.col("packed").replace_strict(
+            {term: float(getattr(its, state)) for term, its in journeys.items()}, default=1.0, return_dtype=pl.Float64
+        )
+        for state in Journey.model_fields
+    }
+    return recent.group_by("object_id").agg(**{name: each.sum() / years for name, each in counted.items()})
 
 
 def _journeys(collection: Collection) -> pl.DataFrame:
@@ -45,8 +59,11 @@ def _journeys(collection: Collection) -> pl.DataFrame:
     coming = days.filter(pl.col("day") > collection.day, pl.col("day") <= _year_from(collection.day, 1))
     journeys = coming.group_by("loan_id").agg(journeys=pl.len())
     objects = collection["loan_object"].select("loan_id", "object_id").unique().join(journeys, on="loan_id")
-    each = max(_weight(term) for term in vocabulary("packing").term)
-    return objects.group_by("object_id").agg(moves_per_year=pl.col("journeys").sum() * each)
+    each = [_journey(term) for term in vocabulary("packing").term]
+    worst = {f"planned_{state}": max(getattr(its, state) for its in each) for state in Journey.model_fields}
+    return objects.group_by("object_id").agg(
+        **{name: (pl.col("journeys").sum() * weight).cast(pl.Float64) for name, weight in worst.items()}
+    )
 
 
 def _year_from(day: date, years: int) -> date:

@@ -4,7 +4,7 @@ import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
-from collection.risk.hazards import CHECKS, checks_in_order
+from collection.risk.findings import CHECKS, checks_in_order
 from collection.risk.rates import RatesTable
 from collection.risk.unchecked import unseen_group, with_technique_key, with_unseen
 from collection.snapshot import ENTRY_NO, Collection
@@ -18,7 +18,7 @@ LOOKS = pl.Schema(
 
 @returns(CHECKS)
 def inspections(collection: Collection) -> pl.DataFrame:
-    """Checks that no later one corrects, in the order they were made; schema CHECKS of `collection.risk.hazards`."""
+    """Checks that no later one corrects, in the order they were made; schema CHECKS of `collection.risk.findings`."""
     records = {"condition_check": nw.from_native(collection["condition_check"].lazy())}
     ordered: pl.LazyFrame = checks_in_order(records).to_native()
     return ordered.sort("place_in_order").collect(engine="in-memory")
@@ -61,7 +61,7 @@ def with_value(objects: pl.LazyFrame, collection: Collection, rates: RatesTable)
 
 KNOWN = pl.Schema(
     {"object_id": pl.String, "location_id": pl.String, "look": pl.String, "last_checked_on": pl.Date}
-    | {"value_share": pl.Float64, "value_assumed": pl.Boolean, "unseen_loss": pl.Float64}
+    | {"value_share": pl.Float64, "value_assumed": pl.Boolean, "unchecked_loss": pl.Float64}
 )
 
 

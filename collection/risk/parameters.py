@@ -12,11 +12,10 @@ from schemas.vocabularies import load_parameters
 T = TypeVar("T")
 PERCENT = 100  # in a whole
 DAYS_A_YEAR = 365.25
-TEN = 10  # base of the published scale
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Fraction = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Three = tuple[Positive, Positive, Positive]
-AtRisk = Literal["area", "line", "edge", "piece"]
+AtRisk = Literal["area", "line", "edge", "piece", "glass"]
 
 
 class Strict(BaseModel):
@@ -49,7 +48,9 @@ class Row(BaseModel):
     sheds: bool
     climate: str
     handling: str
+    handling_active: str | None = None
     assumed_percent: Three
+    harmed_percent: Three | None = None
     typical_mm2: Positive
     loss_depth_else: Fraction = 0
 
@@ -65,6 +66,7 @@ class AtRiskFigures(Strict):
     line_width_mm: Positive
     edge_width_mm: Positive
     missing_edge_share: Fraction
+    glass_times: Annotated[float, Field(ge=1)]
 
 
 class Limit(Strict):
@@ -88,7 +90,8 @@ class Lines(BaseModel):
 
     model_config = ConfigDict(extra="ignore", frozen=True)
     treat_from: Annotated[float, Field(gt=0, lt=1)]
-    width_line: Positive
+    unsure_from_times: Annotated[float, Field(gt=1)]
+    unsure_upward_from_times: Annotated[float, Field(gt=1)]
     common_share: Fraction
     growth_beyond: Positive
     growth_twice_beyond: Positive
@@ -99,26 +102,31 @@ class Lines(BaseModel):
     dormant_outside_share: Fraction
     fast_kind_years: Positive
     excursion_modifier: Positive
-
-
-class Scale(Strict):
-    """Ceiling and rounding of the magnitude; `smallest_percent` [%] is the least that words tell."""
-
-    ceiling: Positive
-    decimals: int
-    smallest_percent: Positive
+    planned_within_months: Annotated[int, Field(gt=0)]
+    before_loan_days: Annotated[int, Field(gt=0)]
 
 
 class Assumed(Strict):
     """What stands in for an empty field."""
 
     value_points: Positive
-    area_mm2: Positive
-    area_factor: Positive
     trace_share: Fraction
-    measured_factor: Positive
-    limit_90: Positive
     unseen_prior_objects: Positive
+
+
+class AreaRange(Strict):
+    """Factors within which an area is right, by how it is known."""
+
+    measured: Positive
+    from_dimensions: Positive
+    assumed: Positive
+
+
+class Journey(Strict):
+    """How many moves a journey counts as, for hazards that are loose or moving and for those at rest."""
+
+    moving: Positive
+    at_rest: Positive
 
 
 class NeedsItsTarget(Strict):
@@ -139,11 +147,14 @@ class Group(Strict):
     """Conditions on an object: one of each list must fit; an absent field fits all."""
 
     technique: tuple[str, ...] = ()
+    not_technique: tuple[str, ...] = ()
+    glass_stability: tuple[str, ...] = ()
     base_metal: tuple[str, ...] = ()
     provenance_class: tuple[str, ...] = ()
     visit: tuple[str, ...] = ()
     culture_words: tuple[str, ...] = ()
     latest_year_at_most: int | None = None
+    earliest_year_at_most: int | None = None
 
 
 class Unseen(Group):
@@ -160,6 +171,16 @@ class Remark(Strict):
 
     damage_named: Positive
     nothing_named: Positive
+
+
+class Travel(Strict):
+    """Months, journeys and masses by which it is judged whether an object may travel."""
+
+    inspected_within_months: int
+    conditions_within_months: int
+    journeys_most: int
+    journeys_months: int
+    heavy_g: Positive
 
 
 class Interval(Group):

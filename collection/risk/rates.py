@@ -1,145 +1,26 @@
 """The rates every hazard is looked up in: the museum's own figures over the starting values, multiplied out."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import product
-from typing import Any
 
 import polars as pl
 
 from collection.risk.parameters import (
     PERCENT,
+    AreaRange,
     Assumed,
     AtRiskFigures,
     Lines,
     Positive,
     Product,
     Response,
-    Row,
-    Scale,
-    YearsRow,
     read,
 )
+from collection.risk.rate_rows import OVER_UNSTABLE_GLASS, RATES, Own, RateFile, damage_rows, repair_rows
+from collection.risk.years import mean_of_range
 from collection.settings import Settings
 from collection.snapshot import Collection
-from schemas.errors import VocabularyError
-from schemas.terms import Activity, Damage, Stability
-from schemas.vocabularies import load_parameters, terms, vocabulary
-
-RATES = pl.Schema(
-    {
-        "rate_row": pl.Int32,
-        "source": pl.String,
-        "term": pl.String,
-        "stage": pl.Int64,
-        "material": pl.String,
-        "state": pl.String,
-    }
-    | dict.fromkeys(("years_short", "years_likely", "years_long", "loss_depth"), pl.Float64)
-    | {"basis": pl.String, "stood_in": pl.Boolean, "moving_years": pl.Float64, "at_risk": pl.String}
-    | {"enamel_gone": pl.Boolean, "sheds": pl.Boolean, "climate_group": pl.String}
-    | dict.fromkeys(("chance_per_move", "else_low", "else_likely", "else_high", "typical_mm2"), pl.Float64)
-)
-
-DAMAGE, REPAIR = "damage", "repair"  # records a hazard comes from
-Own = Mapping[tuple[str, str, str], Mapping[str, Any]]
-Chances = Mapping[str, float | Mapping[str, float]]
-
-
-def damage_rows(own: Own) -> Iterator[dict[str, object]]:
-    """Rows of RATES for damage: each kind by stage (0 is *not said*) and activity."""
-    table, activity = read(dict[str, Row], "rates", "rate"), terms("activity", Activity)
-    (moving, *_) = vocabulary("activity").terms_where("moving")
-    for kind, stage, name in _stages():
-        row = _of(table, "rate", name)
-        for state, entry in activity.items():
-            stand_in = _stand_in(name, row, state, activity)
-            fastest = _figures(own, DAMAGE, name, _stand_in(name, row, moving, activity), row.states)
-            figures = _figures(own, DAMAGE, name, stand_in, row.states)
-            keys = {
-                "source": DAMAGE,
-                "term": kind,
-                "stage": stage,
-                "material": "",
-                "state": state,
-                "stood_in": stand_in != state,
-            }
-            yield keys | figures | _fixed(row, entry.handling_row) | {"moving_years": fastest["years_likely"]}
-
-
-def repair_rows(own: Own) -> Iterator[dict[str, object]]:
-    """Rows of RATES for repairs: each use by material and stability; while it works, the material sets the years."""
-    table, stability = read(dict[str, Row], "rates", "repair"), vocabulary("stability")
-    ages = read(dict[str, dict[str, YearsRow]], "rates", "repair_material")
-    (harm, *_) = stability.terms_where("does_harm")
-    by_material = stability.terms_where("years_by_material")
-    for does, material, state in product(
-        vocabulary("repair_function").term, vocabulary("repair_material").term, stability.term
-    ):
-        row = _of(table, "repair", does)
-        of_material = ("repair_material", material, state, _of(ages, "repair_material", material))
-        figures = _figures(own, *(of_material if state in by_material else (REPAIR, does, state, row.states)))
-        figures["loss_depth"] = row.loss_depth_else if figures["loss_depth"] is None else figures["loss_depth"]
-        fastest = _figures(own, REPAIR, does, harm, row.states)
-        keys = {"source": REPAIR, "term": does, "stage": 0, "material": material, "state": state, "stood_in": False}
-        handling = terms("stability", Stability)[state].handling_row
-        yield keys | figures | _fixed(row, handling) | {"moving_years": fastest["years_likely"]}
-
-
-def _stages() -> Iterator[tuple[str, int, str]]:
-    """Kind, stage and name of the row of rates; kinds without stages have stage 0 only."""
-    for kind, entry in terms("damage", Damage).items():
-        staged = entry.rows_by_stage
-        for stage, name in enumerate(staged, start=1):
-            yield kind, stage, name
-        yield kind, 0, staged[(entry.stage_assumed or 1) - 1] if staged else kind
-
-
-def _of(table: Mapping[str, Any], dotted: str, name: str) -> Any:
-    if name not in table:
-        raise VocabularyError(
-            f"rates.toml, {dotted}.{name}", "no rates", "a row of rates for each term", "Add the row."
-        )
-    return table[name]
-
-
-def _stand_in(name: str, row: Row, state: str, activity: Mapping[str, Activity]) -> str:
-    """The state itself, or the first that the row has in its place."""
-    order = (state, *activity[state].instead, *activity)
-    stand_in: str | None = next((s for s in order if s in row.states), None)
-    if stand_in is None:
-        raise VocabularyError(f"rates.toml, rate.{name}", "no activity has years", "at least one", "Add the years.")
-    return stand_in
-
-
-def _figures(own: Own, table: str, name: str, state: str, states: Mapping[str, YearsRow]) -> dict[str, Any]:
-    """Years and loss depth: the museum's own where it has chosen so, else the starting value."""
-    if state not in states:
-        raise VocabularyError(f"rates.toml, {table}.{name}.{state}", "no years", "a row of years", "Add the years.")
-    start, mine = states[state], own.get((table, name, state), {})
-    given: dict[str, Any] = dict(zip(("years_short", "years_likely", "years_long"), start.years, strict=True))
-    basis = f"{mine['chosen']} value" if mine else load_parameters("rates")["words"]
-    given = given | {"loss_depth": start.loss_depth, "basis": basis}
-    return given | {column: mine[column] for column in given if mine.get(column) is not None}
-
-
-def _fixed(row: Row, handling_row: str) -> dict[str, Any]:
-    """What a row says whatever the state."""
-    percent = PERCENT
-    low, likely, high = (p / percent for p in row.assumed_percent)
-    chances = read(dict[str, Positive | dict[str, Positive]], "rates", "per_move")[row.handling]
-    return {
-        "at_risk": row.at_risk,
-        "enamel_gone": row.enamel_gone,
-        "sheds": row.sheds,
-        "climate_group": row.climate,
-        "chance_per_move": chances[handling_row] if isinstance(chances, Mapping) else chances,
-        "else_low": low,
-        "else_likely": likely,
-        "else_high": high,
-        "typical_mm2": row.typical_mm2,
-    }
-
+from schemas.vocabularies import vocabulary
 
 EXTENT = pl.Schema({"extent_band": pl.String} | dict.fromkeys(("band_low", "band_likely", "band_high"), pl.Float64))
 
@@ -149,7 +30,8 @@ class RatesTable:
     """Every join finds exactly one row.
 
     damage : schema RATES, one row a (term, stage, state); stage 0 is *not said*.
-    repair : schema RATES, one row a (term, material, state); the term is what the repair does.
+    repair : schema RATES, one row a (term, material, state, stage); the term is what the repair does; stage 1 is
+        for the few rows that differ over unstable glass.
     extent : schema EXTENT, shares of the part, of each band.
     """
 
@@ -159,31 +41,40 @@ class RatesTable:
     at_risk: AtRiskFigures
     shape: Mapping[str, tuple[Product, ...]]
     shape_else: str
+    area_mm2: Mapping[str, float]
+    fewest_of_type: int
+    area_range: AreaRange
     response: Mapping[str, Response]
     lines: Lines
-    scale: Scale
     assumed: Assumed
     value_basis: str
+    range_per_move: float
 
     @classmethod
     def of(cls, collection: Collection) -> "RatesTable":
         """The table for this collection: `own_rate` rows over the starting values, `setting` rows over the lines."""
-        own = _own(collection["own_rate"])
+        own, file = _own(collection["own_rate"]), RateFile.load()
         settings = Settings.of(collection)
-        damage = pl.DataFrame(list(damage_rows(own)), schema=RATES).with_columns(rate_row=_numbered(0))
+        damage = pl.DataFrame(list(damage_rows(own, file)), schema=RATES).with_columns(rate_row=_numbered(0))
+        areas = dict(read(dict[str, float], "lines", "area_mm2"))
         shapes = dict(read(dict[str, str | tuple[Product, ...]], "lines", "shape"))
         return cls(
             damage=damage,
-            repair=pl.DataFrame(list(repair_rows(own)), schema=RATES).with_columns(rate_row=_numbered(damage.height)),
+            repair=pl.DataFrame(list(repair_rows(own, file)), schema=RATES).with_columns(
+                rate_row=_numbered(damage.height)
+            ),
             extent=_extent(),
             at_risk=read(AtRiskFigures, "rates", "at_risk"),
             shape_else=str(shapes.pop("otherwise")),
             shape={name: products for name, products in shapes.items() if not isinstance(products, str)},
+            fewest_of_type=int(areas.pop("fewest")),
+            area_mm2=areas,
+            area_range=read(AreaRange, "lines", "area_range"),
             response=read(dict[str, Response], "climate_response", "climate_response"),
             lines=_lines(settings),
-            scale=read(Scale, "lines", "scale"),
             assumed=read(Assumed, "lines", "assumed"),
             value_basis=settings.value_basis,
+            range_per_move=float(read(Positive, "rates", "per_move", "range")),
         )
 
     @property
@@ -194,8 +85,19 @@ class RatesTable:
     def tables(self) -> Mapping[str, pl.DataFrame]:
         """What an engine must hold for `hazards()`."""
         damage = self.damage.select("term", "stage", "state", "stood_in", "rate_row")
-        repair = self.repair.select("term", "material", "state", "stood_in", "rate_row")
+        repair = self.repair.select("term", "material", "state", "stage", "stood_in", "rate_row")
         return {"rate_damage": damage, "rate_repair": repair, "rate": self.rows, "rate_extent": self.extent}
+
+    @property
+    def mean_of_range(self) -> float:
+        """Mean of a chance per move over the likely one."""
+        return mean_of_range(self.range_per_move)
+
+    @property
+    def differs_over_unstable_glass(self) -> list[tuple[str, str]]:
+        """term and state of the repairs whose row differs over unstable glass."""
+        rows = self.repair.filter(pl.col("stage") == OVER_UNSTABLE_GLASS)
+        return sorted(rows.select("term", "state").unique().iter_rows())
 
 
 def _numbered(first: int) -> pl.Expr:

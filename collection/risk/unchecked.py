@@ -30,19 +30,24 @@ def fits(row: Group, keys: Sequence[str]) -> pl.Expr:
     """True where an object meets every condition of the row; `keys` are the technique_key values there are."""
     tests = [pl.col(name).is_in(terms) for name, terms in _plain(row).items() if terms]
     if row.technique:
-        tests.append(pl.col("technique_key").is_in([key for key in keys if _broader(key) & {*row.technique}]))
+        tests.append(pl.col("technique_key").is_in([key for key in keys if broader_techniques(key) & {*row.technique}]))
+    if row.not_technique:
+        others = [key for key in keys if not broader_techniques(key) & {*row.not_technique}]
+        tests.append(pl.col("technique_key").is_in(others))
     if row.culture_words:
         tests.append(pl.col("culture").str.to_lowercase().str.contains_any(list(row.culture_words)))
     if row.latest_year_at_most is not None:
         tests.append(pl.col("latest_year") <= row.latest_year_at_most)
+    if row.earliest_year_at_most is not None:
+        tests.append(pl.col("earliest_year") <= row.earliest_year_at_most)
     return pl.all_horizontal(pl.lit(True), *(test.fill_null(False) for test in tests))
 
 
 def _plain(row: Group) -> dict[str, tuple[str, ...]]:
-    return {name: getattr(row, name) for name in ("base_metal", "provenance_class", "visit")}
+    return {name: getattr(row, name) for name in ("base_metal", "provenance_class", "glass_stability", "visit")}
 
 
-def _broader(key: str) -> set[str]:
+def broader_techniques(key: str) -> set[str]:
     """The techniques of a key and all that are broader; a metal or term of another list is left alone."""
     terms = vocabulary("technique").term
     several: set[str] = set()
@@ -62,7 +67,7 @@ def with_unseen(
     hazards: pl.DataFrame,
     rates: RatesTable,
 ) -> pl.LazyFrame:
-    """Adds unseen_loss, the expected loss of what nobody has looked at [fraction of the object's value a year].
+    """Adds unchecked_loss, the expected loss of what nobody has looked at [fraction of the object's value a year].
 
     `objects` has the columns of the record, `away`, `group` (see `unseen_group`), look and last_checked_on. Never
     checked: chance_active x loss_if_active of the object's group, the chance learned from the museum's own checked
@@ -74,7 +79,9 @@ def with_unseen(
     known = covered.join(_group_frame(_rows()), on="group", how="left")
     chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
     loss = pl.col("chance_active") * pl.col("loss_if_active") * _left(collection.day, rates)
-    return known.with_columns(chance_active=chance).with_columns(unseen_loss=pl.when("away").then(0.0).otherwise(loss))
+    return known.with_columns(chance_active=chance).with_columns(
+        unchecked_loss=pl.when("away").then(0.0).otherwise(loss)
+    )
 
 
 def unseen_group(objects: pl.DataFrame) -> pl.Expr:

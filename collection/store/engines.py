@@ -12,7 +12,7 @@ from collection.risk.series import Lazy, LazyFrames
 from collection.snapshot import Collection
 
 # What `hazards()` and `object_risk()` read.
-READ = ("object", "part", "condition_check", "damage", "observation", "repair", "repair_state")
+READ = ("object", "part", "condition_check", "damage", "observation", "repair", "repair_state", "fragment")
 WITHDRAWN = "withdrawn_on"
 
 

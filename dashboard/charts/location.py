@@ -1,4 +1,4 @@
-"""Where the risk lies."""
+"""Where value is expected to be lost."""
 
 from typing import Any
 
@@ -9,43 +9,62 @@ from dashboard import theme
 from dashboard.charts import bars
 
 PICKED = "picked_place"
-SMALL = 0.02  # of what was found: less unseen is drawn and not written
-LOSS, UNSEEN = "from what was found", "from what nobody has seen (judged by kind)"
+LEAST = 0.00001  # share of the collection's value; below it nobody can tell
+WORDS = {
+    "repairs": "earlier repairs",
+    "damage": "damage",
+    "journeys": "planned journeys",
+    "climate": "climate worse than at the last check",
+    "not_checked": "not yet checked (judged by kind)",
+}
+DASHED = "not_checked"
 
 
 def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
-    """Bars of objects' worth lost a year; `frame` has schema `storeroom.BY_LOCATION`. The unseen has a broken edge."""
+    """Bars of % of the collection's value a year, by cause; `frame` has schema `storeroom.BY_LOCATION`.
+
+    What nobody has checked has a broken edge. Causes that no place has are left out of the legend.
+    """
     base = alt.Chart(frame)
-    seen = f"datum.what == 'objects_worth_a_year' ? '{LOSS}' : '{UNSEEN}'"
-    folded = base.transform_fold(["objects_worth_a_year", "unseen_worth_a_year"], as_=["what", "worth"])
+    causes = [cause for cause in WORDS if frame[cause].sum() > 0] or [next(iter(WORDS))]
+    order = {cause: place for place, cause in enumerate(causes)}
+    words, places = (f"{{{', '.join(f'{k}: {v!r}' for k, v in its.items())}}}" for its in (WORDS, order))
     picked = alt.selection_point(name=PICKED, fields=["location_id"], on="click", clear=False)
-    kinds = alt.Scale(domain=[LOSS, UNSEEN], range=[look.accent, look.unseen])
-    dashes = alt.Scale(domain=[LOSS, UNSEEN], range=[[1, 0], [3, 2]])
+    shown = [WORDS[cause] for cause in causes]
+    tones = alt.Scale(domain=shown, range=[look.causes[list(WORDS).index(cause)] for cause in causes])
+    dashes = alt.Scale(domain=shown, range=[[3, 2] if cause == DASHED else [1, 0] for cause in causes])
     legend = alt.Legend(direction="vertical")
     drawn = (
-        folded.transform_calculate(kind=seen)
+        base.transform_fold([*causes], as_=["what", "lost"])
+        .transform_calculate(cause=f"{words}[datum.what]", place=f"{places}[datum.what]")
         .mark_bar(size=bars.BAR, stroke=look.accent, strokeWidth=1, cursor="pointer")
         .encode(
             y=bars.line(frame, "name"),
-            x=bars.across("worth", "objects' worth lost a year, if left [objects/year]", look),
-            color=alt.Color("kind:N", scale=kinds, legend=legend),
-            strokeDash=alt.StrokeDash("kind:N", scale=dashes, legend=legend),
-            order=alt.Order("what:N", sort="ascending"),
+            x=alt.X(
+                "lost:Q",
+                title="expected loss, if nothing is done [% of the collection's value a year]",
+                axis=alt.Axis(tickCount=4, format=".2~%", gridColor=look.line),
+                scale=alt.Scale(zero=True, nice=True),
+            ),
+            color=alt.Color("cause:N", scale=tones, legend=legend),
+            strokeDash=alt.StrokeDash("cause:N", scale=dashes, legend=legend),
+            order=alt.Order("place:Q", sort="ascending"),
             tooltip=[
                 alt.Tooltip("name:N", title="Place"),
-                alt.Tooltip("kind:N", title="Loss"),
-                alt.Tooltip("worth:Q", title="Objects' worth a year", format=".2~g"),
+                alt.Tooltip("cause:N", title="From"),
+                alt.Tooltip("lost:Q", title="Of the collection's value a year", format=".2~%"),
             ],
         )
         .add_params(picked)
     )
-    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "name", _figure(), look), legend=2), look)
+    labelled = bars.words(base, frame, "name", _figure(), look)
+    return theme.drawn(bars.tall(frame.height, drawn, labelled, legend=len(causes)), look)
 
 
 def _figure() -> str:
     """What is written above a bar, as a Vega expression: place, loss, objects, how many need attention."""
-    some = f"datum.unseen_worth_a_year > {SMALL} * datum.objects_worth_a_year"
-    unseen = f"({some} ? ' + ' + {bars.number('unseen_worth_a_year')} + ' unseen' : '')"
-    need = "(datum.need_attention > 0 ? ', ' + datum.need_attention + ' now)' : ')')"
-    lost = bars.number("objects_worth_a_year")
-    return f"datum.name + ':  ' + {lost} + {unseen} + '  (' + {bars.counted('objects')} + {need}"
+    urgent = "(datum.need_attention > 0 ? ', ' + datum.need_attention + ' now)' : ')')"
+    total = f"(datum.expected_loss + datum.{DASHED})"
+    least = f"({total} > 0 ? 'under {LEAST * 100:.3f} %' : '0 %')"
+    lost = f"({total} >= {LEAST} ? replace(format({total}, '.2~%'), '%', ' %') : {least})"
+    return f"datum.name + ':  ' + {lost} + '  (' + {bars.counted('objects')} + {urgent}"

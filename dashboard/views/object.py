@@ -4,8 +4,8 @@ import polars as pl
 import streamlit as st
 
 from collection.questions import cautions, history, object_record, ranking
+from collection.questions.explain import explain, risk_sentence, told
 from collection.questions.triage import Triage
-from collection.risk.explain import explain, risk_summary
 from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
 
@@ -25,11 +25,15 @@ def choose(triage: Triage) -> str:
 
 def answer(triage: Triage, object_id: str) -> None:
     """Class, risk in words, reasons, first step."""
-    row = ranking.one(triage, object_id)
-    why = row["reasons"] or "nothing is recorded against it"
-    risk = risk_summary(object_id, triage.risk, triage.rates)["words"][0]
+    row = triage.with_reasons(triage.objects.filter(object_id=object_id)).row(0, named=True)
+    why = "; ".join(row["reasons"] or ()) or "nothing is recorded against it"
+    heed = ranking.one(triage, object_id)["heed"]
+    if heed:
+        parts.say(text.sentence(heed), "warn")
     parts.say(f"{theme.marked(row['attention'])}. {text.sentence(why)}", "answer")
-    parts.say(f"{text.sentence(risk)} First step: {row['first_step']}.")
+    for step in row["steps"] or ():
+        parts.say(f"First: {step}.")
+    parts.say(text.sentence(risk_sentence(triage, object_id)))
 
 
 def people(triage: Triage, object_id: str) -> None:
@@ -45,12 +49,13 @@ def people(triage: Triage, object_id: str) -> None:
 
 def why(triage: Triage, object_id: str) -> None:
     """What the rank is made of."""
-    rows = explain(object_id, triage.risk.hazards, triage.rates).select("contribution", "words", "assumed")
-    parts.section("Why it stands where it stands")
+    explained = explain(triage, object_id)
+    rows = explained.select("contribution", "words", "assumed")
+    parts.section("Why this priority")
     if rows.is_empty():
         parts.say("Nothing on record that could cost it material.")
         return
-    st.html(text.facts([(text.share(part), words) for part, words in rows.select("contribution", "words").iter_rows()]))
+    st.html(text.facts([(text.share(part), words) for part, words in told(explained)]))
     parts.say(
         "Shares of the expected loss. Starting years and depths are judgement; the museum replaces or learns them."
     )
@@ -62,16 +67,16 @@ def seen(triage: Triage, object_id: str) -> None:
     parts.section("What happened to it")
     events = history.events(triage, object_id)
     if events.is_empty():
-        parts.say("Nobody has looked at it yet, and nothing was done to it.")
+        parts.say("Nobody has checked it yet, and nothing was done to it.")
     else:
-        alt = "Looks, damage, repairs, treatments, decisions and moves on a time axis"
-        caption = "Each mark is one look, act or decision; a line shows that only a month, year or span is known."
+        alt = "Checks, damage, repairs, treatments, decisions and moves on a time axis"
+        caption = "Each mark is one check, act or decision; a line shows that only a month, year or span is known."
         parts.picture("history", charts.history_chart, events, alt=alt, caption=caption)
     parts.section("What was never examined")
     missed = object_record.not_seen(triage, object_id)
     parts.say(object_record.not_seen_sentence(triage, object_id))
     if not missed.is_empty():
-        parts.table("not_seen", missed, alt="Parts and sides that no look has seen", link=False)
+        parts.table("not_seen", missed, alt="Parts and sides that no check has seen", link=False)
 
 
 def records(triage: Triage, object_id: str) -> None:

@@ -10,8 +10,9 @@ import polars as pl
 import streamlit as st
 
 from collection.questions.triage import Triage
-from collection.questions.words import coverage_sentence, rest_sentence
+from collection.questions.words import coverage_sentence, day_in_words, rest_sentence
 from dashboard import data, filters, tables, text, theme
+from dashboard.pages import PAGES
 
 Draw = Callable[[pl.DataFrame, theme.Tones], Any]  # a frame and tones to an Altair chart
 SPECS = 256  # charts kept ready
@@ -21,6 +22,7 @@ CSV, DOWNLOAD = "text/csv", "Download as shown (CSV)"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DOWNLOAD_BOOK = "Download as shown (XLSX)"
 OBJECT_PAGE = "views/object.py"
+PAGES_BY_FILE = {page.file: page for page in PAGES}
 
 
 def look() -> theme.Tones:
@@ -28,12 +30,12 @@ def look() -> theme.Tones:
     return theme.tones(st.context.theme.type)
 
 
-def head(triage: Triage, title: str, answer: str, *, unseen: bool = False, more: str = "") -> None:
+def head(triage: Triage, title: str, answer: str, *, rest: bool = False, more: str = "") -> None:
     """Title, coverage, what is shown of the collection, the answer; `more` is HTML of ours. One element: it is fast."""
     st.title(title, anchor=False)
     covered = (
         rest_sentence(triage.coverage(filters.chosen(triage)))
-        if unseen
+        if rest
         else coverage_sentence(triage.coverage(filters.chosen(triage)))
     )
     lines = [(covered, "said"), *filters.sentences(triage), (answer, "answer")]
@@ -54,24 +56,39 @@ def picture(key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str
     """A chart, what was counted and when, and its figures to look at and take away."""
     event = st.vega_lite_chart(_spec(draw, frame, look()), theme=None, width="stretch", key=key, alt=alt, **more)
     say(caption)
-    folded("The figures of this picture", f"{key}_figures", frame, alt=f"Figures: {alt}")
+    folded("Figures", f"{key}_figures", frame, alt=f"Figures: {alt}")
     return event
 
 
-def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str) -> None:
+def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str, link: bool = False) -> None:
     """A table that is drawn when a person unfolds it; `label` as Markdown."""
     with st.expander(label, key=f"{key}{OPEN}", on_change="rerun") as fold:
         if fold.open:
-            table(key, frame, alt=alt, link=False)
+            table(key, frame, alt=alt, link=link)
 
 
 def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headings: str) -> None:
-    """A table and its download, both of the same frame. With `link`, choosing a row opens the object."""
+    """A table and its download, both of the same frame. With `link`, a click anywhere in a row opens the object."""
     short = frame.height <= theme.TABLE_ROWS
-    options = {"on_select": "rerun", "selection_mode": "single-row"} if link else {}
+    options: dict[str, Any] = {"on_select": "rerun", "selection_mode": "single-cell"} if link else {}
     rows = _drawn(key, tables.shown(frame, **headings), alt, "auto" if short else theme.TABLE_HEIGHT, **options)
     if link and rows:
         open_object(frame[filters.OBJECT][rows[0]])
+
+
+def rows(frame: pl.DataFrame) -> str:
+    """Objects as lines of HTML, each a link; `frame` has object_id, title, place, heed, reasons."""
+    lines = [
+        (
+            filters.address(PAGES_BY_FILE[OBJECT_PAGE].address, object_id=row["object_id"]),
+            row["object_id"],
+            row["title"] or "",
+            row["place"] or "",
+            ". ".join(words for words in (row["heed"], row["reasons"]) if words),
+        )
+        for row in frame.iter_rows(named=True)
+    ]
+    return text.rows(lines)
 
 
 def ticked(key: str, frame: pl.DataFrame, *, alt: str) -> list[int]:
@@ -93,8 +110,8 @@ def link_to(object_id: str, title: str | None) -> None:
 
 
 def as_of(state: data.Snapshot) -> str:
-    """*as of 2026-09-30* for captions."""
-    return f"as of {state.triage.as_of:%Y-%m-%d}"
+    """*as of 30 September 2026* for captions."""
+    return f"as of {day_in_words(state.triage.as_of)}"
 
 
 @st.cache_data(max_entries=SPECS, show_spinner=False, hash_funcs={FunctionType: attrgetter("__qualname__")})
@@ -116,7 +133,9 @@ def _drawn(name: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | i
         **{"key": name, **options},
     )
     _downloads(name, shown)
-    return list(event.selection.rows) if "on_select" in options else []
+    if "on_select" not in options:
+        return []
+    return [*event.selection.rows, *(row for row, _ in event.selection.cells)]
 
 
 def _downloads(name: str, shown: pl.DataFrame) -> None:
@@ -131,8 +150,9 @@ def _downloads(name: str, shown: pl.DataFrame) -> None:
 
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:
     """Numbers with no decimal too many; long texts wide."""
-    wide = {tables.heading(n) for n in ("reasons", "first_step", "words", "to_do")}
-    config: dict[str, Any] = {name: st.column_config.TextColumn(width="large") for name in wide & set(shown.columns)}
+    config: dict[str, Any] = {
+        tables.heading(name): st.column_config.TextColumn(width=pixels) for name, pixels in theme.COLUMNS.items()
+    }
     for name, kind in shown.schema.items():
         if kind == pl.Float64:
             percent = name in {tables.heading(n) for n in tables.SHARES}

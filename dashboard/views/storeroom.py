@@ -1,33 +1,35 @@
-"""What needs attention, where the risk lies, and the list to work down."""
+"""What needs attention, where value is expected to be lost, and the list to work down."""
 
 import polars as pl
 import streamlit as st
 
-from collection.questions import ranking, storeroom
+from collection.questions import act_now, ranking, storeroom
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
 
 PAGE = "views/storeroom.py"
+FIRST = ("line", "object_id", "title", "place", "heed", "reasons", "first_step", "attention", "label", "risk", "hours",
+         "reach", "last_checked_on", "collection_loss", "location_id")  # fmt: skip
 
 
 def where(state: data.Snapshot, triage: Triage) -> None:
     """The picture, with the way back up; a click on a bar goes one step down."""
-    parts.section("Where the risk lies")
+    parts.section("Where value is expected to be lost")
     here = filters.place(triage)
     _way_up(triage, here)
     frame = storeroom.by_location(triage, filters.chosen(triage), here)
     if frame.is_empty():
-        parts.say("Nothing is kept here that was asked for.")
+        parts.say("No object found here.")
         return
     event = parts.picture(
         f"where_{here}",  # a choice made on one level is none on the next
         charts.by_location_chart,
         frame,
-        alt="Objects' worth lost a year by place, largest first; what nobody has seen apart",
-        caption=f"Expected loss in objects of mean value, counted over the objects shown, {parts.as_of(state)};"
-        " \u2018now\u2019 counts those that need attention now."
+        alt="Share of the collection's value expected to be lost a year by place, largest first, by cause",
+        caption="Mean over the range of the rates, counted over the objects shown, "
+        f"{parts.as_of(state)}; \u2018now\u2019 counts those that need attention now."
         " Choose a bar, or a place among the filters, to look closer.",
         on_select="rerun",
         selection_mode=charts.PICKED,
@@ -48,18 +50,25 @@ def _way_up(triage: Triage, here: str) -> None:
             st.page_link(PAGE, label=words, query_params={**filters.query(), "location_id": place})
 
 
-def cards(triage: Triage, listed: pl.DataFrame) -> None:
-    """The first objects of the list, told in full."""
-    look = parts.look()
-    for row in listed.head(theme.CARDS).iter_rows(named=True):
-        parts.link_to(row["object_id"], row["title"])
-        where = f" \u00b7 {row['place']}" if row["place"] else ""
-        first = f"{theme.marked(row['attention'])} \u00b7 {row['risk']}"
-        hours = (
-            f" \u00b7 {row['hours']:g} hours, {row['reach']}" if row["hours"] is not None else f" \u00b7 {row['reach']}"
-        )
-        why = row["reasons"] or "nothing recorded against it"
-        st.html(text.item(first, f"{why}{where}{hours}", row["first_step"], theme.tone(row["attention"], look)))
+def groups(triage: Triage, listed: pl.DataFrame) -> None:
+    """What needs attention now, by its reason: the step once, then the objects; what is one thing to do unfolds."""
+    for group in act_now.groups(triage, listed):
+        head = text.heading(f"{theme.marked(group.attention)} \u00b7 {group.title}", level=3)
+        shared = [
+            text.unfolding(
+                f"{row['words']}: {row['objects']} objects",
+                parts.rows(group.objects.filter(pl.col("object_id").is_in(row["object_ids"]))),
+            )
+            for row in group.together.iter_rows(named=True)
+        ]
+        st.html("".join([head, text.paragraph(f"First: {group.step}."), *shared, parts.rows(group.alone)]))
+
+
+def on_paper(listed: pl.DataFrame) -> None:
+    """Every row, as lines to print: the table above prints its window only."""
+    if st.checkbox("Show every row, to print", key="every_row"):
+        by_class = listed.partition_by("attention", maintain_order=True)
+        st.html("".join(text.heading(theme.marked(its["attention"][0]), 3) + parts.rows(its) for its in by_class))
 
 
 def classes(rows: pl.DataFrame) -> str:
@@ -74,7 +83,9 @@ shown = filters.chosen(everything)
 rows = ranking.ranking(everything, shown)
 parts.head(everything, "Storeroom", ranking.answer(everything, rows), more=classes(rows))
 where(state, everything)
-parts.section("What to do first", ranking.cut_sentence(everything, rows))
-cards(everything, rows)
-parts.section("The whole list", "Choose a row to open its object.")
-parts.table("list", rows, alt="Objects in the order to work down, with attention, reasons, first step and hours")
+if not rows.filter(pl.col("attention").is_in(everything.now)).is_empty():
+    parts.section("Act now, by reason")
+    groups(everything, rows)
+parts.section("The whole list", ranking.hours_sentence(everything, rows))
+parts.table("list", rows.select(FIRST), alt="Objects in the order to work down, with reasons, first step and hours")
+on_paper(rows)

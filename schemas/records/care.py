@@ -8,6 +8,7 @@ from schemas.fields import (
     Currency,
     Day,
     Days,
+    Digest,
     ForeignKey,
     FromVocabulary,
     Hours,
@@ -47,6 +48,32 @@ class Decision(Record):
     choice: Annotated[str, FromVocabulary("choice"), Field(description="Treat, monitor, leave, refer")]
     reason: Annotated[Text, Field(description="Why")]
     review_on: Annotated[Day | None, Field(description="When to think again")] = None
+
+
+class Action(Record):
+    """What was done at once about a hazard or a fault of a place, until somebody treats or mends it."""
+
+    record = "action"
+    key = ("action_id",)
+    known_from = ("done_on",)
+    action_id: Annotated[Key, Field(description="Number of the action")]
+    object_id: Annotated[Key | None, ForeignKey("object"), Field(description="Object it was done for")] = None
+    hazard_id: Annotated[
+        Key | None, Field(description="What it answers: damage:NUMBER, repair:NUMBER, fragment:NUMBER, danger:AGENT")
+    ] = None
+    location_id: Annotated[
+        Key | None,
+        ForeignKey("location"),
+        Private("where things are kept is nobody else's business"),
+        Field(description="Place it was done for"),
+    ] = None
+    fault: Annotated[str | None, FromVocabulary("place_fault"), Field(description="Fault of the place")] = None
+    done_on: Annotated[Day, Field(description="Day")]
+    done_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None
+    what: Annotated[str, FromVocabulary("action"), Field(description="What was done")]
+    until: Annotated[Day | None, Field(description="Until when it holds")] = None
+    note: Annotated[Text | None, Field(description="Note")] = None
+    photo_id: Annotated[Digest | None, Field(description="Photograph of it")] = None
 
 
 class Option(Record):
@@ -177,6 +204,9 @@ class OwnRate(Record):
     years_likely: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, median")] = None
     years_long: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, ninety-fifth percentile")] = None
     loss_depth: Annotated[Share | None, Field(description="Share of the value at risk lost at one event")] = None
+    spread: Annotated[
+        Number | None, Field(ge=0, le=100, description="How far objects differ: gamma variance of the rate, mean 1")
+    ] = None
     basis: Annotated[Text | None, Field(description="Where the figures come from")] = None
     chosen: Annotated[Literal["starting", "own", "learned"], Field(description="Starting, own or learned")]
     set_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None

@@ -175,6 +175,9 @@ class Fragment(Record):
     part: Annotated[Key | None, Field(description="Part it came from")] = None
     from_damage_id: Annotated[Key | None, ForeignKey("damage"), Field(description="Damage it came from")] = None
     bag_label: Annotated[Name | None, Field(description="What is written on the bag")] = None
+    container: Annotated[Name | None, Field(description="What it lies in")] = None
+    condition: Annotated[Text | None, Field(description="Condition of the piece")] = None
+    checked_on: Annotated[Day | None, Field(description="Day it was last seen")] = None
     location_id: Annotated[
         Key | None,
         ForeignKey("location"),

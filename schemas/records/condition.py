@@ -37,6 +37,9 @@ class Survey(Record):
     decision_it_serves: Annotated[Text | None, Field(description="What will be decided with the answer")] = None
     definitions_version: Annotated[Name | None, Field(description="Version of the definitions used")] = None
     frame: Annotated[Text | None, Field(description="Which objects could be drawn")] = None
+    selection: Annotated[str | None, FromVocabulary("selection"), Field(description="How the objects were chosen")] = (
+        None
+    )
     design: Annotated[Name | None, Field(description="How they were drawn")] = None
     seed: Annotated[int | None, Field(ge=0, le=2**31, description="Seed of the draw")] = None
     starts_on: Annotated[Day | None, Field(description="First day")] = None

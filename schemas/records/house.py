@@ -8,7 +8,7 @@ from schemas.fields import LONGEST_CELL, Day, Digest, Key, Moment, Name, Record,
 
 SettingName = Literal[
     "treat_from",
-    "width_line",
+    "unsure_from_times",
     "value_basis",
     "currency",
     "hours_a_week",

@@ -45,6 +45,7 @@ class Repair(Record):
     position: Annotated[Text | None, Field(description="Where on the part")] = None
     documented: Annotated[Text | None, Field(description="Where it is documented")] = None
     treatment_id: Annotated[Key | None, ForeignKey("treatment"), Field(description="Treatment that made it")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area of the repair")] = None
     closed_on: Annotated[Day | None, Field(description="Day it was removed")] = None
     removed_by: Annotated[Name | None, Field(description="Treatment that removed it")] = None
 
@@ -60,6 +61,13 @@ class RepairState(Record):
     signs: Annotated[list[Annotated[str, FromVocabulary("repair_sign")]] | None, Field(description="What shows it")] = (
         None
     )
-    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area")] = None
+    area_mm2: Annotated[SquareMillimetres | None, Field(description="Area of the repair, as measured then")] = None
     extent_band: Annotated[str | None, FromVocabulary("extent_band"), Field(description="Share of the part")] = None
+    harmed_mm2: Annotated[
+        SquareMillimetres | None, Field(description="Area where harm shows: salts, damp, pulling, corrosion")
+    ] = None
+    harmed_band: Annotated[
+        str | None, FromVocabulary("extent_band"), Field(description="Share of the part where harm shows")
+    ] = None
+    harms: Annotated[Key | None, ForeignKey("damage"), Field(description="Damage it causes")] = None
     note: Annotated[Text | None, Field(description="Note")] = None

@@ -5,7 +5,7 @@ from datetime import date
 
 import polars as pl
 
-from collection.attention.facts import traits
+from collection.facts.facts import traits
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.vocabularies import load_parameters, vocabulary
@@ -29,7 +29,7 @@ def ranked_by_hand(k: Collection, rates: RatesTable, as_of: date) -> pl.DataFram
     ranked = _classes(k, hazards, risk, as_of, rates)
     now = {term: place for place, term in enumerate(vocabulary("attention").terms_where("now"))}
     place = c("attention").replace_strict(now, default=len(now), return_dtype=pl.Int64)
-    losses = [c(name).fill_null(0.0).round_sig_figs(12) for name in ("annual_loss", "unseen_loss")]
+    losses = [c(name).fill_null(0.0).round_sig_figs(12) for name in ("annual_loss", "unchecked_loss")]
     return ranked.sort(place, *losses, "object_id", descending=[False, True, True, False])
 
 
@@ -177,7 +177,7 @@ def _unseen(base: pl.LazyFrame, as_of: date) -> pl.LazyFrame:
     since = pl.when(seen).then(1 - (-years * c("new_active_per_year") / c("chance")).exp()).otherwise(1.0)
     return (
         base.with_columns(group=group).join(figures, on="group", how="left").with_columns(chance=chance)
-        .with_columns(unseen_loss=c("chance") * c("loss_if_active_per_year") * since)
+        .with_columns(unchecked_loss=c("chance") * c("loss_if_active_per_year") * since)
     )  # fmt: skip
 
 
@@ -261,6 +261,6 @@ def _attention(
     told = joined.with_columns(flag).with_columns(months=months).with_columns(place=place)
     return told.select(
         "object_id", "location_id", "look", "hazards", "assumed", "last_checked_on", "value_assumed", "value_share",
-        "annual_loss", "unseen_loss", "chance_12_months", "magnitude", "collection_magnitude", "width",
+        "annual_loss", "unchecked_loss", "chance_12_months", "magnitude", "collection_magnitude", "width",
         attention=c("place").replace_strict(dict(enumerate(terms))),
     ).collect(engine="in-memory")  # fmt: skip

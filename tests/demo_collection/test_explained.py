@@ -9,7 +9,7 @@ from polars.testing import assert_frame_equal
 
 from collection.commands.cli import run
 from collection.commands.output import json_text
-from collection.risk.explain import explain
+from collection.questions.explain import explain
 from collection.store import Store, journal
 
 

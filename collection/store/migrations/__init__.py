@@ -10,7 +10,7 @@ from datetime import datetime
 
 import duckdb
 
-from collection.store.migrations import v0002_deliveries
+from collection.store.migrations import v0002_deliveries, v0003_evidence
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,10 @@ class Migration:
     change_rows: Callable[[duckdb.DuckDBPyConnection, datetime], None]
 
 
-MIGRATIONS: Mapping[int, Migration] = {2: Migration(v0002_deliveries.change_layout, v0002_deliveries.change_rows)}
+MIGRATIONS: Mapping[int, Migration] = {
+    2: Migration(v0002_deliveries.change_layout, v0002_deliveries.change_rows),
+    3: Migration(v0003_evidence.change_layout, v0003_evidence.change_rows),
+}
 
 
 def migrate(con: duckdb.DuckDBPyConnection, version: int, at_utc: datetime) -> None:

@@ -40,7 +40,7 @@ RISK = pl.DataFrame(
         "location_id": OBJECTS["location_id"],
         "value_share": [0.5, 0.25, 0.125, 0.125],
         "annual_loss": [0.1, 0.01, 0.02, 0.0],
-        "unseen_loss": [0.0, 0.0, 0.0, 0.04],
+        "unchecked_loss": [0.0, 0.0, 0.0, 0.04],
         "magnitude": [13.0, 12.0, 12.3, None],
         "last_checked_on": [DAY, DAY, DAY, None],
     }

@@ -59,13 +59,15 @@ def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:
     named = frame.with_columns(
         *(pl.col("years").alias(name) for name in years),
         *(pl.col("reach").alias(name) for name in affected),
-        *(pl.lit(False).alias(name) for name in ("state_assumed", "share_assumed", "area_assumed")),
+        *(pl.lit(False).alias(n) for n in ("state_assumed", "share_assumed", "area_assumed", "area_estimated", "nested")),
+        mean_rate=1 / pl.col("years"),
+        quiet_factor=pl.lit(1.0),
         modifier=pl.lit(1.0),
         handling_rate=pl.lit(0.0),
         extent_basis=pl.lit("measured"),
         hazard_id=pl.format("damage:{}", pl.int_range(pl.len())),
     )
-    return with_loss(nw.from_native(named.lazy())).to_native().collect()
+    return with_loss(nw.from_native(named.lazy()), mean_of_range=1.0).to_native().collect()
 
 
 def objects_of(hazards: pl.DataFrame) -> pl.DataFrame:
@@ -77,7 +79,7 @@ def objects_of(hazards: pl.DataFrame) -> pl.DataFrame:
         last_checked_on=pl.lit(AS_OF),
         value_share=1 / pl.len(),
         value_assumed=pl.lit(False),
-        unseen_loss=pl.lit(0.0),
+        unchecked_loss=pl.lit(0.0),
     )
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from collection.as_of import as_known
 from collection.pipeline import assess
-from collection.risk.explain import EXPLAINED, explain, risk_summary
+from collection.questions.explain import EXPLAINED, explain, risk_summary
 from collection.risk.rates import RatesTable
 from collection.store.engines import PolarsEngine
 from tests.benchmarks.made_up import AS_OF, made_up

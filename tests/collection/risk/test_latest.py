@@ -79,7 +79,7 @@ def test_an_object_that_is_away_makes_no_hazard_and_keeps_its_row():
 
     (row,) = assessed(collection).objects.to_dicts()
 
-    assert (row["annual_loss"], row["magnitude"], row["value_share"], row["unseen_loss"]) == (0, None, 0, 0)
+    assert (row["annual_loss"], row["magnitude"], row["value_share"], row["unchecked_loss"]) == (0, None, 0, 0)
 
 
 def test_crizzling_takes_its_row_by_stage():

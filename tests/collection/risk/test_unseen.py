@@ -14,7 +14,7 @@ from tests.collection.risk.builders import assessed, check, register
 
 
 def losses(**records):
-    return dict(assessed(register(**records)).objects.select("object_id", "unseen_loss").iter_rows())
+    return dict(assessed(register(**records)).objects.select("object_id", "unchecked_loss").iter_rows())
 
 
 def test_never_checked_is_chance_times_loss():
@@ -126,7 +126,7 @@ def test_the_unseen_have_an_order_of_their_own_and_stay_at_the_end_of_the_rankin
     ordered = in_order(objects.sort("object_id", descending=True))
 
     assert ordered["object_id"].to_list() == ["C", "S", "A", "B"]
-    assert ordered["unseen_loss"][1:].is_sorted(descending=True)
+    assert ordered["unchecked_loss"][1:].is_sorted(descending=True)
 
 
 def test_value_share_is_of_value_points_or_of_insured_value_if_so_set():

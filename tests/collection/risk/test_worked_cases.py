@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from collection.risk.explain import explain
+from collection.questions.explain import explain
 from collection.risk.rates import RatesTable
 from tests.collection.risk.builders import assessed, check, hazard_rows, loss_of, register, risk_of
 
@@ -82,7 +82,7 @@ def test_case_c_looks_its_rates_up():
     ids=["A", "D"],
 )
 def test_contributions_of_the_worked_cases(rows, contributions):
-    from collection.risk.explain import _with_loss
+    from collection.questions.explain import _with_loss
 
     loss = _with_loss(hazard_rows(*rows))["expected_loss"]
 

@@ -79,7 +79,7 @@ def test_order_is_equal_on_100_000_objects_with_equal_hazards():
         last_checked_on=pl.lit(AS_OF),
         value_share=1 / pl.len(),
         value_assumed=pl.lit(False),
-        unseen_loss=pl.lit(0.0),
+        unchecked_loss=pl.lit(0.0),
     )
     alike = _alike(ids)
     order = []

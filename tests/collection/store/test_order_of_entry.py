@@ -6,7 +6,7 @@ import polars as pl
 
 from collection.as_of import as_known
 from collection.attention.decisions import _latest
-from collection.attention.facts import Facts
+from collection.facts.facts import Facts
 from collection.risk.inspections import inspections
 from tests.collection.risk.builders import assessed, check, register
 

@@ -1,0 +1,1 @@
+"""Loans: whether an object may travel, and why not."""

@@ -1,0 +1,65 @@
+"""How far decay of the glass and harm under a coating reach: more than the spot where it shows, less than the coat."""
+
+import narwhals as nw
+
+from collection.risk.rates import RatesTable
+from collection.risk.series import Lazy
+
+MEASURED, BAND, COUNT, ASSUMED = "measured", "band", "count", "assumed"  # how an extent is known
+AFFECTED = ("affected_low", "affected_share", "affected_high")
+HARMED = ("harmed_low", "harmed_likely", "harmed_high")
+BANDS = ("band_low", "band_likely", "band_high")
+
+
+def of_same_glass(found: Lazy, rates: RatesTable) -> Lazy:
+    """Decay of an unstable glass reaches all enamel of the same glass: a disease of the recipe, not of the spot.
+
+    The object's unstable_share where it is recorded, else so many times the affected share, assumed.
+    """
+    glass = nw.col("at_risk") == "glass"
+    known, wide = nw.col("unstable_share"), rates.area_range.measured
+    own = (known / wide, known, nw.min_horizontal(known * wide, nw.lit(1.0)))
+    reached = [
+        nw.when(glass).then(nw.coalesce(share, nw.col(name) * rates.at_risk.glass_times)).otherwise(nw.col(name))
+        for name, share in zip(AFFECTED, own, strict=True)
+    ]
+    basis = nw.when(~known.is_null()).then(nw.lit(MEASURED)).otherwise(nw.lit(ASSUMED))
+    return found.with_columns(
+        *(share.alias(name) for name, share in zip(AFFECTED, reached, strict=True)),
+        extent_basis=nw.when(glass).then(basis).otherwise(nw.col("extent_basis")),
+    )
+
+
+def with_harmed(found: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
+    """A repair whose row says `harmed` reaches the area where harm shows.
+
+    The harmed area of its state; else the largest damage recorded beneath it on its part; else a share of the coat,
+    assumed.
+    """
+    names = {"extent_band": "harmed_band"} | {band: f"harmed_{band}" for band in BANDS}
+    known = found.join(bands.rename(names), on="harmed_band", how="left")
+    measured = nw.col("harmed_mm2") / nw.col("part_area_mm2")
+    wide = rates.area_range.measured
+    by_area = (measured / wide, measured, measured * wide)
+    return known.with_columns(
+        *(
+            nw.when("harmed")
+            .then(nw.coalesce(area, nw.col(f"harmed_{band}"), _beneath(name), nw.col(share) * nw.col(name)))
+            .otherwise(nw.col(name))
+            .alias(name)
+            for name, share, band, area in zip(AFFECTED, HARMED, BANDS, by_area, strict=True)
+        ),
+        extent_basis=nw.when("harmed").then(_basis(measured)).otherwise(nw.col("extent_basis")),
+    )
+
+
+def _beneath(name: str) -> nw.Expr:
+    """The largest share of the part that damage of a kind that lies beneath coatings has."""
+    return nw.when("beneath").then(nw.col(name)).max().over("object_id", "part")
+
+
+def _basis(measured: nw.Expr) -> nw.Expr:
+    """How the harmed area is known; a damage beneath is as it was recorded."""
+    assumed = nw.when(_beneath(AFFECTED[1]).is_null()).then(nw.lit(ASSUMED)).otherwise(nw.lit(BAND))
+    banded = nw.when(~nw.col("harmed_band").is_null()).then(nw.lit(BAND)).otherwise(assumed)
+    return nw.when(~measured.is_null()).then(nw.lit(MEASURED)).otherwise(banded)
