@@ -51,7 +51,7 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
     some = {name: frame for name, frame in more.items() if not frame.is_empty()}
     f = {**engine.frames(collection), **engine.to_lazy({**rates.tables(), **some})}
     rows = _hazards(engine, f, rates)
-    g = engine.to_lazy({"hazards": rows, "objects": known(collection, checks, seen, rows, rates)})
+    g = engine.to_lazy({"hazards": rows, "objects": known(collection, checks, seen, rates)})
     risk = _object_risk(engine, g, rates)
     since = seen.select("object_id", since="last_checked_on")
     return Risk(collection.day, checks, rows, risk, seen, targets.outside(since))

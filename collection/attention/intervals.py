@@ -6,8 +6,8 @@ import polars as pl
 
 from collection.facts.facts import Facts
 from collection.frames import returns
+from collection.risk.kinds import fits
 from collection.risk.parameters import Group, Interval, Look, read
-from collection.risk.unchecked import fits
 from schemas.errors import VocabularyError
 
 DUE = pl.Schema(

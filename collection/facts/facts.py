@@ -8,11 +8,11 @@ from functools import cached_property
 import polars as pl
 
 from collection.facts.traits import traits
+from collection.risk.kinds import with_technique_key
 from collection.risk.object_risk import Risk
 from collection.risk.parameters import NeedsItsTarget, read
 from collection.risk.placed import places, within
 from collection.risk.rates import RatesTable
-from collection.risk.unchecked import with_technique_key
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 

@@ -13,10 +13,10 @@ from collection.facts.phrases import day_words, with_phrase
 from collection.facts.reasons import DANGER
 from collection.frames import returns
 from collection.risk.hazards import hazard_id
+from collection.risk.kinds import broader_techniques
 from collection.risk.parameters import Travel, read
 from collection.risk.quiet import inspected
 from collection.risk.rate_rows import FRAGMENT
-from collection.risk.unchecked import broader_techniques
 from schemas.vocabularies import vocabulary
 
 c = pl.col

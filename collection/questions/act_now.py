@@ -52,4 +52,6 @@ def _group(part: pl.DataFrame, common: pl.DataFrame) -> Group:
         objects=c("object_ids").list.len()
     )
     shared = inside.filter(c("objects") > 1)
-    return Group(part["attention"][0], its.title, its.step, part.drop("step", "step_no", "of_class", "foremost"), shared)
+    return Group(
+        part["attention"][0], its.title, its.step, part.drop("step", "step_no", "of_class", "foremost"), shared
+    )

@@ -14,8 +14,9 @@ c = pl.col
 def by_cause(hazards: pl.DataFrame, objects: pl.DataFrame) -> pl.DataFrame:
     """Expected loss of each object by its cause, on mean rates, schema BY_CAUSE.
 
-    In shares of the collection's value a year. `hazards`: schema HAZARDS; `objects`: schema RISK. A hazard's loss is split as its rate is: what planned journeys
-    add, what a climate worse than at the last check adds, and the rest to the repair or damage it comes from.
+    In shares of the collection's value a year. `hazards`: schema HAZARDS; `objects`: schema RISK. A hazard's loss is
+    split as its rate is: what planned journeys add, what a climate worse than at the last check adds, and the rest to
+    the repair or damage it comes from.
     """
     log = c("mean_log_kept").sum().over("object_id", "part")
     of_part = c("part_share") * (1 - log.exp())

@@ -5,8 +5,9 @@ import polars as pl
 
 from collection.frames import returns
 from collection.risk.findings import CHECKS, checks_in_order
+from collection.risk.kinds import with_technique_key
 from collection.risk.rates import RatesTable
-from collection.risk.unchecked import unseen_group, with_technique_key, with_unseen
+from collection.risk.unchecked import first_checks, unchecked
 from collection.snapshot import ENTRY_NO, Collection
 from schemas.vocabularies import vocabulary
 
@@ -66,13 +67,15 @@ KNOWN = pl.Schema(
 
 
 @returns(KNOWN)
-def known(
-    collection: Collection, checks: pl.DataFrame, looks: pl.DataFrame, hazards: pl.DataFrame, rates: RatesTable
-) -> pl.DataFrame:
+def known(collection: Collection, checks: pl.DataFrame, looks: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
     """One row an object, schema KNOWN: what `object_risk()` reads beside the hazards. Shares of 1."""
     record = with_technique_key(collection["object"])
     away = pl.col("status").is_in(vocabulary("object_status").terms_where("away")).fill_null(False)
-    objects = record.lazy().with_columns(away=away, group=unseen_group(record))
-    seen = objects.join(looks.lazy(), on="object_id", how="left")
-    worth = with_value(seen, collection, rates)
-    return with_unseen(worth, collection, checks, hazards, rates).select(*KNOWN).collect(engine="in-memory")
+    seen = record.with_columns(away=away).join(looks, on="object_id", how="left")
+    worth = with_value(seen.lazy(), collection, rates).collect(engine="in-memory")
+    expected = unchecked(collection, checks, worth, first_checks(collection, checks, record, rates))
+    joined = worth.join(
+        expected.select("object_id", "unchecked_loss"), on="object_id", how="left", maintain_order="left"
+    )
+    here = joined.with_columns(unchecked_loss=pl.when("away").then(0.0).otherwise("unchecked_loss"))
+    return here.select(*KNOWN)

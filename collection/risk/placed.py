@@ -62,3 +62,13 @@ def places(collection: Collection) -> pl.DataFrame:
     whole = collection["object"].select("object_id", "location_id")
     apart = collection["part"].select("object_id", "location_id")
     return pl.concat([whole, apart]).drop_nulls().unique()
+
+
+def rooms(locations: pl.DataFrame) -> pl.DataFrame:
+    """location_id and room: the nearest place around each that is a room; places in none have no row."""
+    kinds = vocabulary("location_kind").terms_where("room")
+    of_kind = set(locations.filter(pl.col("kind").is_in(kinds))["location_id"])
+    up = _places_around(locations)
+    nearest = [(start, next((at for at in _way_up(start, up) if at in of_kind), None)) for start in up]
+    schema = {"location_id": pl.String, "room": pl.String}
+    return pl.DataFrame([pair for pair in nearest if pair[1]], schema=schema, orient="row")

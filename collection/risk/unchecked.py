@@ -1,148 +1,154 @@
-"""What nobody has looked at: the expected loss of the unseen, which stands beside the risk and never inside it."""
+"""What is expected of what nobody has checked: it stands beside the risk of an object and never inside it."""
 
-from collections.abc import Sequence
-from datetime import date
+from dataclasses import dataclass
 
 import polars as pl
 
-from collection.risk.parameters import DAYS_A_YEAR, Group, Remark, Unseen, read
+from collection.frames import returns
+from collection.risk.expectation import GAINS, LOOKED, Expectation, expect, since
+from collection.risk.first_checks import losses_at_inspections
+from collection.risk.kinds import first_that_fits
+from collection.risk.parameters import DAYS_A_YEAR, RemarkOdds, Unchecked, read
+from collection.risk.placed import rooms
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
-BETWEEN = ";"
+FILE = "unchecked"
+UNCHECKED = pl.Schema(
+    {"object_id": pl.String, "kind": pl.Int32, "room": pl.String, "years": pl.Float64, "odds": pl.Float64}
+    | {"never": pl.Float64, "unchecked_loss": pl.Float64}
+)
+c = pl.col
 
 
-def with_technique_key(objects: pl.DataFrame) -> pl.DataFrame:
-    """Adds technique_key, the object's techniques as one text (empty where none is known)."""
-    return objects.with_columns(technique_key=pl.col("technique").list.join(BETWEEN).fill_null(""))
+@dataclass(frozen=True)
+class FirstChecks:
+    """What first checks found, and what was learned from it.
 
-
-def first_that_fits(rows: Sequence[Group], objects: pl.DataFrame) -> pl.Expr:
-    """Number of the first row whose conditions an object meets; `objects` has technique_key; null where none fits."""
-    keys = objects["technique_key"].unique().to_list()
-    return pl.coalesce(
-        *(pl.when(fits(row, keys)).then(pl.lit(number)) for number, row in enumerate(rows)), pl.lit(None, pl.Int32)
-    )
-
-
-def fits(row: Group, keys: Sequence[str]) -> pl.Expr:
-    """True where an object meets every condition of the row; `keys` are the technique_key values there are."""
-    tests = [pl.col(name).is_in(terms) for name, terms in _plain(row).items() if terms]
-    if row.technique:
-        tests.append(pl.col("technique_key").is_in([key for key in keys if broader_techniques(key) & {*row.technique}]))
-    if row.not_technique:
-        others = [key for key in keys if not broader_techniques(key) & {*row.not_technique}]
-        tests.append(pl.col("technique_key").is_in(others))
-    if row.culture_words:
-        tests.append(pl.col("culture").str.to_lowercase().str.contains_any(list(row.culture_words)))
-    if row.latest_year_at_most is not None:
-        tests.append(pl.col("latest_year") <= row.latest_year_at_most)
-    if row.earliest_year_at_most is not None:
-        tests.append(pl.col("earliest_year") <= row.earliest_year_at_most)
-    return pl.all_horizontal(pl.lit(True), *(test.fill_null(False) for test in tests))
-
-
-def _plain(row: Group) -> dict[str, tuple[str, ...]]:
-    return {name: getattr(row, name) for name in ("base_metal", "provenance_class", "glass_stability", "visit")}
-
-
-def broader_techniques(key: str) -> set[str]:
-    """The techniques of a key and all that are broader; a metal or term of another list is left alone."""
-    terms = vocabulary("technique").term
-    several: set[str] = set()
-    ahead = [term for term in key.split(BETWEEN) if term]
-    while ahead:
-        term = ahead.pop()
-        several.add(term)
-        above = terms[term].broader if term in terms else None
-        ahead += [above] if above else []
-    return several
-
-
-def with_unseen(
-    objects: pl.LazyFrame,
-    collection: Collection,
-    checks: pl.DataFrame,
-    hazards: pl.DataFrame,
-    rates: RatesTable,
-) -> pl.LazyFrame:
-    """Adds unchecked_loss, the expected loss of what nobody has looked at [fraction of the object's value a year].
-
-    `objects` has the columns of the record, `away`, `group` (see `unseen_group`), look and last_checked_on. Never
-    checked: chance_active x loss_if_active of the object's group, the chance learned from the museum's own checked
-    objects (Beta prior). Looked at t years ago: that x (1 - exp(-t x new_active / chance)); parts and sides that the
-    last look did not see count as never seen for their share.
+    every : schema INSPECTED with kind and room, the first inspection of each object. used : those learned from; they
+    are a fair sample where `fair`, else people chose them. gains : schema GAINS, by object besides.
     """
-    of_hazards = objects.join(_of_hazards(hazards), on="object_id", how="left")
-    covered = of_hazards.join(_not_covered(collection, checks), on="object_id", how="left")
-    known = covered.join(_group_frame(_rows()), on="group", how="left")
-    chance = _with_remark(_learned(rates.assumed.unseen_prior_objects))
-    loss = pl.col("chance_active") * pl.col("loss_if_active") * _left(collection.day, rates)
-    return known.with_columns(chance_active=chance).with_columns(
-        unchecked_loss=pl.when("away").then(0.0).otherwise(loss)
-    )
+
+    every: pl.DataFrame
+    used: pl.DataFrame
+    fair: bool
+    gains: pl.DataFrame
+    expectation: Expectation
+    kinds: pl.DataFrame
 
 
-def unseen_group(objects: pl.DataFrame) -> pl.Expr:
-    """Number of the first row of unseen.toml that fits an object."""
-    return first_that_fits(_rows(), objects)
+def starting() -> Unchecked:
+    """The starting values of unchecked.toml. Raises VocabularyError."""
+    return read(Unchecked, FILE, FILE)
 
 
-def _rows() -> tuple[Unseen, ...]:
-    return read(tuple[Unseen, ...], "unseen", "unseen")
+def kind_of(objects: pl.DataFrame) -> pl.Expr:
+    """Number of the first row of [[unchecked.kind]] that fits an object; the last where none does."""
+    rows = starting().kind
+    return pl.coalesce(first_that_fits(rows, objects), pl.lit(len(rows) - 1, pl.Int32))
 
 
-def _group_frame(rows: tuple[Unseen, ...]) -> pl.LazyFrame:
-    figures = [
-        (n, r.name, r.chance_active, r.loss_if_active_per_year, r.new_active_per_year) for n, r in enumerate(rows)
-    ]
-    names = {
-        "group": pl.Int32,
-        "name": pl.String,
-        "chance": pl.Float64,
-        "loss_if_active": pl.Float64,
-        "new": pl.Float64,
-    }
-    return pl.LazyFrame(figures, schema=names, orient="row")
+def first_checks(collection: Collection, checks: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable) -> FirstChecks:
+    """Learn from the museum's own first checks. `checks`: schema CHECKS; `objects`: the record with technique_key."""
+    values = starting()
+    named = objects.select("object_id", "location_id", kind=kind_of(objects))
+    kinds = named.join(rooms(collection["location"]), on="location_id", how="left").select("object_id", "kind", "room")
+    inspections = losses_at_inspections(collection, checks, rates).join(kinds, on="object_id")
+    every = inspections.unique("object_id", keep="first", maintain_order=True)
+    fair = every.filter(c("representative") & ~c("arrival"))
+    enough = fair.height >= values.fewest_first_checks
+    used = every.filter(c("representative") | c("arrival")) if enough else every
+    gains = _gains(collection, inspections)
+    looked, pairs = used.select(LOOKED.names()), gains.select(GAINS.names())
+    expected = expect(looked, pairs, values, rates.lines.treat_from, kinds["kind"].unique().to_list())
+    return FirstChecks(every, used, enough, gains, expected, kinds)
 
 
-def _of_hazards(hazards: pl.DataFrame) -> pl.LazyFrame:
-    """Objects with any hazard, and whether one of them is moving."""
-    moving = pl.col("state").is_in(vocabulary("activity").terms_where("moving"))
-    return hazards.lazy().group_by("object_id").agg(any_moving=moving.any(), named=pl.lit(True))
+@returns(UNCHECKED)
+def unchecked(collection: Collection, checks: pl.DataFrame, objects: pl.DataFrame, first: FirstChecks) -> pl.DataFrame:
+    """Expected loss of what nobody has checked, schema UNCHECKED, of every object.
 
+    Parameters
+    ----------
+    objects : object_id, look, last_checked_on, grade (of the last check).
 
-def _learned(prior: float) -> pl.Expr:
-    """Chance of being active in the group: the starting chance, worth `prior` objects, and the museum's own."""
-    checked = pl.col("last_checked_on").is_not_null()
-    active = (checked & pl.col("any_moving").fill_null(False)).sum().over("group")
-    return (prior * pl.col("chance") + active) / (prior + checked.sum().over("group"))
-
-
-def _with_remark(chance: pl.Expr) -> pl.Expr:
-    """Odds raised where a remark names damage, lowered where one that was understood names none; checks change nothing.
-
-    A remark is understood where it gave a grade; where it gave nothing, nothing is known of it.
+    Returns
+    -------
+    never : what an object of the kind that nobody has checked is expected to lose. unchecked_loss [share of value a
+    year] : that for objects never inspected, less what a sweep finds; what may have come since the last inspection for
+    the others, with sides and parts never seen as never checked. years : since the kind's mean first check.
     """
-    remark = read(Remark, "unseen", "remark_odds")
-    understood = pl.col("grade").is_not_null()
-    factor = pl.when("named").then(remark.damage_named).when(understood).then(remark.nothing_named).otherwise(1.0)
-    only_remark = pl.col("look").is_not_null() & pl.col("last_checked_on").is_null()
-    odds = chance / (1 - chance) * factor
-    return pl.when(only_remark & (chance < 1)).then(odds / (1 + odds)).otherwise(chance)
+    values, kinds = starting(), first.kinds
+    mean_first = first.every.group_by("kind").agg(first_on=c("seen_on").mean())
+    last = _last_inspected(first, collection, checks)
+    rows = (
+        objects.join(kinds, on="object_id", how="left", maintain_order="left")
+        .join(mean_first, on="kind", how="left", maintain_order="left")
+        .join(last, on="object_id", how="left", maintain_order="left")
+        .join(_remark_odds(collection, checks), on="object_id", how="left", maintain_order="left")
+        .join(_not_covered(collection, checks), on="object_id", how="left", maintain_order="left")
+    )
+    day = pl.lit(collection.day)
+    timed = rows.with_columns(
+        years=((day - c("first_on")).dt.total_days().clip(0) / DAYS_A_YEAR).fill_null(0.0),
+        ago=((day - c("inspected_on")).dt.total_days().clip(0) / DAYS_A_YEAR).fill_null(0.0),
+        odds=pl.when(c("last_checked_on").is_null()).then(c("odds")).fill_null(1.0),
+        aside=c("not_covered").fill_null(0.0),
+    )
+    kind, expected = timed["kind"].to_numpy(), first.expectation
+    never = expected.never(
+        kind, timed["room"].to_list(), timed["years"].to_numpy(), timed["odds"].to_numpy(), values.chance_at_most
+    )
+    came = since(never, expected.gain[kind.astype(int)], timed["ago"].to_numpy())
+    figures = timed.with_columns(never=pl.Series(never), came=pl.Series(came))
+    swept = c("last_checked_on").is_not_null()
+    of_never = c("never") * pl.when(swept).then(1 - values.sweep_finds).otherwise(1.0)
+    of_seen = c("aside") * c("never") + (1 - c("aside")) * c("came")
+    loss = pl.when(c("inspected_on").is_null()).then(of_never).otherwise(of_seen)
+    return figures.with_columns(unchecked_loss=loss).select(*UNCHECKED)
 
 
-def _left(as_of: date, rates: RatesTable) -> pl.Expr:
-    """Share of the chance that is not answered by the last look."""
-    years = (pl.lit(as_of) - pl.col("last_checked_on")).dt.total_days().clip(0) / DAYS_A_YEAR
-    some = pl.when(pl.col("chance_active") > 0).then(pl.col("chance_active"))
-    since = (1 - (-(years * pl.col("new") / some)).exp()).fill_null(0.0)
-    aside = pl.col("not_covered").fill_null(0.0)
-    return pl.when(pl.col("last_checked_on").is_null()).then(1.0).otherwise(aside + (1 - aside) * since)
+def _last_inspected(first: FirstChecks, collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
+    """object_id and inspected_on, the day of the last inspection of each object that had one."""
+    inspected = first.every.select("object_id", first_on="seen_on")
+    looks = vocabulary("look").terms_where("each_damage")
+    dated = checks.filter(c("look").is_in(looks)).group_by("object_id").agg(inspected_on=c("seen_on").max())
+    return inspected.join(dated, on="object_id").select("object_id", "inspected_on")
 
 
-def _not_covered(collection: Collection, checks: pl.DataFrame) -> pl.LazyFrame:
+def _gains(collection: Collection, inspections: pl.DataFrame) -> pl.DataFrame:
+    """object_id, kind, gained, years between successive inspections of an object with no treatment between them."""
+    ordered = inspections.sort("object_id", "place_in_order")
+    pairs = ordered.with_columns(
+        before=c("loss").shift(1).over("object_id"), before_on=c("seen_on").shift(1).over("object_id")
+    ).filter(c("before_on").is_not_null())
+    day = pl.coalesce("finished_on", "started_on")
+    treated = collection["treatment"].select("object_id", treated_on=day).drop_nulls().sort("treated_on")
+    dated = pairs.sort("seen_on").join_asof(
+        treated, left_on="seen_on", right_on="treated_on", by="object_id", check_sortedness=False
+    )
+    left_alone = dated.filter(c("treated_on").is_null() | (c("treated_on") <= c("before_on")))
+    years = (c("seen_on") - c("before_on")).dt.total_days() / DAYS_A_YEAR
+    return left_alone.select("object_id", "kind", gained=c("loss") - c("before"), years=years)
+
+
+def _remark_odds(collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
+    """object_id and odds: by the worst its catalogue remark names; a remark that was not understood says nothing."""
+    values = read(RemarkOdds, FILE, "remark_odds")
+    remarks = checks.filter(c("look").is_in(vocabulary("look").terms_where("from_catalogue")))
+    graded = remarks.filter(c("grade").is_not_null()).select("object_id", odds=pl.lit(values.good))
+    kinds = collection["damage"].select("damage_id", "kind")
+    lines = collection["observation"].join(remarks.select("check_id", "object_id"), on="check_id")
+    odds = c("kind").replace_strict(dict(values.damage), default=values.other, return_dtype=pl.Float64)
+    damage = lines.join(kinds, on="damage_id").select("object_id", odds=odds)
+    states = collection["repair_state"].join(remarks.select("check_id", "object_id"), on="check_id")
+    repairs = states.select("object_id", odds=pl.lit(values.repair))
+    named = pl.concat([damage, repairs]).group_by("object_id").agg(c("odds").max())
+    return pl.concat([named, graded.unique("object_id").join(named, on="object_id", how="anti")])
+
+
+def _not_covered(collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
     """Share of the object that the last check which says so did not cover: sides not seen, by their part's share."""
     looked = vocabulary("seen").terms_where("looked")
     says = checks.lazy().select("check_id", "object_id", "place_in_order")
@@ -153,4 +159,4 @@ def _not_covered(collection: Collection, checks: pl.DataFrame) -> pl.LazyFrame:
     several = parts.with_columns(share=pl.col("value_share").fill_null(1 / pl.len().over("object_id")))
     weighed = by_part.join(several, on=["object_id", "part"], how="left")
     blind = (pl.col("blind") * pl.col("share").fill_null(1.0)).sum().clip(0, 1)
-    return weighed.group_by("object_id").agg(not_covered=blind)
+    return weighed.group_by("object_id").agg(not_covered=blind).collect(engine="in-memory")
