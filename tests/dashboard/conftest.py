@@ -20,10 +20,17 @@ def found(demonstration: Store) -> Triage:
     return pipeline.assess_store(demonstration, lambda c: as_of_day(None, c))
 
 
-@pytest.fixture(autouse=True)
+@pytest.fixture(scope="module", autouse=True)
 def _no_cache() -> Iterator[None]:
+    """What was read of a store in its version is kept for a file of tests; `unread` is for tests about reading."""
     st.cache_resource.clear()
     yield
+    st.cache_resource.clear()
+
+
+@pytest.fixture
+def unread() -> None:
+    """Nothing was read of any store."""
     st.cache_resource.clear()
 
 

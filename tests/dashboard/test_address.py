@@ -13,7 +13,6 @@ from urllib.parse import parse_qsl
 
 import polars as pl
 import pytest
-import streamlit as st
 from polars.testing import assert_frame_equal
 from streamlit.runtime.memory_media_file_storage import MemoryMediaFileStorage
 from streamlit.testing.v1 import AppTest
@@ -44,14 +43,6 @@ class Sight:
     sent: Mapping[str, pl.DataFrame]
     drawn: Mapping[str, pl.DataFrame]
     saved: Mapping[str, bytes]
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _no_cache() -> Iterator[None]:
-    """In place of the one around each test: the collection is assessed once for this file."""
-    st.cache_resource.clear()
-    yield
-    st.cache_resource.clear()
 
 
 @pytest.fixture(scope="module")
