@@ -20,6 +20,24 @@ from tests.demonstration import TODAY
 Checking.on = True  # frames are held to their schemas while tests run
 
 
+# Files that take longest begin first, so that neither worker is left alone with one at the end.
+LONGEST = (
+    "tests/browser/test_journeys.py", "tests/test_wheel.py", "tests/test_renaming.py", "tests/test_static.py",
+    "tests/browser/", "tests/dashboard/test_address.py", "tests/dashboard/test_pages.py",
+    "tests/demo_collection/test_demo_command.py", "tests/demo_collection/test_explained.py",
+    "tests/collection/intake/test_hostile.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    places = {item.path: _place(item.nodeid) for item in items}
+    items.sort(key=lambda item: places[item.path])
+
+
+def _place(name: str) -> int:
+    return next((n for n, start in enumerate(LONGEST) if name.startswith(start)), len(LONGEST))
+
+
 @pytest.fixture
 def store(tmp_path: Path) -> Store:
     return Store(tmp_path / "enamels.duckdb")

@@ -31,7 +31,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-    items.sort(key=lambda item: item.get_closest_marker("browser") is None)  # the longest file begins first
 
 
 @pytest.fixture(scope="session")
