@@ -2,7 +2,6 @@
 
 import shutil
 from collections.abc import Callable
-from datetime import date
 from functools import partial
 from pathlib import Path
 
@@ -12,13 +11,31 @@ import xlsxwriter
 from filelock import FileLock
 
 from collection.commands import cli
-from collection.commands.demo import build
 from collection.frames import Checking
 from collection.intake import pipeline as way_in
 from collection.store import Change, Store
+from tests import demonstration as once
+from tests.demonstration import TODAY
 
-TODAY = date(2026, 9, 30)
 Checking.on = True  # frames are held to their schemas while tests run
+
+
+# Files that take longest begin first, so that neither worker is left alone with one at the end.
+LONGEST = (
+    "tests/browser/test_journeys.py", "tests/test_wheel.py", "tests/test_renaming.py", "tests/test_static.py",
+    "tests/browser/", "tests/dashboard/test_address.py", "tests/dashboard/test_pages.py",
+    "tests/demo_collection/test_demo_command.py", "tests/demo_collection/test_explained.py",
+    "tests/collection/intake/test_hostile.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    places = {item.path: _place(item.nodeid) for item in items}
+    items.sort(key=lambda item: places[item.path])
+
+
+def _place(name: str) -> int:
+    return next((n for n, start in enumerate(LONGEST) if name.startswith(start)), len(LONGEST))
 
 
 @pytest.fixture
@@ -27,17 +44,23 @@ def store(tmp_path: Path) -> Store:
 
 
 @pytest.fixture(scope="session")
-def demonstration(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Store:
-    """The demonstration, built once whatever the number of workers; each has its own copy."""
+def built(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> once.Made:
+    """The demonstration, made once whatever the number of workers; to be copied and never written to."""
     ours = tmp_path_factory.getbasetemp()
-    shared = Store((ours if worker_id == "master" else ours.parent) / "demonstration.duckdb")
-    whole = shared.path.with_suffix(".whole")
-    with FileLock(shared.path.with_suffix(".lock")):
+    folder = (ours if worker_id == "master" else ours.parent) / "enamels-demo"
+    whole = folder.with_suffix(".whole")
+    with FileLock(folder.with_suffix(".lock")):
         if not whole.exists():
-            build(shared)
+            once.make(folder)
             whole.touch()
+    return once.Made(folder)
+
+
+@pytest.fixture(scope="session")
+def demonstration(tmp_path_factory: pytest.TempPathFactory, built: once.Made) -> Store:
+    """The store of the demonstration; each worker has its own copy."""
     copied = Store(tmp_path_factory.mktemp("demonstration") / "enamels.duckdb")
-    shutil.copyfile(shared.path, copied.path)
+    shutil.copyfile(built.store.path, copied.path)
     return copied
 
 

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -42,6 +43,8 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "--no-deps",
         "--no-index",
         "--quiet",
+        "--no-compile",
+        "--disable-pip-version-check",
         "--target",
         str(target),
         str(wheel),
@@ -70,17 +73,23 @@ def test_the_dictionary_prints(installed, tmp_path):
     assert "object" in json.loads(done.stdout)["records"]
 
 
-def test_the_demonstration_is_built_and_ranked(installed, tmp_path):
-    done = enamels(installed, "demo", "--no-open", "--json", folder=tmp_path)
-
+@pytest.fixture(scope="module")
+def demonstrated(installed: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    """The folder in which what was installed built its demonstration, and what it answered."""
+    folder = tmp_path_factory.mktemp("demonstrated")
+    done = enamels(installed, "demo", "--no-open", "--json", folder=folder)
     assert done.returncode == 0, done.stderr
-    assert json.loads(done.stdout)["coverage"]["checked"] > 0
+    return folder, json.loads(done.stdout)
+
+
+def test_the_demonstration_is_built_and_ranked(demonstrated):
+    assert demonstrated[1]["coverage"]["checked"] > 0
 
 
 PAGE = """
 import os, sys
 from pathlib import Path
-code = run(["demo", "--no-open", "--json"])
+code = 0
 os.environ["ENAMELS_STORE"] = str(Path("enamels-demo/enamels.duckdb").resolve())
 from streamlit.testing.v1 import AppTest
 page = AppTest.from_file({folder!r} + "/dashboard/app.py", default_timeout=60).run()
@@ -90,11 +99,11 @@ assert (Path({folder!r}) / "dashboard/.streamlit/config.toml").is_file()
 """
 
 
-def test_a_page_is_drawn(installed, tmp_path):
+def test_a_page_is_drawn(installed, demonstrated):
     code = RUN.replace("code = run(sys.argv[1:])\n", PAGE).format(root=str(ROOT), folder=str(installed))
     environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "ENAMELS_STORE")}
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=tmp_path, env=environment, capture_output=True, text=True, check=False
+        [sys.executable, "-c", code], cwd=demonstrated[0], env=environment, capture_output=True, text=True, check=False
     )
 
     assert done.returncode == 0, done.stderr[-1500:]

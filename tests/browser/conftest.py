@@ -31,7 +31,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-    items.sort(key=lambda item: item.get_closest_marker("browser") is None)  # the longest file begins first
 
 
 @pytest.fixture(scope="session")
@@ -63,10 +62,10 @@ def planted_address(demonstration: Store, tmp_path: Path) -> Iterator[str]:
         yield at
 
 
-@pytest.fixture
-def settling(demonstration: Store, tmp_path: Path) -> Iterator[tuple[str, Store]]:
-    """Pages of a store of its own, to be written to."""
-    store = Store(tmp_path / "enamels.duckdb")
+@pytest.fixture(scope="session")
+def settling(demonstration: Store, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Store]]:
+    """Pages of a store of their own, to be written to."""
+    store = Store(tmp_path_factory.mktemp("settling") / "enamels.duckdb")
     shutil.copyfile(demonstration.path, store.path)
     with _served(store) as at:
         yield at, store
@@ -91,11 +90,11 @@ def _served(store: Store) -> Iterator[str]:
 
 
 def _wait(url: str) -> None:
-    for _ in range(150):
+    for _ in range(600):
         try:
             urllib.request.urlopen(url, timeout=1).close()
         except OSError:
-            time.sleep(0.2)
+            time.sleep(0.05)
         else:
             return
     pytest.fail("the server did not start")

@@ -2,6 +2,7 @@
 
 import json
 import math
+import shutil
 import socket
 
 import click
@@ -190,10 +191,11 @@ def test_no_nan_reaches_json():
     assert json_text({"a": math.nan, "b": [math.inf, 1.0]}) == '{"a":null,"b":[null,1.0]}'
 
 
-def test_the_demonstration_is_built_once_ranked_and_never_into_a_strange_folder(enamels, tmp_path):
+def test_the_demonstration_is_built_once_ranked_and_never_into_a_strange_folder(enamels, built, tmp_path):
+    first = built.answer  # of the command in a folder that held nothing
+    shutil.copytree(built.folder, tmp_path / built.folder.name)
     code, out, _ = enamels("demo", "--no-open", "--json")
-    first = json.loads(out)
-    again = json.loads(enamels("demo", "--no-open", "--json")[1])
+    again = json.loads(out)
     (tmp_path / "letters").mkdir()
     (tmp_path / "letters" / "a.txt").write_text("Dear colleague")
 

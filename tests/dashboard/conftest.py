@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 import streamlit as st
+from streamlit.runtime.scriptrunner.script_cache import ScriptCache
 from streamlit.testing.v1 import AppTest
 
 from collection import pipeline
@@ -20,10 +21,27 @@ def found(demonstration: Store) -> Triage:
     return pipeline.assess_store(demonstration, lambda c: as_of_day(None, c))
 
 
-@pytest.fixture(autouse=True)
+@pytest.fixture(scope="module", autouse=True)
 def _no_cache() -> Iterator[None]:
+    """What was read of a store in its version is kept for a file of tests; `unread` is for tests about reading."""
     st.cache_resource.clear()
     yield
+    st.cache_resource.clear()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _compiled_once() -> Iterator[None]:
+    """One cache of compiled pages for all sessions, as a server has it."""
+    cache = ScriptCache()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("streamlit.testing.v1.app_test.ScriptCache", lambda: cache)
+        patch.setattr("streamlit.testing.v1.local_script_runner.ScriptCache", lambda: cache)
+        yield
+
+
+@pytest.fixture
+def unread() -> None:
+    """Nothing was read of any store."""
     st.cache_resource.clear()
 
 

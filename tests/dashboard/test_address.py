@@ -13,7 +13,6 @@ from urllib.parse import parse_qsl
 
 import polars as pl
 import pytest
-import streamlit as st
 from polars.testing import assert_frame_equal
 from streamlit.runtime.memory_media_file_storage import MemoryMediaFileStorage
 from streamlit.testing.v1 import AppTest
@@ -44,14 +43,6 @@ class Sight:
     sent: Mapping[str, pl.DataFrame]
     drawn: Mapping[str, pl.DataFrame]
     saved: Mapping[str, bytes]
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _no_cache() -> Iterator[None]:
-    """In place of the one around each test: the collection is assessed once for this file."""
-    st.cache_resource.clear()
-    yield
-    st.cache_resource.clear()
 
 
 @pytest.fixture(scope="module")
@@ -92,6 +83,26 @@ def looked() -> dict[Any, Sight]:
     return {}
 
 
+@pytest.fixture(scope="module")
+def begun() -> dict[Any, AppTest]:
+    """Pages on which a filter was set by hand in this file, by page and filter."""
+    return {}
+
+
+@pytest.fixture
+def by_hand(page, value, begun, demonstration, monkeypatch) -> Callable[..., AppTest]:
+    """A page on which this filter was set by hand: begun once, and gone on with by the test that goes elsewhere."""
+    monkeypatch.setenv("ENAMELS_STORE", str(demonstration.path))  # for one that another test began
+
+    def opened(name: str, which: str) -> AppTest:
+        if (name, which) not in begun:
+            begun[name, which] = page(name)
+            _set(begun[name, which], which, value[which])
+        return begun[name, which]
+
+    return opened
+
+
 @pytest.fixture
 def sight(served, said, answer) -> Callable[[AppTest], Sight]:
     def seen(app: AppTest) -> Sight:
@@ -127,9 +138,8 @@ def fresh(page, sight, looked) -> Callable[..., Sight]:
 
 
 @EACH
-def test_the_address_alone_gives_the_same_sentence_and_the_same_bytes(page, fresh, sight, value, found, name, which):
-    app = page(name)
-    _set(app, which, value[which])
+def test_the_address_alone_gives_the_same_sentence_and_the_same_bytes(by_hand, fresh, sight, value, found, name, which):
+    app = by_hand(name, which)
     plain, here, address = fresh(name), sight(app), _address(app)
 
     there = fresh(name, **address)
@@ -154,9 +164,8 @@ def test_another_browser_shows_the_filter_in_its_widget(fresh, value, name, whic
 
 
 @EACH
-def test_every_other_page_counts_the_same(page, fresh, said, answer, value, name, which):
-    app = page(name)
-    _set(app, which, value[which])
+def test_every_other_page_counts_the_same(by_hand, fresh, said, answer, value, name, which):
+    app = by_hand(name, which)
     here = _sentence(said(app))
 
     for other in [n for n in PAGES if n != name]:

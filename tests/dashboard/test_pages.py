@@ -166,7 +166,7 @@ def test_a_row_read_as_no_enamel_is_taken_anyway_through_the_rules(bring_in, sto
 
 
 def test_while_another_process_writes_the_last_state_stays_with_its_time(
-    page, demonstration, monkeypatch, said, answer
+    page, demonstration, monkeypatch, said, answer, unread
 ):
     app = page()
 
@@ -182,7 +182,7 @@ def test_while_another_process_writes_the_last_state_stays_with_its_time(
     assert "36 objects need attention now" in answer(app)
 
 
-def test_a_store_that_is_held_before_anything_was_read_is_said_with_what_to_do(page, monkeypatch, said):
+def test_a_store_that_is_held_before_anything_was_read_is_said_with_what_to_do(page, monkeypatch, said, unread):
     def busy(*_):
         raise StoreBusy("x", "another process holds the store", "", "Wait until it has finished.")
 
@@ -194,7 +194,7 @@ def test_a_store_that_is_held_before_anything_was_read_is_said_with_what_to_do(p
     assert "enamels intake" not in words
 
 
-def test_the_collection_is_assessed_once_for_each_state(page, monkeypatch):
+def test_the_collection_is_assessed_once_for_each_state(page, monkeypatch, unread):
     calls, real = [], pipeline.assess_store
     monkeypatch.setattr("collection.pipeline.assess_store", lambda *a, **k: calls.append(1) or real(*a, **k))
 

@@ -44,12 +44,12 @@ def test_nothing_in_the_working_folder_is_run_and_no_configuration_there_is_read
 
 
 def _status(url: str, **headers: str) -> int:
-    for _ in range(150):
+    for _ in range(600):
         try:
             with urllib.request.urlopen(urllib.request.Request(url, headers=headers), timeout=2) as answer:
                 return answer.status
         except urllib.error.HTTPError as refused:
             return refused.code
         except OSError:
-            time.sleep(0.2)
+            time.sleep(0.05)
     pytest.fail("the server did not start")

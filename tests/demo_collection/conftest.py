@@ -1,21 +1,16 @@
-"""The demonstration brought into a store once for all tests of it."""
+"""The demonstration, and what bringing it in answered."""
 
 import csv
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
 import polars as pl
 import pytest
 
 from collection import pipeline
-from collection.intake import pipeline as path
-from collection.intake.mapping import mapping
 from collection.store import Store
 from collection.store.engines import PolarsEngine
-from demo_collection import manifest
-
-TODAY = date(2026, 9, 30)
+from tests.demonstration import KEPT, TODAY
 
 
 @dataclass(frozen=True)
@@ -29,21 +24,8 @@ class BroughtIn:
 
 
 @pytest.fixture(scope="session")
-def brought_in(tmp_path_factory) -> BroughtIn:
-    store = Store(tmp_path_factory.mktemp("demo") / "register.duckdb")
-    files, problems, refused = [], [], []
-    for delivery in manifest.DELIVERIES:
-        held = path.held_or_empty(store)
-        saved = mapping.load(manifest.FILES / delivery.mapping) if delivery.mapping else None
-        opened = path.open_files(delivery.paths, held, delivery.record, saved)
-        done = path.intake(store, opened, held, by="demonstration", today=TODAY)
-        names = {s.first.sha256: s.path.name for s in opened.sources}
-        files.append(done.files)
-        problems.append(done.problems)
-        refused.append(done.refused.with_columns(file=pl.col("sha256").replace_strict(names, return_dtype=pl.String)))
-    for name in manifest.CLIMATE_FILES:
-        store.write_readings(manifest.climate_frames(name), name, manifest.climate_digest(name), by="demonstration")
-    return BroughtIn(store, pl.concat(files), pl.concat(problems), pl.concat(refused))
+def brought_in(built, demonstration) -> BroughtIn:
+    return BroughtIn(demonstration, *(built.kept(name) for name in KEPT))
 
 
 @pytest.fixture(scope="session")

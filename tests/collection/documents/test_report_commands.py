@@ -14,6 +14,7 @@ from collection.commands.verify import verify
 from collection.documents.attachment import NAME
 from collection.store import Change, Store
 from schemas.errors import NotFound, SourceRefused, Unsettable, WrongUsage
+from tests.collection.documents.builders import small_collection
 
 
 @pytest.fixture
@@ -23,6 +24,14 @@ def filled(small, tmp_path):
     odd = pl.DataFrame({"object_id": ["V.0/ü"], "title": ["\U000f0000"]})
     store.write(Change(small | {"object": pl.concat([small["object"], odd], how="diagonal")}), by="tester")
     return tmp_path
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """What the command answered of each of two reports, made once; to be read and never written to."""
+    folder = tmp_path_factory.mktemp("made")
+    Store(folder / "enamels.duckdb").write(Change(small_collection()), by="tester")
+    return {r["object_id"]: r for r in json.loads(ask(folder, "V.1", "V.2", "--json").stdout)["reports"]}
 
 
 def run(command, *arguments):
@@ -65,8 +74,8 @@ def test_what_cannot_be_understood_is_wrong_usage(filled, arguments):
     assert isinstance(done.exception, WrongUsage)
 
 
-def test_a_report_verifies(filled):
-    path = json.loads(ask(filled, "V.1", "--json").stdout)["reports"][0]
+def test_a_report_verifies(made):
+    path = made["V.1"]
     done = run(verify, path["path"], "--json")
 
     assert done.exit_code == 0
@@ -84,11 +93,10 @@ def rewritten(data, attachment):
     return out.getvalue()
 
 
-def test_other_data_under_the_same_pages_are_found_out(filled):
-    path = next(iter([r["path"] for r in json.loads(ask(filled, "V.1", "--json").stdout)["reports"]]))
-    data = Path(path).read_bytes()
+def test_other_data_under_the_same_pages_are_found_out(made, tmp_path):
+    data = Path(made["V.1"]["path"]).read_bytes()
     (attached,) = PdfReader(BytesIO(data)).attachments[NAME]
-    altered = filled / "altered.pdf"
+    altered = tmp_path / "altered.pdf"
     altered.write_bytes(rewritten(data, attached.replace(b"Lifting", b"Unmoved")))
     done = run(verify, altered)
 
@@ -96,22 +104,18 @@ def test_other_data_under_the_same_pages_are_found_out(filled):
     assert "do not rely on it" in done.output
 
 
-def test_other_pages_over_the_same_data_are_found_out(filled):
-    made = {
-        r["object_id"]: Path(r["path"]).read_bytes()
-        for r in json.loads(ask(filled, "V.1", "V.2", "--json").stdout)["reports"]
-    }
-    (attached,) = PdfReader(BytesIO(made["V.1"])).attachments[NAME]
-    altered = filled / "altered.pdf"
-    altered.write_bytes(rewritten(made["V.2"], attached))
+def test_other_pages_over_the_same_data_are_found_out(made, tmp_path):
+    pages = {number: Path(report["path"]).read_bytes() for number, report in made.items()}
+    (attached,) = PdfReader(BytesIO(pages["V.1"])).attachments[NAME]
+    altered = tmp_path / "altered.pdf"
+    altered.write_bytes(rewritten(pages["V.2"], attached))
 
     assert run(verify, altered).exit_code == SourceRefused.code
 
 
-def test_what_is_no_report_is_refused(filled):
-    made = json.loads(ask(filled, "V.2", "--json").stdout)["reports"][0]["path"]
-    bare = rewritten(Path(made).read_bytes(), None)
+def test_what_is_no_report_is_refused(made, tmp_path):
+    bare = rewritten(Path(made["V.2"]["path"]).read_bytes(), None)
     for data in (b"", b"%PDF-1.7 nonsense", bare, rewritten(bare, b"{}")):
-        (filled / "x.pdf").write_bytes(data)
-        assert isinstance(run(verify, filled / "x.pdf").exception, SourceRefused)
-    assert isinstance(run(verify, filled / "none.pdf").exception, SourceRefused)
+        (tmp_path / "x.pdf").write_bytes(data)
+        assert isinstance(run(verify, tmp_path / "x.pdf").exception, SourceRefused)
+    assert isinstance(run(verify, tmp_path / "none.pdf").exception, SourceRefused)

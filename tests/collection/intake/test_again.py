@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 import xlsxwriter
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from collection.intake import pipeline as way_in
@@ -80,14 +80,20 @@ def test_the_same_file_again_shuffled_or_as_a_workbook_changes_nothing(tmp_path,
     assert state(store, tmp_path / "p4") == before
 
 
+@pytest.fixture(scope="module")
+def as_they_are(tmp_path_factory) -> tuple[dict[str, int], pl.DataFrame]:
+    """Counts and readings of the rows before anything moves."""
+    return judged(tmp_path_factory.mktemp("as_they_are"), "a.csv", ROWS)
+
+
 @given(st.data())
-@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_deletions_repetitions_and_blank_rows_move_the_right_counter_by_one(tmp_path_factory, data):
+@settings(max_examples=50, deadline=None)
+def test_deletions_repetitions_and_blank_rows_move_the_right_counter_by_one(tmp_path_factory, as_they_are, data):
     folder = tmp_path_factory.mktemp("moved")
     act = data.draw(st.sampled_from(["delete", "repeat", "blank"]))
     at = data.draw(st.integers(0, len(ROWS) - 1))
     to = data.draw(st.integers(0, len(ROWS)))
-    before, plain = judged(folder, "a.csv", ROWS)
+    before, plain = as_they_are
     rows = list(ROWS)
     if act == "delete":
         rows.pop(at)

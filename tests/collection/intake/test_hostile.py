@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import zipfile
+import zlib
 from pathlib import Path
 
 import openpyxl
@@ -270,6 +271,7 @@ def bomb(path: Path, like: Path, *, size: int) -> None:
             if not name.endswith("sheet1.xml"):
                 target.writestr(name, source.read(name))
         with target.open("xl/worksheets/sheet1.xml", "w", force_zip64=True) as sheet:
+            sheet._compressor = Repeating()
             sheet.write(
                 b'<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
             )
@@ -279,6 +281,22 @@ def bomb(path: Path, like: Path, *, size: int) -> None:
                 sheet.write(block)
             sheet.write(b"</sheetData></worksheet>")
     assert path.stat().st_size < 12 * 1024**2
+
+
+class Repeating:
+    """Compresses what comes again and again once: after a full flush (RFC 1951) the same bytes may follow themselves."""
+
+    def __init__(self) -> None:
+        self.known: dict[bytes, bytes] = {}
+
+    def compress(self, data: bytes) -> bytes:
+        if data not in self.known:
+            packer = zlib.compressobj(wbits=-zlib.MAX_WBITS)
+            self.known[data] = packer.compress(data) + packer.flush(zlib.Z_FULL_FLUSH)
+        return self.known[data]
+
+    def flush(self) -> bytes:
+        return zlib.compressobj(wbits=-zlib.MAX_WBITS).flush()
 
 
 def zipped(files: dict[str, bytes]) -> bytes:

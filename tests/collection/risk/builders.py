@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from functools import cache
 from typing import Any
 
 import narwhals as nw
@@ -83,10 +84,16 @@ def objects_of(hazards: pl.DataFrame) -> pl.DataFrame:
     )
 
 
+@cache
+def starting_values() -> RatesTable:
+    """The rates of a museum that has none of its own."""
+    return RatesTable.of(Collection.of({}))
+
+
 def risk_of(hazards: pl.DataFrame) -> dict[str, Any]:
     """The risk row of the only object."""
-    rates = RatesTable.of(Collection.of({}))
-    lazy = object_risk(nw.from_native(hazards.lazy()), nw.from_native(objects_of(hazards).lazy()), rates)
+    objects = nw.from_native(objects_of(hazards).lazy())
+    lazy = object_risk(nw.from_native(hazards.lazy()), objects, starting_values())
     return lazy.to_native().collect().row(0, named=True)
 
 

@@ -1,6 +1,7 @@
 """Stores to break: one of an earlier version, and a run of a command that is killed at an exact call."""
 
 import gzip
+import json
 import os
 import shutil
 import signal
@@ -8,30 +9,40 @@ import subprocess
 import sys
 import textwrap
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 KEPT_STORES = Path(__file__).parents[2] / "stores"
 
+# The commands are loaded once; each run is a process of its own, split off before anything was read or opened.
 KILL = """
-    import importlib, os, signal, sys
-    names, turn = sys.argv[1], int(sys.argv[2])
-    calls = [0]
-    def counted(real):
+    import importlib, json, os, signal, sys
+    from collection.commands import cli
+    def counted(real, calls, turn):
         def call(*args, **kwargs):
             calls[0] += 1
             if calls[0] == turn:
                 os.kill(os.getpid(), signal.SIGKILL)
             return real(*args, **kwargs)
         return call
-    from collection.commands import cli
-    for name in names.split(","):
-        module, _, function = name.rpartition(".")
-        owner = importlib.import_module(module or "os")
-        setattr(owner, function, counted(getattr(owner, function)))
-    sys.exit(cli.run(sys.argv[3:]))
+    def run(names, turn, arguments, answer):
+        to = os.open(answer, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        os.dup2(to, 1), os.dup2(to, 2)
+        calls = [0]
+        for name in names.split(","):
+            module, _, function = name.rpartition(".")
+            owner = importlib.import_module(module or "os")
+            setattr(owner, function, counted(getattr(owner, function), calls, turn))
+        sys.exit(cli.run(arguments))
+    for name in ("intake", "backup", "restore"):
+        cli.enamels.get_command(None, name)
+    for line in sys.stdin:
+        child = os.fork()
+        if not child:
+            run(*json.loads(line))
+        print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
 
 
@@ -53,19 +64,23 @@ def old_package(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.fixture
-def killed_at() -> Callable[..., bool]:
+@pytest.fixture(scope="session")
+def killed_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., bool]]:
     """Run a command that is killed before the n-th call of these functions; says whether it was killed.
 
     Functions are named with their module; without one they are of `os`.
     """
+    answer = tmp_path_factory.mktemp("killed") / "answer"
+    command = [sys.executable, "-c", textwrap.dedent(KILL)]
+    environment = {**os.environ, "PYTHONPATH": "."}
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=environment
+    ) as commands:
 
-    def run(calls: str, turn: int, *arguments: object) -> bool:
-        command = [sys.executable, "-c", textwrap.dedent(KILL), calls, str(turn), *map(str, arguments)]
-        done = subprocess.run(
-            command, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONPATH": "."}
-        )
-        assert done.returncode in (0, -signal.SIGKILL), done.stdout + done.stderr
-        return done.returncode != 0
+        def run(calls: str, turn: int, *arguments: object) -> bool:
+            print(json.dumps([calls, turn, [*map(str, arguments)], str(answer)]), file=commands.stdin, flush=True)
+            code = int(commands.stdout.readline())
+            assert code in (0, -signal.SIGKILL), answer.read_text("utf-8")
+            return code != 0
 
-    return run
+        yield run

@@ -75,17 +75,25 @@ def test_a_held_store_is_named_with_the_process_that_holds_it(store):
     assert time.monotonic() - started < 5  # a reader gives up after half a second
 
 
+# The libraries are loaded once; each writer is a process of its own, split off before anything was opened.
 WRITE_ROUNDS = """
-    import sys, polars as pl
+    import os, sys, polars as pl
     from pathlib import Path
     from collection.store import Change, Store
-    store, number = Store(Path(sys.argv[1])), int(sys.argv[2])
-    while True:
-        rows = pl.DataFrame({"object_id": [f"{number}.{i}" for i in range(10_000)], "title": ["x" * 40] * 10_000})
-        print("begin", flush=True)
-        store.write(Change({"object": rows}), by="writer")
-        print("done", number, flush=True)
-        number += 1
+    def rounds(store, number):
+        print(os.getpid(), flush=True)
+        while True:
+            rows = pl.DataFrame({"object_id": [f"{number}.{i}" for i in range(10_000)], "title": ["x" * 40] * 10_000})
+            print("begin", flush=True)
+            store.write(Change({"object": rows}), by="writer")
+            print("done", number, flush=True)
+            number += 1
+    for line in sys.stdin:
+        writer = os.fork()
+        if not writer:
+            rounds(Store(Path(sys.argv[1])), int(line))
+        os.waitpid(writer, 0)
+        print("killed", flush=True)
 """
 
 
@@ -94,9 +102,10 @@ def test_killed_at_any_moment_every_acknowledged_write_is_there_and_no_half_writ
     acknowledged: set[int] = set()
     inside = 0
     number = 0
+    writers = run(WRITE_ROUNDS, str(store.path))
     for _ in range(KILLS):
         before = journalled(store)
-        lines, began = _killed(store, number, draw.uniform(0.0, 0.35))
+        lines, began = _killed(writers, store, number, draw.uniform(0.0, 0.35))
         acknowledged |= {int(line.split()[1]) for line in lines if line.startswith("done")}
         rounds = objects(store).group_by(pl.col("object_id").str.split(".").list.first().cast(pl.Int64)).len()
         assert rounds["len"].unique().to_list() in ([], [10_000])
@@ -105,6 +114,7 @@ def test_killed_at_any_moment_every_acknowledged_write_is_there_and_no_half_writ
         assert after == rounds.height * 10_000
         inside += began and after == before
         number = max([*rounds["object_id"], number - 1]) + 1
+    writers.communicate()
 
     assert inside >= 1, "no kill fell inside a transaction: the test proved nothing"
 
@@ -124,15 +134,14 @@ def objects(store: Store) -> pl.DataFrame:
         return pl.DataFrame(schema={"object_id": pl.String})
 
 
-def _killed(store: Store, number: int, after_s: float) -> tuple[list[str], bool]:
-    """What the writer had printed when it was killed, and whether it was then writing."""
-    writer = run(WRITE_ROUNDS, str(store.path), str(number))
-    first = writer.stdout.readline()
+def _killed(writers: "subprocess.Popen[str]", store: Store, number: int, after_s: float) -> tuple[list[str], bool]:
+    """What the next writer had printed when it was killed, and whether it was then writing."""
+    print(number, file=writers.stdin, flush=True)
+    writer = int(writers.stdout.readline())
+    answers = [writers.stdout.readline().strip()]
     while not store.exists():
         time.sleep(0.005)
     time.sleep(after_s)
-    os.kill(writer.pid, signal.SIGKILL)
-    rest = writer.communicate()[0]
-    lines = [first.strip(), *rest.split("\n")]
-    answers = [line for line in lines if line.strip()]
+    os.kill(writer, signal.SIGKILL)
+    answers += [line.strip() for line in iter(writers.stdout.readline, "killed\n")]
     return answers, answers[-1] == "begin"
