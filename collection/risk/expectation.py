@@ -57,7 +57,8 @@ def expect(
     number, kind = len(starting.kind), looked["kind"].to_numpy()
     losses = looked["loss"].to_numpy()
     over = losses >= limit
-    n, exceeding = (np.bincount(kind, weights=w, minlength=number) for w in (np.ones(kind.size), over.astype(float)))
+    n = _counted(kind, np.ones(kind.size), number)
+    exceeding = _counted(kind, over.astype(float), number)
     start = np.array([its.chance_above_limit for its in starting.kind])
     museum = (starting.museum_worth + exceeding.sum()) / (starting.museum_worth + (n * start).sum())
     chance = _shrunk(starting, museum, start, n, exceeding)
@@ -77,10 +78,15 @@ def mean_above(index: float, limit: float, ceiling: float) -> float:
     ratio = ceiling / limit
     if abs(index - 1) < SMALL:
         return limit * math.log(ratio) / (1 - 1 / ratio)
-    return limit * index / (1 - index) * (ratio ** (1 - index) - 1) / (1 - ratio**-index)
+    return float(limit * index / (1 - index) * (ratio ** (1 - index) - 1) / (1 - ratio**-index))
 
 
 SMALL = 1e-9
+
+
+def _counted(kind: npt.NDArray[np.int32], weights: Array, number: int) -> Array:
+    """Sum of the weights of each kind."""
+    return np.bincount(kind, weights=weights, minlength=number).astype(np.float64)
 
 
 def _shrunk(starting: Unchecked, museum: float, start: Array, n: Array, exceeding: Array) -> Array:
