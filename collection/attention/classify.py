@@ -68,12 +68,15 @@ def reasons(
 ) -> pl.DataFrame:
     """Why each of these objects has its class, schema REASONS: one sentence a fact, in order."""
     facts = Facts(collection, risk, rates, tuple(object_ids))
+    mine = classes.filter(pl.col("object_id").is_in(object_ids)).select("object_id", "attention")
+    there = set(mine["attention"].unique())
     reasoned = [
         rule(facts).select("object_id", "reason", attention=pl.lit(term))
         for term, rule in zip(attention_classes(), _rules(), strict=True)
+        if term in there
     ]
-    mine = classes.lazy().filter(pl.col("object_id").is_in(facts.only or ())).select("object_id", "attention")
-    joined = mine.join(pl.concat(reasoned), on=["object_id", "attention"], how="left")
+    nothing = pl.LazyFrame(schema={"object_id": pl.String, "reason": pl.String, "attention": pl.String})
+    joined = mine.lazy().join(pl.concat([nothing, *reasoned]), on=["object_id", "attention"], how="left")
     listed = joined.group_by("object_id", "attention").agg(reasons=pl.col("reason").drop_nulls().unique().sort())
     return listed.select(*REASONS).sort("object_id").collect(engine="in-memory")
 

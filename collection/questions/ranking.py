@@ -37,8 +37,7 @@ class Reach:
 @returns(RANKED)
 def ranking(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     """Schema RANKED: the chosen objects in the one order, with words. hours [h]; `reach` follows the hours down."""
-    joined = chosen.join(triage.reasons_of_all, on="object_id", how="left", maintain_order="left")
-    full = joined.with_row_index("line", offset=1)
+    full = triage.with_reasons(chosen).with_row_index("line", offset=1)
     full = _with_names(triage, full).join(_fewest_hours(triage), on="object_id", how="left", maintain_order="left")
     worded = full.with_columns(
         risk=pl.Series([risk_words(row) for row in full.iter_rows(named=True)], dtype=pl.String),

@@ -81,6 +81,18 @@ class Store:
         with self.reading() as con:
             return journal.read(con, last=last, record=record, number=number)
 
+    def read_with_hours(
+        self, cut: Callable[[Collection], Collection], span: Callable[[Collection], tuple[Sequence[str], date, date]]
+    ) -> tuple[Collection, pl.DataFrame]:
+        """What `cut` makes of every record, and the hourly means of the places and days `span` then names.
+
+        Both are of one moment. Raises StoreUnusable as `read` does; hours have schema `readings.HOURS`.
+        """
+        version = self.version()
+        with self.reading() as con:
+            collection = cut(Collection(version, tables.read_collection(con)))
+            return collection, readings.hours(con, *span(collection))
+
     def read_hours(self, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
         """Hourly means of the readings of these places; schema `readings.HOURS`."""
         with self.reading() as con:
