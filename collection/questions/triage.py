@@ -80,7 +80,7 @@ class Triage:
         return joined.with_columns(pl.col("objects").fill_null(0))
 
     def with_reasons(self, rows: pl.DataFrame) -> pl.DataFrame:
-        """The rows with `reasons`, a list of sentences on why each has its class; from those of all if they are known."""
+        """The rows with `reasons`, sentences on why each has its class; from those of all if they are known."""
         words = vars(self).get("reasons_of_all")
         words = self._reasons(rows["object_id"].to_list()) if words is None else words
         return rows.join(words, on="object_id", how="left", maintain_order="left")
