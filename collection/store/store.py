@@ -18,7 +18,6 @@ from collection.store.copies import log_of
 from collection.store.creation import create
 from collection.store.faults import empty, require_store_file
 from collection.store.upgrade import migrated_copy, upgrade
-from collection.store.write import write_change
 from schemas.errors import OutputRefused, StoreEmpty, StoreUnwritable
 from schemas.tables import RECORDS
 
@@ -103,6 +102,8 @@ class Store:
 
         Raises StoreBusy, StoreTooNew, StoreDamaged, StoreUnwritable; SourceRefused for readings in an unknown zone.
         """
+        from collection.store.write import write_change  # before the store is held; those who only read do without
+
         with self.writing() as con:
             return write_change(con, change, by=by, at_utc=self.now())
 

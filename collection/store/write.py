@@ -6,6 +6,7 @@ from datetime import datetime
 
 import duckdb
 import polars as pl
+from natsort import natsorted
 
 from collection.snapshot import ENTRY_NO, SOURCE_ROW
 from collection.store import deliveries, journal, readings, tables
@@ -71,8 +72,6 @@ def _placed(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) -> R
     if diff.new.is_empty():
         return diff
     numbered = diff.new.with_columns(_in_file=pl.col(SOURCE_ROW)).with_row_index("_line")
-    from natsort import natsorted  # commands that read would wait for it
-
     typed = numbered.filter(pl.col(SOURCE_ROW).is_null())
     by_number = natsorted(typed["_line"], key=lambda line: "/".join(map(str, diff.new.select(spec.key).row(line))))
     ranks = pl.DataFrame({"_line": by_number, "_rank": range(len(by_number))}, schema_overrides={"_line": pl.UInt32})
