@@ -3,7 +3,7 @@
 The way in is as short: `collection.intake.pipeline`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 
 import polars as pl
@@ -28,9 +28,7 @@ DAYS_BEFORE_A_CHECK = 365  # the climate of a check is that of the year before i
 
 def assess_store(store: Store, day: Callable[[Collection], date], engine: Engine | None = None) -> Triage:
     """The whole collection assessed as it was known on the day that `day` gives. Raises StoreUnusable."""
-    whole = store.read()
-    collection = as_known(whole, day(whole))
-    hours = store.read_hours(collection["location"]["location_id"].to_list(), *_span_of_climate(collection))
+    collection, hours = store.read_with_hours(lambda whole: as_known(whole, day(whole)), _climate_asked)
     rates = RatesTable.of(collection)
     return Triage.of(collection, rates, assess(collection, rates, engine or PolarsEngine(), hours))
 
@@ -67,8 +65,9 @@ def _object_risk(engine: Engine, f: LazyFrames, rates: RatesTable) -> pl.DataFra
     return engine.collect(object_risk(f["hazards"], f["objects"], rates))
 
 
-def _span_of_climate(collection: Collection) -> tuple[date, date]:
-    """From a year before the earliest check that may still stand, to the day."""
+def _climate_asked(collection: Collection) -> tuple[Sequence[str], date, date]:
+    """Every place, from a year before the earliest check that may still stand, to the day."""
     first = collection["condition_check"]["checked_on_earliest"].min()
     start = first if isinstance(first, date) else collection.day
-    return day_before(start, DAYS_BEFORE_A_CHECK), collection.day
+    places = collection["location"]["location_id"].to_list()
+    return places, day_before(start, DAYS_BEFORE_A_CHECK), collection.day

@@ -79,16 +79,17 @@ def reasons(
 ) -> pl.DataFrame:
     """Why each of these objects has its class, schema REASONS: one row a reason, the largest cause first.
 
-    `classes`: schema ATTENTION. Within an object: what comes first, then the harder step, then the larger loss.
+    `classes`: schema ATTENTION. Within an object: what comes first, then the larger loss, then the harder step.
     """
-    facts = Facts(collection, risk, rates, tuple(object_ids), worded=True)
-    rows = [
-        rule(facts).with_columns(attention=pl.lit(term))
+    mine = classes.filter(c("object_id").is_in(object_ids)).select("object_id", "attention")
+    by_class = {term: part["object_id"] for (term,), part in mine.group_by("attention")}
+    held = [
+        rule(Facts(collection, risk, rates, tuple(by_class[term]), worded=True)).with_columns(attention=pl.lit(term))
         for term, rule in zip(attention_classes(), _rules(), strict=True)
+        if term in by_class
     ]
-    mine = classes.lazy().filter(c("object_id").is_in(facts.only or ())).select("object_id", "attention")
-    held = pl.concat(rows).join(mine, on=["object_id", "attention"], how="semi")
-    stepped = with_step(held.unique(), rates).with_columns(turn=_turn(), no_loss=-c("loss").fill_null(0.0))
+    rows = pl.concat([pl.LazyFrame(schema={**REASON, "attention": pl.String()}), *held])
+    stepped = with_step(rows.unique(), rates).with_columns(turn=_turn(), no_loss=-c("loss").fill_null(0.0))
     ordered = stepped.sort("object_id", "turn", "no_loss", "step_no", "reason").drop("turn", "no_loss")
     return ordered.select(*REASONS).collect(engine="in-memory")
 

@@ -38,7 +38,8 @@ def _covered(facts: Facts) -> pl.LazyFrame:
     standing = _in_force(facts, "leaves")
     whole = standing.filter("about_object").group_by("object_id").agg(whole_on=c("decided_on").max())
     named = standing.filter(~c("about_object")).select("object_id", hazard_id=_hazard())
-    open_ = facts.mine(facts.risk.hazards).select("object_id", "hazard_id").unique()
+    every = facts.mine(facts.risk.hazards).select("object_id", "hazard_id").unique()
+    open_ = every.join(standing, on="object_id", how="semi")  # few objects have one: all others are passed over at once
     first = open_.join(first_seen(facts), on="hazard_id", how="left").join(whole, on="object_id", how="left")
     seen_by_then = (c("first_on") <= c("whole_on")).fill_null(value=False)
     undecided = first.filter(~seen_by_then).join(named, on=["object_id", "hazard_id"], how="anti").select("object_id")

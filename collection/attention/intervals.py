@@ -91,7 +91,8 @@ def _of_hazards(facts: Facts, rows: list[Interval]) -> pl.LazyFrame:
         unstable_glass_seen="unstable_glass",
         quiet=c("unstable_glass") & c("needs_climate_held"),
     )
-    mine = facts.mine(facts.risk.hazards).select("object_id", "rate_row").join(of_row, on="rate_row", how="left")
+    telling = of_row.filter(c("of_hazard").is_not_null() | pl.any_horizontal("coated", "unstable_glass_seen", "quiet"))
+    mine = facts.mine(facts.risk.hazards).select("object_id", "rate_row").join(telling, on="rate_row")
     return mine.group_by("object_id").agg(
         c("of_hazard", "watch_of_hazard").min(), c("coated", "unstable_glass_seen", "quiet").any()
     )

@@ -7,7 +7,6 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 import click
-from natsort import natsorted
 
 from collection.questions.places import place_called
 from collection.questions.selection import BY_NAME, FILTERS, PLACE, Selection
@@ -53,6 +52,8 @@ def selection_of(triage: Triage, typed: Mapping[str, tuple[str, ...]]) -> Select
 def _place(triage: Triage, text: str) -> str:
     place = place_called(triage.collection["location"], text)
     if place is None:
+        from natsort import natsorted  # only for this message, and all answers would wait for it
+
         known = ", ".join(natsorted(triage.places)[:MOST_NAMED])
         raise NotFound("--location", f"there is no place '{text}'", known, "Choose one, by its number or its name.")
     return place

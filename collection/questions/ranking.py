@@ -42,8 +42,7 @@ def ranking(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
 
     `heed` is what comes before anything else about an object; `reasons` are its two largest causes.
     """
-    joined = chosen.join(triage.reasons_of_all, on="object_id", how="left", maintain_order="left")
-    full = joined.with_row_index("line", offset=1)
+    full = triage.with_reasons(chosen).with_row_index("line", offset=1)
     full = _with_names(triage, full).join(_hours(triage), on="object_id", how="left", maintain_order="left")
     heeded = full.join(heed(triage), on="object_id", how="left", maintain_order="left")
     worded = heeded.with_columns(

@@ -81,7 +81,9 @@ class Triage:
 
     def with_reasons(self, rows: pl.DataFrame) -> pl.DataFrame:
         """The rows with `reasons` and `steps`, lists of sentences: why each has its class, and what is done first."""
-        return rows.join(_listed(self.reasons_of(rows["object_id"])), on="object_id", how="left", maintain_order="left")
+        known = vars(self).get("all_reasons")  # those of all, if a page lists them
+        mine = self.reasons_of(rows["object_id"]) if known is None else known
+        return rows.join(_listed(mine), on="object_id", how="left", maintain_order="left")
 
     def reasons_of(self, object_ids: pl.Series) -> pl.DataFrame:
         """Reasons of these objects, schema REASONS of `attention.classify`."""

@@ -21,11 +21,11 @@ DECIMALS = 9  # running sums of two years keep more than this
 
 
 def summed(hours: pl.DataFrame, keys: Sequence[str], names: Sequence[str]) -> pl.DataFrame:
-    """Running sums of `names` and of the days, in each air: what `means` reads. The readings of a day share one day."""
-    day = 1 / pl.len().over(*keys, pl.col("hour").dt.date())
-    ordered = hours.sort(*keys, "hour").with_columns(days=day)
-    running = [(pl.col(name).fill_null(0) * pl.col("days")).cum_sum().over(keys).alias(name) for name in names]
-    return ordered.select(*keys, "hour", *running, days=pl.col("days").cum_sum().over(keys)).sort("hour")
+    """Running sums of the daily means of `names` and of the days, in each air: what `means` reads; one row a day."""
+    by_day = hours.lazy().group_by(*keys, pl.col("hour").dt.truncate("1d"))
+    daily = by_day.agg(pl.col(names).fill_null(0).mean()).sort(*keys, "hour").with_columns(days=1.0)
+    running = daily.with_columns(pl.col(*names, "days").cum_sum().over(keys))
+    return running.sort("hour").collect(engine="in-memory")
 
 
 def means(asks: pl.DataFrame, sums: pl.DataFrame, keys: Sequence[str], first: str, last: str) -> pl.DataFrame:
@@ -224,12 +224,12 @@ def _applies(collection: Collection) -> pl.DataFrame:
 def _outside_hourly(asks: pl.DataFrame, hours: pl.DataFrame, span: Climate) -> pl.DataFrame:
     """Whether each hour of each air lies outside each target that is asked of it."""
     day = f"{span.rise_hours}h"
-    ordered = hours.sort("location_id", "hour")
-    moved = ordered.with_columns(
+    pairs = asks.select("air", "target_id", *LIMITS).unique(["air", "target_id"])
+    asked_of = hours.filter(pl.col("location_id").is_in(pairs["air"].unique().implode()))
+    moved = asked_of.sort("location_id", "hour").with_columns(
         (pl.col(name).rolling_max_by("hour", day) - pl.col(name).rolling_min_by("hour", day)).over("location_id")
         .alias(f"{name}_change") for name in ("rh_percent", "temperature_c")
     )  # fmt: skip
-    pairs = asks.select("air", "target_id", *LIMITS).unique(["air", "target_id"])
     rh, temperature = pl.col("rh_percent"), pl.col("temperature_c")
     out = pl.any_horizontal(
         rh < pl.col("rh_low"),

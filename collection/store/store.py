@@ -18,7 +18,6 @@ from collection.store.copies import log_of
 from collection.store.creation import create
 from collection.store.faults import empty, require_store_file
 from collection.store.upgrade import migrated_copy, upgrade
-from collection.store.write import write_change
 from schemas.errors import OutputRefused, StoreEmpty, StoreUnwritable
 from schemas.tables import RECORDS
 
@@ -81,6 +80,18 @@ class Store:
         with self.reading() as con:
             return journal.read(con, last=last, record=record, number=number)
 
+    def read_with_hours(
+        self, cut: Callable[[Collection], Collection], span: Callable[[Collection], tuple[Sequence[str], date, date]]
+    ) -> tuple[Collection, pl.DataFrame]:
+        """What `cut` makes of every record, and the hourly means of the places and days `span` then names.
+
+        Both are of one moment. Raises StoreUnusable as `read` does; hours have schema `readings.HOURS`.
+        """
+        version = self.version()
+        with self.reading() as con:
+            collection = cut(Collection(version, tables.read_collection(con)))
+            return collection, readings.hours(con, *span(collection))
+
     def read_hours(self, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
         """Hourly means of the readings of these places; schema `readings.HOURS`."""
         with self.reading() as con:
@@ -91,6 +102,8 @@ class Store:
 
         Raises StoreBusy, StoreTooNew, StoreDamaged, StoreUnwritable; SourceRefused for readings in an unknown zone.
         """
+        from collection.store.write import write_change  # before the store is held; those who only read do without
+
         with self.writing() as con:
             return write_change(con, change, by=by, at_utc=self.now())
 

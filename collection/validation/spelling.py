@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import polars as pl
-from rapidfuzz import process
 
 REMEMBERED_WORDS = 100_000
 MOST_LOOKED_UP, NEAR_ENOUGH = 20, 85  # unknown numbers; of 100, how alike
@@ -33,5 +32,7 @@ def nearest(asked: Sequence[str], known: Mapping[str, str]) -> dict[str, str]:
 
     `known`: numbers to the form they are compared in, sorted, so that of two equally like the first is taken.
     """
+    from rapidfuzz import process  # few commands ask, and all would wait for it
+
     best_of = {text: process.extractOne(text, known, score_cutoff=NEAR_ENOUGH) for text in asked[:MOST_LOOKED_UP]}
     return {text: best[2] for text, best in best_of.items() if best}
