@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
+import polars as pl
 import streamlit as st
 
 from collection import pipeline
+from collection.questions import how_sure
 from collection.questions.triage import Triage
 from collection.settings import DEFAULT_STORE, Environment, as_of_day
 from collection.snapshot import Version
@@ -86,6 +88,18 @@ def warm() -> None:
 def _assessed(path: str, version: Version, today: date, _wait_s: float) -> Triage:
     """Assessed as of the store's own day, else today."""
     return pipeline.assess_store(Store(Path(path), read_wait_s=_wait_s), lambda collection: as_of_day(None, collection))
+
+
+def drawn(triage: Triage) -> pl.DataFrame:
+    """Losses over the ranges of the starting values, schema DRAWN: once for each state of the store."""
+    return _drawn(triage.collection.version, triage)
+
+
+@st.cache_resource(
+    max_entries=2, show_spinner="Drawing the starting values within their ranges \N{HORIZONTAL ELLIPSIS}"
+)
+def _drawn(version: Version, _triage: Triage) -> pl.DataFrame:
+    return how_sure.drawn(_triage)
 
 
 @st.cache_resource(show_spinner=False)

@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from collection.facts.traits import first_words
 from collection.questions.triage import Triage
 from collection.questions.words import count, two_figures
 from collection.risk.draws import Drawing, draw
@@ -66,9 +67,12 @@ def cell_words(cell: str) -> str:
     if table == "damage":
         kinds = vocabulary("damage")
         staged = {row: kind for kind, rows in kinds.properties("rows_by_stage").items() for row in rows}
-        kind = kinds.labels()[staged.get(name, name)].split(",")[0].lower()
-        return f"{vocabulary('activity').labels()[state].split(',')[0].lower()} {kind}"
+        kind = first_words(kinds.labels()[staged.get(name, name)])
+        staged_words = f" (rates of {name.replace('_', ' ')})" if name in staged else ""
+        if state in vocabulary("activity").terms_where("not_assessed"):
+            return f"{kind}, not assessed{staged_words}"
+        return f"{first_words(vocabulary('activity').labels()[state])} {kind}{staged_words}"
     uses, states = vocabulary("repair_function").term, vocabulary("stability").term
     its = states[next(s for s in states if state.startswith(s))]
-    noun = str(uses[name].get("noun")) if name in uses else f"{vocabulary('repair_material').labels()[name]} repair"
+    noun = str(uses[name].get("noun")) if name in uses else first_words(vocabulary("repair_material").labels()[name])
     return f"{noun} that {its.get('words')}"
