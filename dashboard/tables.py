@@ -67,6 +67,7 @@ TEXT_IS_TEXT = {
     "strings_to_numbers": False,
 }
 SHARES = ("share_damaged", "share_of_seen", "contribution")
+PERCENT = 100  # in a whole
 OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
@@ -75,7 +76,12 @@ def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
     """The frame as a person sees it; `headings` go before those every page shares."""
     columns = [n for n in frame.columns if n not in HIDDEN]
     named = _with_shapes(frame) if {"attention", "label"} <= set(frame.columns) else frame
-    return named.select(pl.col(n).alias(headings.get(n) or heading(n, frame.columns)) for n in columns)
+    return named.select(_value(n).alias(headings.get(n) or heading(n, frame.columns)) for n in columns)
+
+
+def _value(name: str) -> pl.Expr:
+    """A column as shown: shares of the collection's value in per cent, two figures."""
+    return (pl.col(name) * PERCENT).round_sig_figs(2) if name in OF_COLLECTION else pl.col(name)
 
 
 def heading(name: str, frame_columns: Sequence[str] = ()) -> str:

@@ -103,6 +103,7 @@ class RepairFunction(TermDefinition):
     """What a repair does, and what such a repair is called."""
 
     noun: str
+    plural: str | None = None
     bears: Flag = False
     usual: Flag = False
     over_surface: Flag = False

@@ -8,7 +8,8 @@ from collection.questions.triage import Triage
 from collection.questions.words import count
 from collection.risk.rate_rows import REPAIR
 from schemas.tables import RECORDS
-from schemas.vocabularies import vocabulary
+from schemas.terms import RepairFunction
+from schemas.vocabularies import terms, vocabulary
 
 GRADES = pl.Schema({"grade": pl.String(), "label": pl.String(), "objects": pl.UInt32()})
 DAMAGE = pl.Schema(
@@ -34,8 +35,8 @@ def grades(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
     checks = triage.risk.checks.filter(pl.col("grade").is_not_null()).sort("place_in_order")
     last = checks.group_by("object_id").agg(pl.col("grade").last())
     counted = chosen.join(last, on="object_id").group_by("grade").agg(objects=pl.len())
-    terms = vocabulary("grade").labels()
-    order = pl.DataFrame({"grade": list(terms), "label": list(terms.values())})
+    labels = vocabulary("grade").labels()
+    order = pl.DataFrame({"grade": list(labels), "label": list(labels.values())})
     joined = order.join(counted, on="grade", how="left", maintain_order="left").with_columns(
         pl.col("objects").fill_null(0)
     )
@@ -102,7 +103,7 @@ def _letting_go(triage: Triage, seen: pl.DataFrame) -> str:
     bad = [s for s, its in vocabulary("stability").term.items() if its.get("spoils")]
     rows = triage.risk.hazards.filter(pl.col("source") == REPAIR, pl.col("state").is_in(bad))
     counts = rows.join(seen, on="object_id", how="semi").unique("hazard_id")["term"].value_counts(sort=True)
-    nouns = {use: str(its.get("noun")) for use, its in vocabulary("repair_function").term.items()}
+    uses = terms("repair_function", RepairFunction)
     each = [
         count(n, nouns[use], f"{nouns[use]}s")
         for use, n in counts.sort("count", "term", descending=[True, False]).iter_rows()

@@ -69,7 +69,7 @@ def by_kind(its: Expected) -> pl.DataFrame:
     rows = counted.sort("kind").to_dicts()
     figures = [
         (
-            values.kind[row["kind"]].name.replace("_", " "),
+            values.kind[row["kind"]].label,
             row["objects"],
             int(learned.looked[row["kind"]]),
             int(learned.exceeding[row["kind"]]),

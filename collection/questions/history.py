@@ -4,7 +4,8 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.triage import Triage
-from schemas.vocabularies import vocabulary
+from schemas.terms import RepairFunction
+from schemas.vocabularies import terms, vocabulary
 
 EVENTS = pl.Schema({"on": pl.Date(), "until": pl.Date()} | {n: pl.String() for n in ("lane", "what", "state", "mark")})
 CHECKED, TREATED, MADE_SAFE, DECIDED, MOVED = "Checked", "Treated", "Made safe", "Decided", "Moved"
@@ -78,18 +79,24 @@ def _repairs(triage: Triage, object_id: str) -> pl.DataFrame:
         *stability.terms_where("no_longer_works"),
         *stability.terms_where("does_harm"),
     ]
-    mine = _of(triage, "repair", object_id).select("repair_id", "material", "part")
+    mine = _of(triage, "repair", object_id).select("repair_id", "material", "function", "part")
     return (
         _dated(triage, "repair_state")
         .join(mine, on="repair_id")
         .select(
             **_dates("checked_on"),
-            lane=pl.format("Repair, {} ({})", pl.col("part"), pl.col("repair_id")),
+            lane=pl.format("{}, {} ({})", _noun(), pl.col("part"), pl.col("repair_id")),
             what=_label("repair_material", "material"),
             state=_label("stability", "stability"),
             mark=pl.when(pl.col("stability").is_in(failing)).then(pl.lit(GONE)).otherwise(pl.lit(STILL)),
         )
     )
+
+
+def _noun() -> pl.Expr:
+    """What such a repair is called, with a capital."""
+    nouns = {use: its.noun.capitalize() for use, its in terms("repair_function", RepairFunction).items()}
+    return pl.col("function").replace_strict(nouns, default=pl.col("function"), return_dtype=pl.String)
 
 
 def _treatments(triage: Triage, object_id: str) -> pl.DataFrame:

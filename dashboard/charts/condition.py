@@ -58,7 +58,7 @@ def kinds_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     y = alt.Y("label:N", sort=kinds, title=None, axis=alt.Axis(labelLimit=170, ticks=False, domain=False))
     top = alt.Axis(orient="top", labelAngle=-40, labelLimit=120, ticks=False, domain=False)
     x = alt.X("technique:N", sort=techniques, title=None, axis=top)
-    tone = alt.Scale(domain=[0, 0.5], range=[look.paper, look.unseen], clamp=True)
+    tone = alt.Scale(domain=[0, 0.5], range=[look.paper, look.unseen], clamp=True, interpolate="rgb")
     cells = base.mark_rect(stroke=look.line).encode(y=y, x=x, color=alt.Color("share:Q", scale=tone, legend=None))
     numbers = base.mark_text(color=look.ink).encode(y=y, x=x, text=alt.Text("objects:Q"))
     height = CELL * max(len(kinds), 1)
