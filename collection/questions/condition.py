@@ -104,10 +104,8 @@ def _letting_go(triage: Triage, seen: pl.DataFrame) -> str:
     rows = triage.risk.hazards.filter(pl.col("source") == REPAIR, pl.col("state").is_in(bad))
     counts = rows.join(seen, on="object_id", how="semi").unique("hazard_id")["term"].value_counts(sort=True)
     uses = terms("repair_function", RepairFunction)
-    each = [
-        count(n, nouns[use], f"{nouns[use]}s")
-        for use, n in counts.sort("count", "term", descending=[True, False]).iter_rows()
-    ]
+    ordered = counts.sort("count", "term", descending=[True, False])
+    each = [count(number, uses[use].noun, uses[use].plural or "") for use, number in ordered.iter_rows()]
     many = sum(counts["count"]) > 1
     return f"{_listed(each)} {'are' if many else 'is'} letting go or {'have' if many else 'has'} let go" if each else ""
 
