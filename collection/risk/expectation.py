@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-from collection.risk.parameters import Unchecked
+from collection.risk.unchecked_parameters import Unchecked
 
 # A first inspection of one object: its kind (number of the row), room, loss [share of value a year].
 LOOKED = pl.Schema({"object_id": pl.String, "kind": pl.Int32, "room": pl.String, "loss": pl.Float64})
@@ -101,10 +101,10 @@ def _rooms(
     """How much more, or less, was found in a room than its kinds would give."""
     expected = chance[looked["kind"].to_numpy()]
     scale = over.sum() / expected.sum() if expected.sum() else 1.0
-    rows = pl.DataFrame({"room": looked["room"], "found": over, "expected": expected * scale})
-    summed = rows.group_by("room").agg(c("found").sum(), c("expected").sum())
+    rows = pl.DataFrame({"room": looked["room"], "exceeding": over, "expected": expected * scale})
+    summed = rows.group_by("room").agg(c("exceeding").sum(), c("expected").sum())
     worth = starting.room_worth_objects
-    return {room or "": (worth + found) / (worth + e) for room, found, e in summed.iter_rows()}
+    return {room or "": (worth + count) / (worth + e) for room, count, e in summed.iter_rows()}
 
 
 def _gain(gains: pl.DataFrame, starting: Unchecked, kinds: Sequence[int]) -> Array:

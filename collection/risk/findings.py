@@ -207,9 +207,9 @@ def _empty(frame: Lazy, names: tuple[str, ...]) -> Lazy:
     return frame.with_columns(*(nw.lit(None).cast(TYPES[name]).alias(name) for name in names))
 
 
-def _with_rate_row(found: Lazy, table: Lazy, keys: list[str], source: str, name: str) -> Lazy:
+def _with_rate_row(rows: Lazy, table: Lazy, keys: list[str], source: str, name: str) -> Lazy:
     """Each finding with its row of the rates: exactly one."""
-    joined = found.join(table, on=keys, how="left")
+    joined = rows.join(table, on=keys, how="left")
     assumed = nw.col("state_assumed") | nw.col("stood_in")
     return joined.with_columns(
         finding_id=name, finding_source=nw.lit(source), visibility=_weight(), state_assumed=assumed

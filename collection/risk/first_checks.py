@@ -29,9 +29,9 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
     loss [fraction of the object's value a year]: modifier 1, no moves, no quiet years. representative: its survey took
     all objects or drew them by lot; tilt: how else it chose. Each check is reckoned as an object of its own.
     """
-    taken_up = vocabulary("visit").terms_where("reached")
+    close = vocabulary("visit").terms_where("reached")
     behind = vocabulary("visit").terms_where("on_display")
-    seen = c("visit").is_in([t for t in taken_up if t not in behind]).fill_null(value=True)
+    seen = c("visit").is_in([t for t in close if t not in behind]).fill_null(value=True)
     dated = checks.filter(inspected() & seen & c("seen_on").is_not_null())
     lazy = hazards(_as_objects(collection, dated, rates), rates, None)
     losses: pl.LazyFrame = loss_over(lazy, 1).to_native()

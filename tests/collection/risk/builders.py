@@ -60,7 +60,10 @@ def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:
     named = frame.with_columns(
         *(pl.col("years").alias(name) for name in years),
         *(pl.col("reach").alias(name) for name in affected),
-        *(pl.lit(False).alias(n) for n in ("state_assumed", "share_assumed", "area_assumed", "area_estimated", "nested")),
+        *(
+            pl.lit(False).alias(n)
+            for n in ("state_assumed", "share_assumed", "area_assumed", "area_estimated", "nested")
+        ),
         mean_rate=1 / pl.col("years"),
         quiet_factor=pl.lit(1.0),
         modifier=pl.lit(1.0),
