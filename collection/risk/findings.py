@@ -58,7 +58,7 @@ def checks_in_order(f: LazyFrames) -> Lazy:
     undated = nw.lit(date.min)  # a null would be put first or last, as the engine likes
     ordered = standing.with_columns(ordered_on=nw.coalesce(nw.col("seen_on"), undated))
     numbered = ordered.with_row_index("place_in_order", order_by=["ordered_on", "of_one_day", "longer", "check_id"])
-    return numbered.drop("ordered_on", "of_one_day", "longer")
+    return numbered.select(*CHECKS)
 
 
 def findings(f: LazyFrames, rates: RatesTable) -> Lazy:
