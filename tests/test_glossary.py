@@ -13,7 +13,7 @@ VAGUE = {"found", "kept", "said", "told", "made", "taken", "beside", "thing"}
 # Columns of records, and words of the trade with one of those in them.
 ALLOWED = {
     "made_at", "made_by", "made_on", "made_safe_on", "taken_on", "taken_by", "packing_as_found", "not_made_safe",
-    "kept_apart", "not_found", "log_kept", "kept_width",
+    "kept_apart", "not_found", "log_kept", "with_log_kept", "kept_width", "made_safe",
 }  # fmt: skip
 
 

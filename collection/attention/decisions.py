@@ -29,8 +29,8 @@ def _in_force(facts: Facts, what: str) -> pl.LazyFrame:
     """Decisions of one sort that nothing has ended."""
     wanted = c("choice").is_in(vocabulary("choice").terms_where(what)) & (c("review_on") >= facts.as_of)
     words = c("choice").replace_strict(vocabulary("choice").labels(), default=c("choice"))
-    taken = _latest(facts).filter(wanted).with_columns(choice_words=words)
-    return _standing(taken, facts).sort("object_id", "decided_on", "decision_id")
+    latest = _latest(facts).filter(wanted).with_columns(choice_words=words)
+    return _standing(latest, facts).sort("object_id", "decided_on", "decision_id")
 
 
 def _covered(facts: Facts) -> pl.LazyFrame:

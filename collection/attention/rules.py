@@ -129,8 +129,8 @@ def _unsupported(facts: Facts) -> pl.LazyFrame:
 def _harm_without_extent(facts: Facts) -> pl.LazyFrame:
     """A repair said to do harm of which nobody wrote where: it counts as letting go, and is asked."""
     harm = vocabulary("stability").terms_where("does_harm")
-    said = facts.hazards.filter(c("recorded_state").is_in(harm), c("state") != c("recorded_state"))
-    return of_hazards(with_phrase(said, facts), "it is said to do harm, and nobody wrote where")
+    unlocated = facts.hazards.filter(c("recorded_state").is_in(harm), c("state") != c("recorded_state"))
+    return of_hazards(with_phrase(unlocated, facts), "it is said to do harm, and nobody wrote where")
 
 
 def _without_cause(facts: Facts) -> pl.LazyFrame:

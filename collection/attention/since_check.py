@@ -19,9 +19,9 @@ def moved(facts: Facts) -> pl.LazyFrame:
     journeys = list(vocabulary("packing").properties("counts_as"))
     weak = facts.where(c("moves_badly") | c("secure_always")).select("object_id", weak=pl.lit(value=True)).unique()
     known = after.join(weak, on="object_id", how="left")
-    told = known.filter(c("accident").fill_null(False) | c("packed").is_in(journeys).fill_null(False) | c("weak"))
+    speaking = known.filter(c("accident").fill_null(False) | c("packed").is_in(journeys).fill_null(False) | c("weak"))
     accident = pl.when(c("accident")).then(pl.lit("accident on the way, ")).otherwise(pl.lit(""))
-    return reasoned(told, pl.format("{}moved {}, not checked since", accident, day_words("moved_on")))
+    return reasoned(speaking, pl.format("{}moved {}, not checked since", accident, day_words("moved_on")))
 
 
 def accidents(facts: Facts) -> pl.LazyFrame:

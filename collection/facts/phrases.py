@@ -47,9 +47,9 @@ def _seen() -> pl.Expr:
     """Since when it is known, as written; what nobody assessed is said so."""
     noted = pl.when("remark").then(pl.format(" noted {}, not checked since", written_day("dated")))
     unsaid = c("not_assessed") & (c("source") != REPAIR) & c("dated").is_not_null()
-    not_said = pl.when(unsaid).then(pl.format(", not assessed at the check of {}", written_day("dated")))
+    unassessed = pl.when(unsaid).then(pl.format(", not assessed at the check of {}", written_day("dated")))
     seen = pl.when(c("dated").is_not_null()).then(pl.format(", seen {}", written_day("dated")))
-    return pl.coalesce(noted, not_said, seen, pl.lit(", never assessed"))
+    return pl.coalesce(noted, unassessed, seen, pl.lit(", never assessed"))
 
 
 def _damage() -> pl.Expr:

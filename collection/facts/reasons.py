@@ -24,6 +24,6 @@ def reasoned(rows: pl.LazyFrame, words: pl.Expr, rule: str = "", **known: pl.Exp
 
 def of_hazards(hazards: pl.LazyFrame, words: str, rule: str = "") -> pl.LazyFrame:
     """Reasons that each rest on one hazard: *active lifting on the lid, seen 4 September 2026: WORDS*."""
-    said = pl.format("{}: {}", "phrase", pl.lit(words)) if words else pl.col("phrase")
+    sentence = pl.format("{}: {}", "phrase", pl.lit(words)) if words else pl.col("phrase")
     loss = pl.col("part_share") * (1 - pl.col("log_kept").exp())
-    return reasoned(hazards, said, rule, rate_row="rate_row", hazard_id="hazard_id", since="seen_on", loss=loss)
+    return reasoned(hazards, sentence, rule, rate_row="rate_row", hazard_id="hazard_id", since="seen_on", loss=loss)

@@ -12,9 +12,10 @@ from collection.facts.facts import Facts
 from collection.facts.phrases import day_words, with_phrase
 from collection.facts.reasons import DANGER
 from collection.frames import returns
+from collection.loans.parameters import Travel
 from collection.risk.hazards import hazard_id
 from collection.risk.kinds import broader_techniques
-from collection.risk.parameters import Travel, read
+from collection.risk.parameters import read
 from collection.risk.quiet import inspected
 from collection.risk.rate_rows import FRAGMENT
 from schemas.vocabularies import vocabulary
@@ -149,8 +150,8 @@ def many_journeys(facts: Facts, lines: Travel) -> pl.LazyFrame:
     """More journeys in the last months than are thought good."""
     back = pl.lit(facts.as_of).dt.offset_by(f"-{lines.journeys_months}mo")
     legs = facts.collection["loan_leg"].lazy().filter(c("starts_on") <= facts.as_of, c("starts_on") >= back)
-    made = facts.of("loan_object").select("object_id", "loan_id").unique().join(legs, on="loan_id")
-    counted = made.group_by("object_id").agg(journeys=pl.len()).filter(c("journeys") > lines.journeys_most)
+    travelled = facts.of("loan_object").select("object_id", "loan_id").unique().join(legs, on="loan_id")
+    counted = travelled.group_by("object_id").agg(journeys=pl.len()).filter(c("journeys") > lines.journeys_most)
     words = pl.format("{} journeys in {} months", "journeys", lines.journeys_months)
     return _row(counted, CONDITIONS, "journeys", words)
 

@@ -20,7 +20,7 @@ ASSUMED = {
     "area_estimated": "the area of enamel, from its dimensions",
     "area_assumed": "its size",
 }
-TOLD_FROM = 0.01  # contributions below this are told in one line together
+LEAST_CONTRIBUTION = 0.01  # contributions below this are told in one line together
 c = pl.col
 
 
@@ -41,18 +41,18 @@ def explain(triage: Triage, object_id: str) -> pl.DataFrame:
         pl.when(c("expected_loss").sum() > 0).then(c("expected_loss") / c("expected_loss").sum()).otherwise(0.0)
     )
     worded = named.with_columns(contribution=contribution, assumed=_assumed())
-    said = [_sentence(row) for row in worded.iter_rows(named=True)]
-    full = worded.with_columns(words=pl.Series(said, dtype=pl.String))
+    sentences = [_sentence(row) for row in worded.iter_rows(named=True)]
+    full = worded.with_columns(words=pl.Series(sentences, dtype=pl.String))
     return full.select(*EXPLAINED).sort("contribution", "hazard_id", descending=[True, False])
 
 
 def told(rows: pl.DataFrame) -> list[tuple[float, str]]:
     """Contributions and sentences a person reads: none under 1 % of the object, what is less in one line."""
-    large = rows.filter(c("contribution") >= TOLD_FROM)
+    large = rows.filter(c("contribution") >= LEAST_CONTRIBUTION)
     lines = list(large.select("contribution", "words").iter_rows())
     rest = rows.height - large.height
     if rest and lines:
-        little = rows.filter(c("contribution") < TOLD_FROM)["contribution"].sum()
+        little = rows.filter(c("contribution") < LEAST_CONTRIBUTION)["contribution"].sum()
         lines.append((float(little), f"and {rest} more, together"))
     return lines
 

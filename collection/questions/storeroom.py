@@ -29,18 +29,7 @@ def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Da
     mean over the range of the rates, by cause; not_checked: what is expected of what nobody has checked; expected_loss
     is the sum of the first four.
     """
-    branch = branches(triage.collection["location"], within)
-    causes = by_cause(triage.risk.hazards, triage.risk.objects)
-    placed = chosen.join(branch, on="location_id", how="left", maintain_order="left").join(
-        causes, on="object_id", how="left", maintain_order="left"
-    )
-    inside = placed.filter(pl.col("branch").is_not_null()) if within else placed
-    counted = inside.group_by("branch").agg(
-        pl.col(CAUSES).sum(),
-        objects=pl.len(),
-        need_attention=pl.col("attention").is_in(triage.now).sum(),
-        not_checked=(pl.col("value_share") * pl.col("unchecked_loss").fill_null(0.0)).sum(),
-    )
+    counted = _by_branch(triage, chosen, within)
     names = triage.collection["location"].select(branch="location_id", name="name")
     worded = counted.join(names, on="branch", how="left").with_columns(
         location_id=pl.col("branch").fill_null(""),
@@ -49,6 +38,22 @@ def by_location(triage: Triage, chosen: pl.DataFrame, within: str = "") -> pl.Da
     )
     return worded.select(pl.col(n).cast(t) for n, t in BY_LOCATION.items()).sort(
         pl.col("expected_loss") + pl.col("not_checked"), "location_id", descending=[True, False]
+    )
+
+
+def _by_branch(triage: Triage, chosen: pl.DataFrame, within: str) -> pl.DataFrame:
+    """Counts and losses of the chosen objects, one row a branch."""
+    branch = branches(triage.collection["location"], within)
+    causes = by_cause(triage.risk.hazards, triage.risk.objects)
+    placed = chosen.join(branch, on="location_id", how="left", maintain_order="left").join(
+        causes, on="object_id", how="left", maintain_order="left"
+    )
+    inside = placed.filter(pl.col("branch").is_not_null()) if within else placed
+    return inside.group_by("branch").agg(
+        pl.col(CAUSES).sum(),
+        objects=pl.len(),
+        need_attention=pl.col("attention").is_in(triage.now).sum(),
+        not_checked=(pl.col("value_share") * pl.col("unchecked_loss").fill_null(0.0)).sum(),
     )
 
 

@@ -103,5 +103,5 @@ class Triage:
 def _listed(rows: pl.DataFrame) -> pl.DataFrame:
     """One row an object: its reasons, and its first steps each once, hardest first."""
     steps = pl.col("step").sort_by("step_no").drop_nulls().unique(maintain_order=True)
-    said = pl.col("reason").unique(maintain_order=True)
-    return rows.group_by("object_id", maintain_order=True).agg(reasons=said, steps=steps)
+    sentences = pl.col("reason").unique(maintain_order=True)
+    return rows.group_by("object_id", maintain_order=True).agg(reasons=sentences, steps=steps)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
+from math import sqrt
 from typing import Any
 
 import polars as pl
@@ -101,4 +102,4 @@ def two_figures(value: float) -> str:
 
 def rough_words(times: float) -> str:
     """*may be six times less or more*: the square root of the 95th over the 5th percentile, in a whole number."""
-    return f"may be {round(times**0.5):g} times less or more"
+    return f"may be {round(sqrt(times)):g} times less or more"

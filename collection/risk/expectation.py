@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-from collection.risk.parameters import Unchecked
+from collection.risk.unchecked_parameters import Unchecked
 
 # A first inspection of one object: its kind (number of the row), room, loss [share of value a year].
 LOOKED = pl.Schema({"object_id": pl.String, "kind": pl.Int32, "room": pl.String, "loss": pl.Float64})

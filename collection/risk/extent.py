@@ -11,40 +11,43 @@ from collection.risk.years import LIMIT_90
 from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
+ENDS = ("low", "likely", "high")
 ACROSS = "across_mm"  # what lines.toml calls the measure across a round thing
 
 
-def with_affected(found: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
+def with_affected(rows: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
     """Adds affected_low, affected_share, affected_high [fraction of the part] and extent_basis.
 
-    `found` has one row a damage or repair with its figures, its part's area and its row of the rates; `bands`: the
+    `rows` has one row a damage or repair with its figures, its part's area and its row of the rates; `bands`: the
     shares of each band. Length, area and count are never added for one damage: the first that fits the kind's `at_risk`
     is taken, then the band, then the count alone, then what the rates assume. A repair that spoils reaches the area
     where harm shows, an unstable glass all enamel of the same glass. Never more than the enamel that is left.
     """
-    figures = found.with_columns(measured=_measured(rates), counted=_counted(rates)).with_columns(
-        extent_basis=_first_known(*(nw.lit(word) for word in (MEASURED, BAND, COUNT, ASSUMED))),
-        factor=_factor(rates),
-        left_share=_left(),
-        rim=nw.when(nw.col("at_risk") == "edge").then(rates.at_risk.missing_edge_share).otherwise(1.0),
-    )
-    measured, counted, rim = nw.col("measured"), nw.col("counted"), nw.col("rim")
-    guess = rates.area_range.from_dimensions
-    recorded = figures.with_columns(
-        affected_share=_first_known(measured, nw.col("band_likely") * rim, counted, nw.col("else_likely") * rim),
-        affected_low=_first_known(
-            measured / nw.col("factor"), nw.col("band_low") * rim, counted / guess, nw.col("else_low") * rim
-        ),
-        affected_high=_first_known(
-            measured * nw.col("factor"), nw.col("band_high") * rim, counted * guess, nw.col("else_high") * rim
-        ),
-    )
-    spoilt = of_same_glass(with_harmed(recorded, bands, rates), rates)
+    spoilt = of_same_glass(with_harmed(_as_recorded(rows, rates), bands, rates), rates)
     by_area = nw.col("extent_basis").is_in([MEASURED, COUNT])
     return spoilt.with_columns(
         *(nw.min_horizontal(nw.col(name), nw.col("left_share")).alias(name) for name in AFFECTED),
         area_assumed=nw.col("area_assumed") & by_area,
         area_estimated=nw.col("area_estimated") & by_area,
+    )
+
+
+def _as_recorded(rows: Lazy, rates: RatesTable) -> Lazy:
+    """Adds the affected shares as somebody recorded or the rates assume them, extent_basis, and left_share."""
+    figures = rows.with_columns(measured=_measured(rates), counted=_counted(rates)).with_columns(
+        extent_basis=_first_known(*(nw.lit(word) for word in (MEASURED, BAND, COUNT, ASSUMED))),
+        factor=_factor(rates),
+        left_share=_left(),
+        rim=nw.when(nw.col("at_risk") == "edge").then(rates.at_risk.missing_edge_share).otherwise(1.0),
+    )
+    measured, counted, factor = nw.col("measured"), nw.col("counted"), nw.col("factor")
+    guess = rates.area_range.from_dimensions
+    band_low, band, band_high = (nw.col(f"band_{end}") * nw.col("rim") for end in ENDS)
+    else_low, other, else_high = (nw.col(f"else_{end}") * nw.col("rim") for end in ENDS)
+    return figures.with_columns(
+        affected_share=_first_known(measured, band, counted, other),
+        affected_low=_first_known(measured / factor, band_low, counted / guess, else_low),
+        affected_high=_first_known(measured * factor, band_high, counted * guess, else_high),
     )
 
 

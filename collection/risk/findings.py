@@ -58,7 +58,7 @@ def checks_in_order(f: LazyFrames) -> Lazy:
     undated = nw.lit(date.min)  # a null would be put first or last, as the engine likes
     ordered = standing.with_columns(ordered_on=nw.coalesce(nw.col("seen_on"), undated))
     numbered = ordered.with_row_index("place_in_order", order_by=["ordered_on", "of_one_day", "longer", "check_id"])
-    return numbered.drop("ordered_on", "of_one_day", "longer")
+    return numbered.select(*CHECKS)
 
 
 def findings(f: LazyFrames, rates: RatesTable) -> Lazy:
@@ -207,9 +207,9 @@ def _empty(frame: Lazy, names: tuple[str, ...]) -> Lazy:
     return frame.with_columns(*(nw.lit(None).cast(TYPES[name]).alias(name) for name in names))
 
 
-def _with_rate_row(found: Lazy, table: Lazy, keys: list[str], source: str, name: str) -> Lazy:
+def _with_rate_row(rows: Lazy, table: Lazy, keys: list[str], source: str, name: str) -> Lazy:
     """Each finding with its row of the rates: exactly one."""
-    joined = found.join(table, on=keys, how="left")
+    joined = rows.join(table, on=keys, how="left")
     assumed = nw.col("state_assumed") | nw.col("stood_in")
     return joined.with_columns(
         finding_id=name, finding_source=nw.lit(source), visibility=_weight(), state_assumed=assumed

@@ -8,7 +8,6 @@ import polars as pl
 from collection.frames import returns
 from collection.risk.extent import objects_here
 from collection.risk.hazards import HELD, hazards
-from collection.risk.object_risk import loss_over
 from collection.risk.quiet import inspected
 from collection.risk.rates import RatesTable
 from collection.risk.series import LazyFrames
@@ -29,9 +28,9 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
     loss [fraction of the object's value a year]: modifier 1, no moves, no quiet years. representative: its survey took
     all objects or drew them by lot; tilt: how else it chose. Each check is reckoned as an object of its own.
     """
-    taken_up = vocabulary("visit").terms_where("reached")
+    close = vocabulary("visit").terms_where("reached")
     behind = vocabulary("visit").terms_where("on_display")
-    seen = c("visit").is_in([t for t in taken_up if t not in behind]).fill_null(value=True)
+    seen = c("visit").is_in([t for t in close if t not in behind]).fill_null(value=True)
     dated = checks.filter(inspected() & seen & c("seen_on").is_not_null())
     lazy: pl.LazyFrame = hazards(_as_objects(collection, dated, rates), rates, None).to_native()
     found = lazy.select("object_id", "part", "part_share", "log_kept").collect(engine="in-memory")

@@ -11,7 +11,7 @@ HARMED = ("harmed_low", "harmed_likely", "harmed_high")
 BANDS = ("band_low", "band_likely", "band_high")
 
 
-def of_same_glass(found: Lazy, rates: RatesTable) -> Lazy:
+def of_same_glass(rows: Lazy, rates: RatesTable) -> Lazy:
     """Decay of an unstable glass reaches all enamel of the same glass: a disease of the recipe, not of the spot.
 
     The object's unstable_share where it is recorded, else so many times the affected share, assumed.
@@ -24,20 +24,20 @@ def of_same_glass(found: Lazy, rates: RatesTable) -> Lazy:
         for name, share in zip(AFFECTED, own, strict=True)
     ]
     basis = nw.when(~known.is_null()).then(nw.lit(MEASURED)).otherwise(nw.lit(ASSUMED))
-    return found.with_columns(
+    return rows.with_columns(
         *(share.alias(name) for name, share in zip(AFFECTED, reached, strict=True)),
         extent_basis=nw.when(glass).then(basis).otherwise(nw.col("extent_basis")),
     )
 
 
-def with_harmed(found: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
+def with_harmed(rows: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
     """A repair whose row says `harmed` reaches the area where harm shows.
 
     The harmed area of its state; else the largest damage recorded beneath it on its part; else a share of the coat,
     assumed.
     """
     names = {"extent_band": "harmed_band"} | {band: f"harmed_{band}" for band in BANDS}
-    known = found.join(bands.rename(names), on="harmed_band", how="left")
+    known = rows.join(bands.rename(names), on="harmed_band", how="left")
     measured = nw.col("harmed_mm2") / nw.col("part_area_mm2")
     wide = rates.area_range.measured
     by_area = (measured / wide, measured, measured * wide)

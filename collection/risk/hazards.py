@@ -67,12 +67,12 @@ def hazard_id(source: str, key: str) -> pl.Expr:
     return pl.when(pl.col(key).is_not_null()).then(pl.format("{}:{}", pl.lit(source), key))
 
 
-def _on_parts(found: Lazy, parts: Lazy) -> Lazy:
+def _on_parts(rows: Lazy, parts: Lazy) -> Lazy:
     """Each finding on its part; one on the whole of an object with named parts on each part that carries enamel."""
     by_name = parts.with_columns(named="part")
     by_whole = parts.filter("spread").with_columns(part_area_mm2="whole_area_mm2", named=nw.lit(WHOLE))
     reached = nw.concat([by_name, by_whole]).drop("whole_area_mm2", "spread")
-    return found.rename({"part": "named"}).join(reached, on=["object_id", "named"], how="inner").drop("named")
+    return rows.rename({"part": "named"}).join(reached, on=["object_id", "named"], how="inner").drop("named")
 
 
 def _nested() -> nw.Expr:
@@ -81,27 +81,27 @@ def _nested() -> nw.Expr:
     return nw.col("nests") & coated
 
 
-def _with_modifier(found: Lazy, outside: Lazy | None) -> Lazy:
+def _with_modifier(rows: Lazy, outside: Lazy | None) -> Lazy:
     """Adds modifier [factor], what the climate since the check does to the rate: 1 where nothing is known."""
     if outside is None:
-        return found.with_columns(modifier=nw.lit(1.0))
-    joined = found.join(outside, on=["location_id", "climate_group", "check_id"], how="left")
+        return rows.with_columns(modifier=nw.lit(1.0))
+    joined = rows.join(outside, on=["location_id", "climate_group", "check_id"], how="left")
     return joined.with_columns(nw.col("modifier").fill_null(1.0))
 
 
-def _with_quiet(found: Lazy, quiet: Lazy | None) -> Lazy:
+def _with_quiet(rows: Lazy, quiet: Lazy | None) -> Lazy:
     """Adds quiet_years [year] and quiet_factor: what those years say of the rate at rest; 1 where there are none."""
     if quiet is None:
-        return found.with_columns(quiet_years=nw.lit(0.0), quiet_factor=nw.lit(1.0))
-    joined = found.join(quiet, on=["hazard_id", "rate_row"], how="left")
+        return rows.with_columns(quiet_years=nw.lit(0.0), quiet_factor=nw.lit(1.0))
+    joined = rows.join(quiet, on=["hazard_id", "rate_row"], how="left")
     return joined.with_columns(nw.col("quiet_years").fill_null(0.0), nw.col("quiet_factor").fill_null(1.0))
 
 
-def _with_handling(found: Lazy, moves: Lazy | None) -> Lazy:
+def _with_handling(rows: Lazy, moves: Lazy | None) -> Lazy:
     """Adds handling_rate and planned_rate [1/year]: events a year from being moved, and from planned journeys alone."""
     if moves is None:
-        return found.with_columns(handling_rate=nw.lit(0.0), planned_rate=nw.lit(0.0))
-    joined = found.join(moves, on="object_id", how="left")
+        return rows.with_columns(handling_rate=nw.lit(0.0), planned_rate=nw.lit(0.0))
+    joined = rows.join(moves, on="object_id", how="left")
     resting = nw.col("at_rest")
 
     def each(name: str) -> nw.Expr:
@@ -111,14 +111,14 @@ def _with_handling(found: Lazy, moves: Lazy | None) -> Lazy:
     return joined.with_columns(handling_rate=each("moves"), planned_rate=each("planned"))
 
 
-def with_loss(found: Lazy, mean_of_range: float) -> Lazy:
+def with_loss(rows: Lazy, mean_of_range: float) -> Lazy:
     """Adds loss_rate [1/year] and its mean over the range of years, loss_share (of the reach, within 12 months),
     log_kept and, on the mean rate, mean_log_kept. `mean_of_range`: mean of a chance per move over the likely one.
     """
     at_rest = nw.col("modifier") * nw.col("quiet_factor")
     rate = at_rest / nw.col("years_likely") + nw.col("handling_rate")
     mean = at_rest * nw.col("mean_rate") + nw.col("handling_rate") * mean_of_range
-    rated = found.with_columns(loss_rate=rate, mean_loss_rate=mean).with_columns(
+    rated = rows.with_columns(loss_rate=rate, mean_loss_rate=mean).with_columns(
         loss_share=-expm1(-(nw.col("loss_rate") * nw.col("loss_depth")))
     )
     likely = with_log_kept(rated, "loss_rate", "log_kept")

@@ -27,14 +27,14 @@ def with_log_kept(hazards: Lazy, rate: str, into: str, years: float = 1.0) -> La
 
 def _spots(nested: Lazy, rate: str, into: str, years: float) -> Lazy:
     """object_id, part and spot_factor: by what the logarithms of the rows on one spot are multiplied."""
-    taken = (nw.col(rate) * nw.col("loss_depth") * years).alias("taken")
-    largest_first = nested.select(*OF_PART, "hazard_id", into, taken, inner=-nw.col("reach"))
+    exponent = (nw.col(rate) * nw.col("loss_depth") * years).alias("exponent")
+    largest_first = nested.select(*OF_PART, "hazard_id", into, exponent, inner=-nw.col("reach"))
     order = ["inner", "hazard_id"]
     chained = largest_first.with_columns(
-        so_far=nw.col("taken").cum_sum().over(*OF_PART, order_by=order),
+        so_far=nw.col("exponent").cum_sum().over(*OF_PART, order_by=order),
         next_inner=nw.col("inner").shift(-1).over(*OF_PART, order_by=order),
     ).with_columns(ring=-nw.col("inner") + nw.col("next_inner").fill_null(0.0))
-    lost = chained.with_columns(lost=nw.col("ring") * -expm1(-nw.col("so_far")))
-    summed = lost.group_by(*OF_PART).agg(nw.col("lost").sum(), alone=nw.col(into).sum())
-    factor = nw.when(nw.col("alone") < 0).then(log_left(nw.col("lost")) / nw.col("alone")).otherwise(1.0)
+    lossy = chained.with_columns(spot_loss=nw.col("ring") * -expm1(-nw.col("so_far")))
+    summed = lossy.group_by(*OF_PART).agg(nw.col("spot_loss").sum(), alone=nw.col(into).sum())
+    factor = nw.when(nw.col("alone") < 0).then(log_left(nw.col("spot_loss")) / nw.col("alone")).otherwise(1.0)
     return summed.select(*OF_PART, spot_factor=factor)

@@ -77,7 +77,7 @@ def _runs(lines: pl.LazyFrame, treated: pl.LazyFrame) -> pl.LazyFrame:
     ordered = dated.sort("hazard_id", "rate_row", "place_in_order")
     same = ["hazard_id", "rate_row"]
     # A run ends where another state stands between, where it grew, and where the object was treated.
-    numbered = ordered.with_columns(nth=c("place_in_order").rank("ordinal").over("hazard_id"))
+    numbered = ordered.with_columns(nth=c("place_in_order").rank("dense").over("hazard_id"))
     breaks = (
         (c("nth") != c("nth").shift(1).over(same) + 1)
         | c("grown")

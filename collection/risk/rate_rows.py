@@ -173,7 +173,7 @@ def _figures(own: Own, file: RateFile, cell: Cell, start: YearsRow) -> dict[str,
     learned = mine.get("chosen") == LEARNED
     return figures | {
         "cell": "/".join(cell),
-        "basis": f"{mine['chosen']} value" if mine else file.words,
+        "basis": _basis(mine) if mine else file.words,
         "mean_rate": mean_rate(*(figures[name] for name in YEARS)),
         "learned": learned,
         "spread": (mine.get("spread") or 0.0) if learned else None,
@@ -181,6 +181,11 @@ def _figures(own: Own, file: RateFile, cell: Cell, start: YearsRow) -> dict[str,
 
 
 LEARNED = "learned"
+
+
+def _basis(mine: Mapping[str, Any]) -> str:
+    """Where the museum says its figures come from; else that they are its own or learned."""
+    return mine.get("basis") or f"{mine['chosen']} value"
 
 
 def _fixed(row: Row) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from statistics import NormalDist
 import numpy as np
 import numpy.typing as npt
 
-from collection.risk.parameters import Tilt
+from collection.risk.unchecked_parameters import Tilt
 
 Array = npt.NDArray[np.float64]
 POINTS, REACH = 41, 3.0  # of a grid of c, d or h: so many, over so many standard deviations each way

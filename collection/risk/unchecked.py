@@ -8,9 +8,10 @@ from collection.frames import returns
 from collection.risk.expectation import GAINS, LOOKED, Expectation, expect, since
 from collection.risk.first_checks import losses_at_inspections
 from collection.risk.kinds import first_that_fits
-from collection.risk.parameters import DAYS_A_YEAR, RemarkOdds, Unchecked, read
+from collection.risk.parameters import DAYS_A_YEAR, read
 from collection.risk.placed import rooms
 from collection.risk.rates import RatesTable
+from collection.risk.unchecked_parameters import RemarkOdds, Unchecked
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
@@ -79,24 +80,9 @@ def unchecked(collection: Collection, checks: pl.DataFrame, objects: pl.DataFram
     year] : that for objects never inspected, less what a sweep finds; what may have come since the last inspection for
     the others, with sides and parts never seen as never checked. years : since the kind's mean first check.
     """
-    values, kinds = starting(), first.kinds
-    mean_first = first.every.group_by("kind").agg(first_on=c("seen_on").mean())
-    last = _last_inspected(first, collection, checks)
-    rows = (
-        objects.join(kinds, on="object_id", how="left", maintain_order="left")
-        .join(mean_first, on="kind", how="left", maintain_order="left")
-        .join(last, on="object_id", how="left", maintain_order="left")
-        .join(_remark_odds(collection, checks), on="object_id", how="left", maintain_order="left")
-        .join(_not_covered(collection, checks), on="object_id", how="left", maintain_order="left")
-    )
-    day = pl.lit(collection.day)
-    timed = rows.with_columns(
-        years=((day - c("first_on")).dt.total_days().clip(0) / DAYS_A_YEAR).fill_null(0.0),
-        ago=((day - c("inspected_on")).dt.total_days().clip(0) / DAYS_A_YEAR).fill_null(0.0),
-        odds=pl.when(c("last_checked_on").is_null()).then(c("odds")).fill_null(1.0),
-        aside=c("not_covered").fill_null(0.0),
-    )
-    kind, expected = timed["kind"].to_numpy(), first.expectation
+    values, expected = starting(), first.expectation
+    timed = _timed(collection, checks, objects, first)
+    kind = timed["kind"].to_numpy()
     never = expected.never(
         kind, timed["room"].to_list(), timed["years"].to_numpy(), timed["odds"].to_numpy(), values.chance_at_most
     )
@@ -109,7 +95,29 @@ def unchecked(collection: Collection, checks: pl.DataFrame, objects: pl.DataFram
     return figures.with_columns(unchecked_loss=loss).select(*UNCHECKED)
 
 
-def _last_inspected(first: FirstChecks, collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
+def _timed(collection: Collection, checks: pl.DataFrame, objects: pl.DataFrame, first: FirstChecks) -> pl.DataFrame:
+    """The objects with kind, room, odds, aside (share not covered), years since the kind's mean first check, and ago,
+    years since the object's own last inspection.
+    """
+    joined = objects
+    for more, key in (
+        (first.kinds, "object_id"),
+        (first.every.group_by("kind").agg(first_on=c("seen_on").mean()), "kind"),
+        (_last_inspected(first, checks), "object_id"),
+        (_remark_odds(collection, checks), "object_id"),
+        (_not_covered(collection, checks), "object_id"),
+    ):
+        joined = joined.join(more, on=key, how="left", maintain_order="left")
+    day = pl.lit(collection.day)
+    return joined.with_columns(
+        years=((day - c("first_on")).dt.total_days().clip(0) / DAYS_A_YEAR).fill_null(0.0),
+        ago=((day - c("inspected_on")).dt.total_days().clip(0) / DAYS_A_YEAR).fill_null(0.0),
+        odds=pl.when(c("last_checked_on").is_null()).then(c("odds")).fill_null(1.0),
+        aside=c("not_covered").fill_null(0.0),
+    )
+
+
+def _last_inspected(first: FirstChecks, checks: pl.DataFrame) -> pl.DataFrame:
     """object_id and inspected_on, the day of the last inspection of each object that had one."""
     inspected = first.every.select("object_id", first_on="seen_on")
     looks = vocabulary("look").terms_where("each_damage")

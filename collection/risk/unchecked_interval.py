@@ -7,8 +7,8 @@ import numpy.typing as npt
 import polars as pl
 
 from collection.risk.expectation import Expectation
-from collection.risk.parameters import Unchecked
 from collection.risk.tilt import BETAS, LEAST, Chosen, below_slope, chance_grid, normal_scores, phi, size_slope
+from collection.risk.unchecked_parameters import Unchecked
 
 Array = npt.NDArray[np.float64]
 # An object nobody has checked, or a first check: kind (number of its row), room; of first checks loss and day number.

@@ -11,8 +11,9 @@ import numpy as np
 import polars as pl
 
 from collection.risk.expectation import GAINS, LOOKED, expect
-from collection.risk.parameters import Unchecked, read
+from collection.risk.parameters import read
 from collection.risk.unchecked_interval import CHECKED, WAITING, Evidence, total_interval
+from collection.risk.unchecked_parameters import Unchecked
 
 LIMIT, OBJECTS, LOOKED_AT, ROOMS = 0.001, 640, 400, 6
 CHOICES = {  # name: c, d, h, which tilt is taken

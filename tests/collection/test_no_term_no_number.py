@@ -16,7 +16,19 @@ ROOT = Path(__file__).parents[2] / "collection"
 RULED = ("risk", "attention", "questions")  # to be joined by plan, trends, survey, climate
 # Columns of frames and words of a sentence, spelt like a term.
 NO_TERMS_HERE = {
+    "causes.py": {"loss"},  # columns: what a cause takes
     "condition.py": {"active"},
+    "expectation.py": {"loss", "room"},  # columns of LOOKED
+    "extent.py": {"likely", "low"},  # endings of columns
+    "first_checks.py": {"arrival", "loss"},  # columns of INSPECTED
+    "classify.py": {"loss"},  # column of REASON
+    "intervals.py": {"made_safe"},  # rule of interval_months.toml, and its column
+    "rules.py": {"loss", "made_safe", "supported"},  # column of REASON; reasons of first_step.toml
+    "placed.py": {"room"},  # column
+    "storeroom.py": {"not_checked"},  # columns and counts of what nobody has checked
+    "triage.py": {"not_checked"},
+    "unchecked.py": {"arrival", "loss", "room"},
+    "words.py": {"not_checked"},
     "object_record.py": {"yes"},
     "not_yet_checked.py": {"remark"},
     "selection.py": {"yes", "no"},
@@ -31,6 +43,10 @@ NAMED = {
     "LOG_TERMS": "terms of a series",
     "EXP_TERMS": "terms of a series",
     "NEARLY_ALL": "the largest double below 1",
+    "LIMIT_90": "normal deviate of the 95th percentile",
+    "NODES": "nodes of an integral",
+    "WIDEST_Z": "ends of an integral",
+    "LEAST_CONTRIBUTION": "contributions below it share a line",
 }
 # Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions,
 # a property of a term.

@@ -6,8 +6,8 @@ import pytest
 
 from collection.as_of import as_known
 from collection.attention.classify import attention, reasons
-from collection.facts.facts import Facts
 from collection.attention.intervals import due
+from collection.facts.facts import Facts
 from collection.risk.rates import RatesTable
 from tests.collection.risk.builders import AS_OF, assessed, check, register
 

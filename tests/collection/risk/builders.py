@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache
+from math import log10
 from typing import Any
 
 import narwhals as nw
@@ -10,6 +11,7 @@ import polars as pl
 
 from collection.as_of import as_known
 from collection.pipeline import assess
+from collection.questions.triage import Triage
 from collection.risk.hazards import with_loss
 from collection.risk.object_risk import Risk, loss_over, object_risk
 from collection.risk.rates import RatesTable
@@ -20,6 +22,7 @@ from schemas.tables import RECORDS
 
 AS_OF = date(2026, 11, 1)
 Rows = Sequence[Mapping[str, Any]]
+TYPES = {str: pl.String, float: pl.Float64, bool: pl.Boolean}
 
 
 def register(**records: Rows) -> Collection:
@@ -50,25 +53,41 @@ def assessed(collection: Collection, hours: pl.DataFrame | None = None, as_of: d
     return assess(known, RatesTable.of(known), PolarsEngine(), hours)
 
 
+def triaged(collection: Collection, as_of: date = AS_OF) -> Triage:
+    """The collection assessed on the day, with its classes."""
+    known = as_known(collection, as_of)
+    rates = RatesTable.of(known)
+    return Triage.of(known, rates, assess(known, rates, PolarsEngine()))
+
+
 def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:
     """Hazards from years, share, reach and depth alone: modifier 1, no moves, figures sure."""
-    plain = {"object_id": "O", "part": "p", "years": 3.0, "reach": 0.3, "loss_depth": 1.0, "part_share": 1.0}
+    plain: dict[str, Any] = {
+        "object_id": "O",
+        "part": "p",
+        "years": 3.0,
+        "reach": 0.3,
+        "loss_depth": 1.0,
+        "part_share": 1.0,
+        "nested": False,
+    }
     full = [plain | dict(row) for row in rows]
-    frame = pl.DataFrame(full, schema={n: pl.String if isinstance(v, str) else pl.Float64 for n, v in plain.items()})
+    frame = pl.DataFrame(full, schema={n: TYPES[type(v)] for n, v in plain.items()})
     years = ("years_short", "years_likely", "years_long")
     affected = ("affected_low", "affected_share", "affected_high")
     named = frame.with_columns(
         *(pl.col("years").alias(name) for name in years),
         *(pl.col("reach").alias(name) for name in affected),
-        *(pl.lit(False).alias(n) for n in ("state_assumed", "share_assumed", "area_assumed", "area_estimated", "nested")),
+        *(pl.lit(False).alias(n) for n in ("state_assumed", "share_assumed", "area_assumed", "area_estimated")),
         mean_rate=1 / pl.col("years"),
         quiet_factor=pl.lit(1.0),
         modifier=pl.lit(1.0),
         handling_rate=pl.lit(0.0),
+        planned_rate=pl.lit(0.0),
         extent_basis=pl.lit("measured"),
-        hazard_id=pl.format("damage:{}", pl.int_range(pl.len())),
+        hazard_id=pl.format("damage:{}", pl.int_range(pl.len()).cast(pl.String).str.zfill(3)),
     )
-    return with_loss(nw.from_native(named.lazy()), mean_of_range=1.0).to_native().collect()
+    return with_loss(nw.from_native(named.lazy()), mean_of_range=1.0).to_native().collect().sort("hazard_id")
 
 
 def objects_of(hazards: pl.DataFrame) -> pl.DataFrame:
@@ -95,6 +114,11 @@ def risk_of(hazards: pl.DataFrame) -> dict[str, Any]:
     objects = nw.from_native(objects_of(hazards).lazy())
     lazy = object_risk(nw.from_native(hazards.lazy()), objects, starting_values())
     return lazy.to_native().collect().row(0, named=True)
+
+
+def magnitude(annual_loss: float) -> float:
+    """A loss [share of value a year] on the published scale of 0 to 15."""
+    return 15 + log10(annual_loss)
 
 
 def loss_of(hazards: pl.DataFrame, years: float) -> float:

@@ -100,7 +100,8 @@ def test_the_area_comes_from_dimensions_and_shape(object_type, sizes, area):
     row = hazard("abrasion", area_mm2=area / 4, object_=plain | sizes)
 
     assert row["affected_share"] == pytest.approx(0.25, rel=1e-12)
-    assert row["area_assumed"]
+    assert row["area_estimated"]
+    assert not row["area_assumed"]
 
 
 @pytest.mark.parametrize(

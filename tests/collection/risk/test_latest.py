@@ -79,7 +79,7 @@ def test_an_object_that_is_away_makes_no_hazard_and_keeps_its_row():
 
     (row,) = assessed(collection).objects.to_dicts()
 
-    assert (row["annual_loss"], row["magnitude"], row["value_share"], row["unchecked_loss"]) == (0, None, 0, 0)
+    assert (row["annual_loss"], row["collection_loss"], row["value_share"], row["unchecked_loss"]) == (0, 0, 0, 0)
 
 
 def test_crizzling_takes_its_row_by_stage():
@@ -99,7 +99,7 @@ def test_crizzling_takes_its_row_by_stage():
 
 
 def test_a_repair_takes_the_years_of_its_material_while_it_works():
-    """Sound wax that holds: 10, 30, 100 years, depth 0.3; failed: 1, 1, 3."""
+    """Sound wax that holds: 10, 30, 100 years, depth 0.03; failed: 1, 1, 3, depth 0.1."""
     years = {}
     for stability in ("sound", "failed"):
         collection = register(
@@ -111,4 +111,4 @@ def test_a_repair_takes_the_years_of_its_material_while_it_works():
         (row,) = assessed(collection).hazards.to_dicts()
         years[stability] = (row["hazard_id"], row["years_likely"], row["loss_depth"])
 
-    assert years == {"sound": ("repair:r", 30.0, 0.3), "failed": ("repair:r", 1.0, 0.3)}
+    assert years == {"sound": ("repair:r", 30.0, 0.03), "failed": ("repair:r", 1.0, 0.1)}

@@ -1,4 +1,4 @@
-"""What a place does: climate since the look beside the climate of the look, journeys, targets, what lies within what."""
+"""What a place does: climate since the check beside the climate of the check, targets, what lies within what."""
 
 from datetime import date, datetime, timedelta
 
@@ -7,7 +7,6 @@ import pytest
 
 from collection.as_of import as_known
 from collection.attention.classify import attention
-from collection.risk.handling import moves
 from collection.risk.placed import nearest_logger, within
 from collection.risk.rates import RatesTable
 from tests.collection.risk.builders import AS_OF, assessed, check, register
@@ -112,40 +111,5 @@ def test_outside_a_reasoned_target_asks_for_a_better_place_and_wakes_the_dormant
         classes = attention(risk, as_known(collection, AS_OF), RatesTable.of(collection))
         told[name] = (classes["attention"].item(), risk.hazards["state"].item())
 
-    assert told["reasoned"] == ("now_better_place", "unknown")
+    assert told["reasoned"] == ("act_move", "unknown")
     assert told["default"][1] == "unknown"
-
-
-def test_moves_and_planned_journeys_are_counted():
-    """Two moves by hand in the last 12 months, one before; a loan of one venue ahead: there and back, each counts 10."""
-    collection = register(
-        move=[
-            {"move_id": str(n), "object_id": "O", "moved_on": day, "packed": "by_hand"}
-            for n, day in enumerate((date(2026, 1, 1), date(2026, 10, 1), date(2025, 1, 1)))
-        ],
-        loan=[{"loan_id": "L", "direction": "out"}],
-        loan_leg=[{"loan_id": "L", "leg": 1, "starts_on": date(2027, 1, 1), "ends_on": date(2027, 6, 1)}],
-        loan_object=[{"loan_id": "L", "object_id": "P", "part": "whole"}],
-    )
-
-    told = dict(moves(as_known(collection, AS_OF)).iter_rows())
-
-    assert told == {"O": 2.0, "P": 20.0}
-
-
-def test_planning_a_loan_visibly_raises_the_risk_of_lifting_enamel():
-    def loss(**more):
-        collection = register(
-            object=[{"object_id": "O"}],
-            condition_check=[check("k", "O")],
-            damage=[{"damage_id": "d", "object_id": "O", "part": "whole", "kind": "lifting"}],
-            observation=[{"check_id": "k", "damage_id": "d", "activity": "stable"}],
-            **more,
-        )
-        return assessed(collection).objects["annual_loss"].item()
-
-    leg = {"loan_id": "L", "leg": 1, "starts_on": date(2027, 1, 1), "ends_on": date(2027, 6, 1)}
-    planned = loss(loan_leg=[leg], loan_object=[{"loan_id": "L", "object_id": "O", "part": "whole"}])
-
-    # 20 moves x 0.01 beside 1 in 30 years: 0.2333 events a year for 0.0333
-    assert planned / loss() == pytest.approx(7, rel=0.05)

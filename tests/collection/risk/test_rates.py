@@ -1,5 +1,6 @@
 """The table of rates: every join finds one row, the museum's own over the starting values, wrong files are said so."""
 
+import polars as pl
 import pytest
 
 from collection.risk.parameters import Lines, Row, read
@@ -17,10 +18,13 @@ def test_every_combination_has_exactly_one_row_and_no_empty_factor():
     uses, materials = (len(vocabulary(name).term) for name in ("repair_function", "repair_material"))
 
     assert rates.damage.height == stages * activities
-    assert rates.repair.height == uses * materials * stabilities
+    over = rates.repair.filter(pl.col("stage") > 0)
+    assert rates.repair.height - over.height == uses * materials * stabilities
+    assert over.select("term", "state").unique().rows() == [("covers", "unknown")]
     assert rates.damage.select("term", "stage", "state").is_unique().all()
-    assert rates.repair.select("term", "material", "state").is_unique().all()
-    assert rates.rows.null_count().sum_horizontal().item() == 0
+    assert rates.repair.select("term", "material", "state", "stage").is_unique().all()
+    only_some = ["moving_years", "spread", "harmed_low", "harmed_likely", "harmed_high"]
+    assert rates.rows.drop(only_some).null_count().sum_horizontal().item() == 0
     assert rates.rows["rate_row"].to_list() == list(range(rates.rows.height))
 
 
@@ -41,7 +45,7 @@ def test_settings_lie_over_the_lines():
     rates = RatesTable.of(register(setting=[{"name": "treat_from", "value": "0.02"}]))
 
     assert rates.lines.treat_from == 0.02
-    assert rates.lines.width_line == read(Lines, "lines", "lines").width_line
+    assert rates.lines.before_loan_days == read(Lines, "lines", "lines").before_loan_days
 
 
 def test_a_wrong_figure_is_said_with_its_dotted_key(monkeypatch):
