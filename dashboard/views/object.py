@@ -47,7 +47,7 @@ def act(triage: Triage, object_id: str) -> None:
     rows = triage.reasons_of(pl.Series([object_id])).filter(pl.col("hazard_id").is_not_null())
     causes = {"": "All of it"} | dict(rows.select("hazard_id", "reason").iter_rows())
     labels = vocabulary("action").labels()
-    with st.expander("Write down what was done at once", key="act_fold"), st.form("act", clear_on_submit=False):
+    with st.expander("Write down what was done at once", key="act_fold", on_change="rerun"), st.form("act"):
         answers = st.selectbox("What it answers", list(causes), format_func=lambda key: causes[key])
         what = st.selectbox("What was done", list(labels), format_func=lambda key: labels[key])
         by = st.text_input("Your name", key="act_by", placeholder="Who did it")
@@ -113,7 +113,8 @@ def records(triage: Triage, object_id: str) -> None:
         filled = {name: rows for name, rows in tables.items() if not rows.is_empty()}
         if not filled:
             continue
-        with st.expander(f"{title}, {sum(rows.height for rows in filled.values())}", key=f"fold_{title}") as fold:
+        label = f"{title}, {sum(rows.height for rows in filled.values())}"
+        with st.expander(label, key=f"fold_{title}", on_change="rerun") as fold:
             if fold.open:
                 for name, rows in filled.items():
                     st.html(text.heading(object_record.title_of_record(name), level=3))

@@ -10,7 +10,6 @@ from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
 
 PAGE = "views/storeroom.py"
-SWAYING = ("words", "basis", "hazards", "years_short", "years_long", "total_short", "total_long", "changed_in_first")
 FIRST = ("line", "object_id", "title", "place", "heed", "reasons", "first_step", "attention", "label", "risk", "hours",
          "reach", "last_checked_on", "collection_loss", "location_id")  # fmt: skip
 
@@ -76,12 +75,8 @@ def sure(triage: Triage) -> None:
     """What of the list stays whatever the starting values, and which of them move it most; drawn when unfolded."""
     with st.expander("How sure this order is", key="how_sure", on_change="rerun") as fold:
         if fold.open:
-            moved = how_sure.swaying(triage)
             parts.say(how_sure.list_sentence(data.drawn(triage)))
-            parts.say(how_sure.swaying_sentence(moved))
-            parts.table(
-                "swaying", moved.select(SWAYING), alt="Starting values by how far they move the total", link=False
-            )
+            parts.say(how_sure.swaying_sentence(how_sure.swaying(triage)))
 
 
 def classes(rows: pl.DataFrame) -> str:

@@ -13,7 +13,7 @@ from tests.browser.visit import PLANTED, SLOW_MS, Visit
 from tests.dashboard.planted import EVERYTHING
 
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
-PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
+PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_checked", "work_waiting", "not_taken_in")
 FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
 NAMED = "e => [e.tagName, e.getAttribute('aria-label'), e.getAttribute('href'), e.textContent.trim()].join('|')"
@@ -77,7 +77,7 @@ def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
     page.wait_for_url(re.compile(r"/object\?.*location_id=L2"), timeout=SLOW_MS)
 
 
-@pytest.mark.parametrize("path", ["", "condition", "not_yet_seen", "backlog"])
+@pytest.mark.parametrize("path", ["", "condition", "not_yet_checked", "work_waiting"])
 def test_an_address_is_enough_for_another_browser(visit, chromium, address, path):
     page = visit.open(path)
     find = page.get_by_label("Find", exact=True)
@@ -96,7 +96,7 @@ def test_an_address_is_enough_for_another_browser(visit, chromium, address, path
 
 
 def test_a_download_lands_and_holds_what_is_shown(visit):
-    page = visit.open("backlog?location_id=L2")
+    page = visit.open("work_waiting?location_id=L2")
 
     with page.expect_download(timeout=SLOW_MS) as waiting:
         page.get_by_role("button", name="Download as shown (CSV)").last.click()
@@ -109,7 +109,7 @@ def test_a_download_lands_and_holds_what_is_shown(visit):
 
 
 def test_the_workbook_of_refused_rows_lands(visit):
-    page = visit.open("refused")
+    page = visit.open("not_taken_in")
 
     with page.expect_download(timeout=SLOW_MS) as waiting:
         page.get_by_role("button", name="Download the rows to correct (XLSX)").click()
@@ -172,7 +172,7 @@ def test_text_from_records_is_never_obeyed(chromium, planted_address):
 def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
     address, store = settling
     visit = Visit(chromium, address)
-    page = visit.open("refused")
+    page = visit.open("not_taken_in")
 
     page.get_by_role("button", name="Settle these rows").click()
     page.get_by_text("First tick the rows and give your name and say how.").wait_for(timeout=SLOW_MS)
@@ -203,7 +203,7 @@ def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
 def visit_again(chromium, address):
     """The answer of the page of refused rows in a fresh browser."""
     visit = Visit(chromium, address)
-    visit.open("refused")
+    visit.open("not_taken_in")
     told = visit.answer()
     visit.context.close()
     return told
