@@ -13,7 +13,7 @@ from schemas.tables import RECORDS
 from schemas.vocabularies import vocabularies
 
 ROOT = Path(__file__).parents[2] / "collection"
-RULED = ("risk", "attention", "questions")  # to be joined by plan, trends, survey, climate
+RULED = ("risk", "attention", "questions", "learning")  # to be joined by plan, trends, survey, climate
 # Columns of frames and words of a sentence, spelt like a term.
 NO_TERMS_HERE = {
     "condition.py": {"active"},
