@@ -16,7 +16,7 @@ LINES = pl.Schema(
     dict.fromkeys(("hazard_id", "object_id", "part", "source", "cell", "state", "check_id", "unit"), pl.String)
     | {"rate_row": pl.Int32, "seen_on": pl.Date, "place_in_order": pl.Int64, "position": pl.Float64}
     | {"look": pl.String, "definitions_version": pl.String, "grown": pl.Boolean, "superseded_on": pl.Date}
-    | dict.fromkeys(("measured", "error"), pl.Float64)
+    | {"measured": pl.Float64, "error": pl.Float64, "count": pl.Int64, "band": pl.String}
 )
 LENGTH, AREA, HARMED = "length_mm", "area_mm2", "harmed_mm2"
 c = pl.col
@@ -28,7 +28,8 @@ def inspected_lines(collection: Collection, checks: pl.DataFrame, rates: RatesTa
 
     A sweep, and a line *not examined* or *not found*, is no row; nor is *not comparable*, unless it is the first of its
     damage. measured [mm or mm², see unit]: length, else area; of a repair the area where harm shows. error: standard
-    error as recorded. position [day]: the day, in its second half where the check follows a treatment. superseded_on:
+    error as recorded. band: share of the part, of a repair the share where harm shows.
+    position [day]: the day, in its second half where the check follows a treatment. superseded_on:
     the day it was closed by something that is no treatment.
     """
     extra = collection["condition_check"].lazy().select("check_id", "definitions_version")
@@ -94,6 +95,7 @@ def _of_damage(collection: Collection, rates: RatesTable) -> pl.LazyFrame:
         grown=_is(change.terms_where("grown")),
         nothing_earlier=_is(change.terms_where("nothing_earlier")),
         error="measurement_error",
+        band="extent_band",
         source=pl.lit(DAMAGE),
         hazard_id=hazard_id(DAMAGE, "damage_id"),
     )
@@ -103,7 +105,7 @@ def _of_damage(collection: Collection, rates: RatesTable) -> pl.LazyFrame:
 
 COLUMNS = (
     "hazard_id", "object_id", "part", "source", "cell", "state", "check_id", "unit", "rate_row", "grown",
-    "superseded_on", "measured", "error", "nothing_earlier",
+    "superseded_on", "measured", "error", "count", "band", "nothing_earlier",
 )  # fmt: skip
 
 
@@ -111,13 +113,16 @@ def _of_repairs(collection: Collection, rates: RatesTable) -> pl.LazyFrame:
     """Lines of repairs; what is measured is the area where harm shows."""
     objects = collection["object"].lazy().select("object_id", "glass_stability")
     things = _closed(collection, "repair", "removed_by").join(objects, on="object_id", how="left")
-    lines = collection["repair_state"].lazy().select("check_id", "repair_id", HARMED, state="stability")
+    lines = (
+        collection["repair_state"].lazy().select("check_id", "repair_id", HARMED, state="stability", band="harmed_band")
+    )
     named = lines.join(things.rename({"function": "term"}), on="repair_id")
     ready = named.with_columns(
         stage=pl.when(_over_unstable(rates)).then(OVER_UNSTABLE_GLASS).otherwise(0).cast(pl.Int64),
         measured=HARMED,
         unit=pl.when(c(HARMED).is_not_null()).then(pl.lit(HARMED)),
         error=pl.lit(None, pl.Float64),
+        count=pl.lit(None, pl.Int64),
         grown=pl.lit(value=False),
         nothing_earlier=pl.lit(value=False),
         source=pl.lit(REPAIR),
