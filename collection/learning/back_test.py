@@ -25,7 +25,7 @@ from collection.snapshot import Collection
 
 FORECASTS = pl.Schema(
     {"hazard_id": pl.String, "object_id": pl.String, "cell": pl.String, "starts_on": pl.Date, "ends_on": pl.Date}
-    | {"exposure_years": pl.Float64, "loss": pl.Boolean, "chance": pl.Float64, "reference": pl.Float64}
+    | {"exposure_years": pl.Float64, "loss_event": pl.Boolean, "chance": pl.Float64, "reference": pl.Float64}
 )
 STARTING = "starting"
 Assess = Callable[[Collection, RatesTable], Risk]

@@ -93,6 +93,6 @@ class _Hazards:
 
     def lost(self, share: Array) -> Array:
         """Share of the collection's value gone in each draw, where `share` of each reach is gone."""
-        kept = np.log1p(-np.minimum(self.reach * share, 1 - np.finfo(float).eps))
-        parts = 1 - np.exp(np.add.reduceat(kept, self.starts, axis=1))
+        remaining = np.log1p(-np.minimum(self.reach * share, 1 - np.finfo(float).eps))
+        parts = 1 - np.exp(np.add.reduceat(remaining, self.starts, axis=1))
         return np.asarray(parts @ self.worth)

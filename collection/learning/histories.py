@@ -28,11 +28,11 @@ from schemas.vocabularies import vocabulary
 INTERVALS = pl.Schema(
     dict.fromkeys(("hazard_id", "object_id", "part", "source", "cell", "state", "check_id", "end_check_id"), pl.String)
     | {"rate_row": pl.Int32, "starts_on": pl.Date, "ends_on": pl.Date, "exposure_years": pl.Float64}
-    | dict.fromkeys(("loss", "activation", "handled"), pl.Boolean)
+    | dict.fromkeys(("loss_event", "activation_event", "handled"), pl.Boolean)
 )
 MODIFIERS = pl.Schema({"hazard_id": pl.String, "check_id": pl.String, "modifier": pl.Float64})
 BETWEEN = pl.Schema({"object_id": pl.String, "day": pl.Date})
-AT_END = ("state", "seen_on", "position", "look", "definitions_version", "check_id", "loss", "harmed_known")
+AT_END = ("state", "seen_on", "position", "look", "definitions_version", "check_id", "loss_event", "harmed_known")
 c = pl.col
 
 
@@ -50,8 +50,8 @@ def histories(
 
     Returns
     -------
-    cell is that of the start. exposure_years = years x modifier, nothing for moves. loss, activation: null where it
-    cannot be known. handled: an accident or a journey is on record between; such an interval is no time at rest.
+    cell is that of the start. exposure_years = years x modifier, nothing for moves. loss_event, activation_event: null
+    where it cannot be known. handled: an accident or a journey is on record between: no time at rest.
     """
     numbered = _with_treatment(inspected_lines(collection, checks, rates), collection)
     judged = _with_loss(numbered, rates)
@@ -60,7 +60,7 @@ def histories(
     modified = with_days if modifiers is None else with_days.join(modifiers, on=["hazard_id", "check_id"], how="left")
     factor = pl.lit(1.0) if modifiers is None else c("modifier").fill_null(1.0)
     years = (c("ends_on") - c("starts_on")).dt.total_days() / DAYS_A_YEAR
-    flagged = modified.with_columns(exposure_years=years * factor, activation=_activation())
+    flagged = modified.with_columns(exposure_years=years * factor, activation_event=_activation())
     return flagged.select(*INTERVALS).sort("hazard_id", "starts_on")
 
 
@@ -78,7 +78,7 @@ def _with_loss(lines: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
     """Adds loss: growth since the last event, at this line; and harmed_known."""
     relative = (rates.area_range.measured - 1) / LIMIT_90
     grown = growth_events(lines, rates.lines, relative)
-    return lines.with_columns(loss=grown, harmed_known=c("measured").is_not_null())
+    return lines.with_columns(loss_event=grown, harmed_known=c("measured").is_not_null())
 
 
 def _pairs(lines: pl.DataFrame) -> pl.DataFrame:
@@ -90,7 +90,7 @@ def _pairs(lines: pl.DataFrame) -> pl.DataFrame:
     superseded = (c("superseded_on") <= c("end_seen_on")).fill_null(value=False)
     comparable = (c("look") == c("end_look")) & same_definitions & (c("end_seen_on") > c("seen_on"))
     apart = both.filter(comparable & ~treated_between & ~superseded)
-    return apart.with_columns(starts_on="seen_on", ends_on="end_seen_on", loss=_loss())
+    return apart.with_columns(starts_on="seen_on", ends_on="end_seen_on", loss_event=_loss())
 
 
 def _loss() -> pl.Expr:
@@ -99,11 +99,11 @@ def _loss() -> pl.Expr:
     was, became = c("state").is_in(grave), c("end_state").is_in(grave)
     measured = c("harmed_known") & c("end_harmed_known")
     harm_began = c("end_state").is_in(_of_stability("does_harm")) & ~c("state").is_in(_of_stability("does_harm"))
-    more_harm = pl.when(measured).then("end_loss")
+    more_harm = pl.when(measured).then("end_loss_event")
     of_grave = pl.when(harm_began).then(pl.lit(value=True)).otherwise(more_harm)
     unknown = c("state").is_in(unsaid) | c("end_state").is_in(unsaid)
     of_repair = pl.when(was).then(of_grave).when(~unknown).then(became)
-    return pl.when(c("source") == REPAIR).then(of_repair).otherwise("end_loss")
+    return pl.when(c("source") == REPAIR).then(of_repair).otherwise("end_loss_event")
 
 
 def _activation() -> pl.Expr:

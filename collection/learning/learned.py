@@ -24,7 +24,7 @@ COUNTED = pl.Schema(
     {"events": pl.Int64, "exposure_years": pl.Float64, "mean_rate": pl.Float64}
     | dict.fromkeys(("rate_low", "rate_likely", "rate_high"), pl.Float64)
 )
-LOSS, ACTIVATION = "loss", "activation"
+LOSS, ACTIVATION = "loss_event", "activation_event"
 JEFFREYS = 1 / 2  # shape of the prior of a Poisson rate of which nothing is known (Jeffreys 1946)
 c = pl.col
 
@@ -107,6 +107,6 @@ def _rows(
             "intervals": rows.height,
             "objects": rows["object_id"].n_unique(),
             "exposure_years": float(np.sum(rows["exposure_years"].to_numpy())),
-            **{f"years_{name}": named[name] for name in ("short", "likely", "long")},
+            **dict(zip(YEARS, (rate.short, rate.likely, rate.long), strict=True)),
             **{name: named[name] for name in RATE},
         }

@@ -94,7 +94,7 @@ def calibration(chance: Array, outcome: Array, figures: Learning) -> pl.DataFram
 
     share is the part of the group in which something happened, with Clopper and Pearson's exact limits.
     """
-    order = np.argsort(chance, kind="stable")
+    order = np.lexsort((np.arange(chance.size), chance))
     group = _groups(chance[order], figures.events_a_group)
     rows = []
     for number in np.unique(group):

@@ -131,14 +131,14 @@ def _grown(sized: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
     keys, values = ["hazard_id"], ("by_measure", "error_share", "by_band", "by_count", "unit", "state")
     first = sized.filter(c("seen_on") <= c("starts_on")).sort("place_in_order").unique(keys, keep="last")
     after = sized.filter(c("seen_on") > c("starts_on"), c("seen_on") <= c("ends_on")).sort("place_in_order")
-    last = after.group_by(keys).agg(*(c(n).last().alias(f"end_{n}") for n in values), said_grown=c("grown").any())
+    last = after.group_by(keys).agg(*(c(n).last().alias(f"end_{n}") for n in values), grew_in_words=c("grown").any())
     pairs = first.join(last, on=keys)
     comparable = c("unit") == c("end_unit")
     error = ((c("error_share") ** 2 + c("end_error_share") ** 2) / 2).sqrt()
     measured = pl.when(comparable).then(c("end_by_measure") - c("by_measure"))
     beyond = pl.when(measured > rates.lines.growth_beyond * error).then(measured).otherwise(0.0)
     rough = [(c(f"end_{n}") - c(n)).clip(lower_bound=0) for n in ("by_band", "by_count")]
-    worse = c("said_grown") | _spoilt()
+    worse = c("grew_in_words") | _spoilt()
     in_words = pl.when(worse).then(pl.coalesce(*rough)).otherwise(0.0)
     share = pl.when(measured.is_not_null()).then(beyond).otherwise(in_words).fill_null(0.0)
     return pairs.with_columns(grown_share=share, new=pl.lit(value=False)).with_columns(

@@ -31,6 +31,10 @@ NAMED = {
     "LOG_TERMS": "terms of a series",
     "EXP_TERMS": "terms of a series",
     "NEARLY_ALL": "the largest double below 1",
+    "NODES": "of a sum in place of an integral",
+    "FINER": "steps between nodes of a sum",
+    "WIDEST": "where nothing is left of an integral",
+    "CELLS_AT_ONCE": "bounds memory",
 }
 # Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions,
 # a property of a term.
