@@ -77,7 +77,8 @@ def years_words(short: float | None, likely: float | None, long: float | None) -
     """*about 10 years (3 to 30)*; empty where nothing is known."""
     if short is None or likely is None or long is None:
         return ""
-    return f"about {two_figures(likely)} years ({two_figures(short)} to {two_figures(long)})"
+    middle = two_figures(likely)
+    return f"about {middle} {'year' if middle == '1' else 'years'} ({two_figures(short)} to {two_figures(long)})"
 
 
 def cell_words(cell: str) -> str:
