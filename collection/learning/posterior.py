@@ -115,6 +115,8 @@ def _log_shared(quiet: Array, events: Array, rate: Array, kappa: Array, false_ev
 
     Where rounding leaves less than false events alone would give, it is taken as that.
     """
+    if not events.shape[1]:
+        return _log_quiet(quiet, rate, kappa)
     total = np.zeros((quiet.size, rate.size, kappa.size))
     for subset in _subsets(events.shape[1]):
         chosen = events[:, subset].sum(axis=1)

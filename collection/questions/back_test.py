@@ -14,7 +14,7 @@ SCORES = pl.Schema(
     {"by": pl.String, "forecasts": pl.Int64, "objects": pl.Int64, "expected": pl.Float64, "events": pl.Int64}
     | dict.fromkeys(("brier", "reference", "skill", "skill_low", "skill_high", "best_skill"), pl.Float64)
 )
-BY = {STARTING: "starting values alone", LEARNED: "learned before that day"}
+BY = {STARTING: "the starting values alone", LEARNED: "what was learned before"}
 NUMBERS = ("", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
 NOT_BY_CHANCE = "Objects looked at again are not a random choice."
 TOO_FEW = "too few events to judge"
@@ -63,7 +63,12 @@ def score_sentence(judged: Judged, by: str) -> str:
 def expected_beside_seen(test: BackTest) -> pl.DataFrame:
     """Share of the collection's value expected, with limits, by each way to take the rates, and seen by the checks."""
     rows = [
-        {"label": f"expected, {BY[by]}", "lost": its.expected.loss, "low": its.expected.low, "high": its.expected.high}
+        {
+            "label": f"expected by {BY[by]}",
+            "lost": its.expected.loss,
+            "low": its.expected.low,
+            "high": its.expected.high,
+        }
         for by, its in test.judged.items()
     ]
     seen = {"label": "found by the checks", "lost": test.seen_loss, "low": test.seen_loss, "high": test.seen_loss}

@@ -11,6 +11,7 @@ from dashboard.charts import bars
 ABOVE_AXIS = [1, 3, 10, 30, 100, 300, 1000]  # years
 APART = 5  # pixels between the two ranges of a row
 SQUARE = 360  # pixels
+LEAST = 0.0001  # share of the collection's value; below it nobody can tell
 PERCENT = "replace(datum.label, '%', ' %')"
 
 
@@ -22,10 +23,8 @@ def rates_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     starting = _range(base, frame, "starting_years", look.quiet, look, -APART)
     learned = _range(base, frame, "years", look.accent, look, APART)
-    figure = "datum.what + ':  ' + datum.starting + ' before; '"
-    figure += " + (isValid(datum.years_likely) ? datum.learned + ' learned, ' : 'nothing learned, ')"
-    figure += " + datum.events + (datum.events == 1 ? ' loss in ' : ' losses in ')"
-    figure += " + format(datum.exposure_years, ',.0f') + ' years watched'"
+    figure = "datum.what + ':  ' + datum.events + (datum.events == 1 ? ' loss in ' : ' losses in ')"
+    figure += " + format(datum.exposure_years, ',.0f') + ' years'"
     words = bars.words(base, frame, "cell", figure, look)
     return theme.drawn(bars.tall(frame.height, *starting, *learned, words), look)
 
@@ -54,9 +53,9 @@ def beside_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     )
     bar = base.mark_bar(size=bars.BAR, color=look.unseen, stroke=look.accent, strokeWidth=1)
     limits = base.transform_filter("datum.high > datum.low").mark_rule(color=look.accent, strokeWidth=3, opacity=0.7)
-    figure = "datum.label + ':  ' + replace(format(datum.lost, '.2~%'), '%', ' %') + (datum.high > datum.low ? ' ('"
-    figure += " + replace(format(datum.low, '.2~%'), '%', '') + ' to '"
-    figure += " + replace(format(datum.high, '.2~%'), '%', ' %') + ')' : '')"
+    little = f"datum.lost > 0 && datum.lost < {LEAST} ? 'under 0.01 %' : {_two_figures('lost')} + ' %'"
+    limits_words = f"' (' + {_two_figures('low')} + ' to ' + {_two_figures('high')} + ' %)'"
+    figure = f"datum.label + ':  ' + ({little}) + (datum.high > datum.low ? {limits_words} : '')"
     drawn = [
         bar.encode(y=bars.line(frame, "label"), x=across),
         limits.encode(y=bars.line(frame, "label"), x="low:Q", x2="high:Q"),
@@ -65,21 +64,28 @@ def beside_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     return theme.drawn(bars.tall(frame.height, *drawn), look)
 
 
+def _two_figures(field: str) -> str:
+    """A Vega expression: a share in per cent, two figures, no more zeros than needed."""
+    return f"format(datum.{field} * 100, '.2~r')"
+
+
 def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Chance that was forecast against the share in which it happened, with exact limits; schema GROUPS.
 
-    On the straight line forecasts came true as often as they said.
+    On the broken line it happened as often as was forecast.
     """
     base = alt.Chart(frame)
     whole = alt.Scale(domain=[0, 1])
     axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=5, gridColor=look.line)
     x = alt.X("mean_chance:Q", title="chance of a loss that was forecast [%]", scale=whole, axis=axis)
-    y = alt.Y("share:Q", title="share in which it happened [%]", scale=whole, axis=axis)
+    happened = "share in which it happened [%]"
+    y = alt.Y("share:Q", title=happened, scale=whole, axis=axis)
     kinds = [*dict.fromkeys(frame["by"])]
     tone = alt.Color("by:N", scale=alt.Scale(domain=kinds, range=[look.quiet, look.accent][: len(kinds)]))
     shape = alt.Shape("by:N", scale=alt.Scale(domain=kinds, range=["circle", "square"][: len(kinds)]))
-    ends = alt.Chart(pl.DataFrame({"at": [0.0, 1.0]})).mark_line(color=look.line, strokeDash=[4, 3])
-    even = ends.encode(x=alt.X("at:Q", scale=whole), y=alt.Y("at:Q", scale=whole))
+    even = base.mark_line(color=look.quiet, strokeDash=[4, 3], strokeWidth=1).encode(
+        x=x, y=alt.Y("mean_chance:Q", title=happened)
+    )
     limits = base.mark_rule(strokeWidth=2, opacity=0.6).encode(x=x, y="share_low:Q", y2="share_high:Q", color=tone)
     points = base.mark_point(filled=True, size=80, opacity=1).encode(x=x, y=y, color=tone, shape=shape)
     return theme.drawn(alt.layer(even, limits, points).properties(height=SQUARE, width="container"), look)
