@@ -29,7 +29,7 @@ HEADINGS: Mapping[str, str] = {
     "years_likely": "Learned, likely [year]",
     "years_long": "Learned, long [year]",
     "by": "By",
-    "lost": "Lost [% of the collection's value]",
+    "lost_share": "Lost [% of the collection's value]",
     "mean_chance": "Chance forecast [1]",
     "share": "Share in which it happened [1]",
     "share_low": "At least [1]",

@@ -8,7 +8,7 @@ from collection.learning.scores import CALIBRATION
 from collection.questions.words import count, day_in_words, percent, two_figures
 from collection.risk.rate_rows import LEARNED
 
-BESIDE = pl.Schema({"label": pl.String} | dict.fromkeys(("lost", "low", "high"), pl.Float64))
+EXPECTED_SEEN = pl.Schema({"label": pl.String} | dict.fromkeys(("lost_share", "lost_least", "lost_most"), pl.Float64))
 GROUPS = pl.Schema([("by", pl.String()), *CALIBRATION.items()])
 SCORES = pl.Schema(
     {"by": pl.String, "forecasts": pl.Int64, "objects": pl.Int64, "expected": pl.Float64, "events": pl.Int64}
@@ -59,20 +59,25 @@ def score_sentence(judged: Judged, by: str) -> str:
     return f"{head}; {error} {limits}.".replace("%", " %")
 
 
-@returns(BESIDE)
-def expected_beside_seen(test: BackTest) -> pl.DataFrame:
+@returns(EXPECTED_SEEN)
+def expected_and_seen(test: BackTest) -> pl.DataFrame:
     """Share of the collection's value expected, with limits, by each way to take the rates, and seen by the checks."""
     rows = [
         {
             "label": f"expected by {BY[by]}",
-            "lost": its.expected.loss,
-            "low": its.expected.low,
-            "high": its.expected.high,
+            "lost_share": its.expected.loss,
+            "lost_least": its.expected.low,
+            "lost_most": its.expected.high,
         }
         for by, its in test.judged.items()
     ]
-    seen = {"label": "found by the checks", "lost": test.seen_loss, "low": test.seen_loss, "high": test.seen_loss}
-    return pl.DataFrame([*rows, seen], schema=BESIDE)
+    seen = {
+        "label": "found by the checks",
+        "lost_share": test.seen_loss,
+        "lost_least": test.seen_loss,
+        "lost_most": test.seen_loss,
+    }
+    return pl.DataFrame([*rows, seen], schema=EXPECTED_SEEN)
 
 
 @returns(GROUPS)

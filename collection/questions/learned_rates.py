@@ -8,9 +8,10 @@ import polars as pl
 
 from collection.frames import returns
 from collection.learning.histories import histories
-from collection.learning.learned import LEARNED, learned_losses, starting
+from collection.learning.learned import learned_losses, starting
 from collection.questions.words import count, day_in_words, two_figures
 from collection.risk.rate_rows import DAMAGE, MATERIAL, REPAIR, UNSTABLE, YEARS
+from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.terms import Damage, RepairFunction
 from schemas.vocabularies import terms, vocabulary
@@ -43,25 +44,26 @@ def rate_rows(collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
     """
     rates = starting(collection)
     learned = learned_losses(histories(collection, checks, rates), rates)
-    own = _own(collection)
-    first = rates.rows.select("cell", *(c(n).alias(s) for n, s in zip(YEARS, STARTING_YEARS, strict=True)))
-    known = pl.concat([learned.select("cell"), own.select("cell")]).unique()
-    joined = known.join(first.unique("cell", keep="first", maintain_order=True), on="cell")
-    rows = (
-        joined.join(learned, on="cell", how="left")
-        .join(own, on="cell", how="left")
-        .with_columns(
-            c("events", "objects").fill_null(0),
-            c("exposure_years").fill_null(0.0),
-            c("chosen").fill_null(next(iter(CHOSEN))),
-        )
-    )
+    rows = _joined(rates, learned, _own(collection))
     worded = rows.with_columns(
         what=_each(rows, cell_words, "cell"),
         starting=_each(rows, years_words, *STARTING_YEARS),
         learned=_each(rows, years_words, *YEARS),
     )
     return worded.select(*RATE_ROWS).sort("events", "exposure_years", "cell", descending=[True, True, False])
+
+
+def _joined(rates: RatesTable, learned: pl.DataFrame, own: pl.DataFrame) -> pl.DataFrame:
+    """Rows that checks or the museum say something of, with their starting years; no history is no event in no year."""
+    named = (c(name).alias(as_) for name, as_ in zip(YEARS, STARTING_YEARS, strict=True))
+    first = rates.rows.select("cell", *named).unique("cell", keep="first", maintain_order=True)
+    known = pl.concat([learned.select("cell"), own.select("cell")]).unique()
+    joined = known.join(first, on="cell").join(learned, on="cell", how="left").join(own, on="cell", how="left")
+    return joined.with_columns(
+        c("events", "objects").fill_null(0),
+        c("exposure_years").fill_null(0.0),
+        c("chosen").fill_null(next(iter(CHOSEN))),
+    )
 
 
 def _each(rows: pl.DataFrame, words: Callable[..., str], *columns: str) -> pl.Series:
@@ -108,10 +110,10 @@ def _material(term: str) -> str:
 
 
 def sentence(rows: pl.DataFrame) -> str:
-    """*The checks tell of 112 rows of the rates: 29 losses in 1,540 years watched. Starting values are ...*"""
+    """*The checks tell of 112 rows of the rates: 29 recorded losses in 1,540 years watched. Starting values are ...*"""
     if not rows["exposure_years"].sum():
         return f"{NOT_OURS}; no damage was checked twice yet, so the checks cannot say otherwise."
-    events = count(int(rows["events"].sum()), "loss", "losses")
+    events = count(int(rows["events"].sum()), "recorded loss", "recorded losses")
     years = f"{rows['exposure_years'].sum():,.0f} years watched"
     using = rows.filter(chosen="learned").height
     chosen = f"{count(using, 'row uses', 'rows use')} what was learned" if using else "none uses what was learned yet"
@@ -119,9 +121,9 @@ def sentence(rows: pl.DataFrame) -> str:
 
 
 def basis_words(row: Mapping[str, Any], day: date) -> str:
-    """Where a learned figure comes from: *3 losses in 28 years watched, 8 objects, as of 30 September 2026*."""
-    losses, years = count(row["events"], "loss", "losses"), f"{row['exposure_years']:,.0f} years watched"
+    """Where a learned figure comes from: *3 recorded losses in 28 years watched, 8 objects, as of 1 May 2026*."""
+    losses, years = (
+        count(row["events"], "recorded loss", "recorded losses"),
+        f"{row['exposure_years']:,.0f} years watched",
+    )
     return f"{losses} in {years}, {count(row['objects'], 'object')}, as of {day_in_words(day)}"
-
-
-__all__ = ["LEARNED", "RATE_ROWS", "basis_words", "cell_words", "rate_rows", "sentence", "years_words"]

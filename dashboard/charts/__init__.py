@@ -3,13 +3,13 @@
 from dashboard.charts.backlog import backlog_chart
 from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart
 from dashboard.charts.history import history_chart
-from dashboard.charts.learning import beside_chart, calibration_chart, rates_chart
+from dashboard.charts.learning import expected_and_seen_chart, calibration_chart, rates_chart
 from dashboard.charts.location import PICKED, by_location_chart
 
 __all__ = [
     "PICKED",
     "backlog_chart",
-    "beside_chart",
+    "expected_and_seen_chart",
     "by_group_chart",
     "by_location_chart",
     "calibration_chart",

@@ -42,23 +42,27 @@ def _range(base: alt.Chart, frame: pl.DataFrame, name: str, tone: str, look: the
     return [line.encode(y=row, x=across, x2=f"{name}_long:Q"), dot.encode(y=row, x=middle)]
 
 
-def beside_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
-    """Expected loss with its limits, and under it what the checks found; schema BESIDE."""
+def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
+    """Expected loss with its limits, and under it what the checks found; schema EXPECTED_SEEN."""
     base = alt.Chart(frame)
     across = alt.X(
-        "lost:Q",
+        "lost_share:Q",
         title="lost over the years tested [% of the collection's value]",
         axis=alt.Axis(tickCount=4, format=".2~%", labelExpr=PERCENT, gridColor=look.line),
         scale=alt.Scale(zero=True, nice=True),
     )
     bar = base.mark_bar(size=bars.BAR, color=look.unseen, stroke=look.accent, strokeWidth=1)
-    limits = base.transform_filter("datum.high > datum.low").mark_rule(color=look.accent, strokeWidth=3, opacity=0.7)
-    little = f"datum.lost > 0 && datum.lost < {LEAST} ? 'under 0.01 %' : {_two_figures('lost')} + ' %'"
-    limits_words = f"' (' + {_two_figures('low')} + ' to ' + {_two_figures('high')} + ' %)'"
-    figure = f"datum.label + ':  ' + ({little}) + (datum.high > datum.low ? {limits_words} : '')"
+    limits = base.transform_filter("datum.lost_most > datum.lost_least").mark_rule(
+        color=look.accent, strokeWidth=3, opacity=0.7
+    )
+    little = (
+        f"datum.lost_share > 0 && datum.lost_share < {LEAST} ? 'under 0.01 %' : {_two_figures('lost_share')} + ' %'"
+    )
+    limits_words = f"' (' + {_two_figures('lost_least')} + ' to ' + {_two_figures('lost_most')} + ' %)'"
+    figure = f"datum.label + ':  ' + ({little}) + (datum.lost_most > datum.lost_least ? {limits_words} : '')"
     drawn = [
         bar.encode(y=bars.line(frame, "label"), x=across),
-        limits.encode(y=bars.line(frame, "label"), x="low:Q", x2="high:Q"),
+        limits.encode(y=bars.line(frame, "label"), x="lost_least:Q", x2="lost_most:Q"),
         bars.words(base, frame, "label", figure, look),
     ]
     return theme.drawn(bars.tall(frame.height, *drawn), look)

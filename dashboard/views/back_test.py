@@ -24,8 +24,8 @@ if test.objects:
     parts.section("Expected beside found")
     parts.picture(
         "beside",
-        charts.beside_chart,
-        back_test.expected_beside_seen(test),
+        charts.expected_and_seen_chart,
+        back_test.expected_and_seen(test),
         alt="Share of the collection's value expected to be lost, with limits, and what the checks found",
         caption=f"{since}, in {test.objects:,} objects checked before and since, each over its own years. The line"
         " holds nine in ten of what could have been found if the rates are as believed. What was closed is left out.",

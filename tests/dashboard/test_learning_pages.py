@@ -17,7 +17,7 @@ from tests.dashboard.test_charts import encodings, made_here
 
 CASES = {
     "rates": (charts.rates_chart, learned_rates.RATE_ROWS),
-    "beside": (charts.beside_chart, back_test.BESIDE),
+    "beside": (charts.expected_and_seen_chart, back_test.EXPECTED_SEEN),
     "calibration": (charts.calibration_chart, back_test.GROUPS),
 }
 EACH = pytest.mark.parametrize(("draw", "schema"), CASES.values(), ids=CASES)
@@ -57,7 +57,7 @@ def test_rates_side_by_side(page, small, said):
     app = page("rates", small)
 
     assert not app.exception
-    assert "20 losses in 720 years watched" in said(app)
+    assert "20 recorded losses in 720 years watched" in said(app)
     assert "judgement, published by nobody" in said(app)
     shown = app.dataframe[0].value
     assert shown["What"].to_list() == ["lifting, active"]

@@ -44,7 +44,7 @@ def test_the_command_lists_both_years_with_what_lies_behind_them(filled):
     code, out, _ = filled("rates", "--as-of", "2026-09-30")
 
     assert code == 0
-    assert out.startswith("The checks tell of 1 row of the rates: 20 losses in 720 years watched; none uses")
+    assert out.startswith("The checks tell of 1 row of the rates: 20 recorded losses in 720 years watched; none uses")
     assert "judgement, published by nobody" in out
     assert "lifting, active" in out
     assert "about 1 year (1 to 3)" in out
@@ -67,7 +67,7 @@ def test_choosing_is_journalled_and_used_by_the_model(filled, tmp_path):
     assert "what its own checks say" in out
     own = store.read()["own_rate"].row(0, named=True)
     assert (own["chosen"], own["set_by"], own["why"]) == ("learned", "Ida", "720 years")
-    assert own["basis"] == "20 losses in 720 years watched, 60 objects, as of 30 September 2026"
+    assert own["basis"] == "20 recorded losses in 720 years watched, 60 objects, as of 30 September 2026"
     row = RatesTable.of(store.read()).damage.filter(cell=ACTIVE).row(0, named=True)
     assert row["learned"]
     assert row["years_likely"] == own["years_likely"]
