@@ -9,7 +9,10 @@ import polars as pl
 import streamlit as st
 
 from collection import pipeline
+from collection.back_testing import back_test_store
+from collection.learning.back_test import BackTest, later_day
 from collection.questions import how_sure
+from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
 from collection.settings import DEFAULT_STORE, Environment, as_of_day
 from collection.snapshot import Version
@@ -74,6 +77,18 @@ def _of_this_run(snapshot: Snapshot) -> Snapshot:
     return snapshot
 
 
+def rates() -> pl.DataFrame:
+    """What the checks say of the rates, schema RATE_ROWS; once for each state."""
+    triage = state().triage
+    return _rates(triage.collection.version, triage.as_of, triage)
+
+
+def back_test(years: int) -> BackTest:
+    """What was expected so many years ago beside what the checks saw since; once for each state. StoreUnusable."""
+    triage = state().triage
+    return _back_test(triage.collection.version, triage.as_of, years, triage)
+
+
 def warm() -> None:
     """Read and rank ahead of the first person, in a thread; what is wrong with the store is told to that person."""
     with contextlib.suppress(RegisterError):
@@ -100,6 +115,16 @@ def drawn(triage: Triage) -> pl.DataFrame:
 )
 def _drawn(version: Version, _triage: Triage) -> pl.DataFrame:
     return how_sure.drawn(_triage)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Reading what the checks say of the rates \N{HORIZONTAL ELLIPSIS}")
+def _rates(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
+    return rate_rows(_triage.collection, _triage.risk.checks)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Forecasting from what was known then \N{HORIZONTAL ELLIPSIS}")
+def _back_test(version: Version, day: date, years: int, _triage: Triage) -> BackTest:
+    return back_test_store(store(), _triage.collection, later_day(day, -years), day)
 
 
 @st.cache_resource(show_spinner=False)

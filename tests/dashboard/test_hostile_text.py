@@ -88,7 +88,9 @@ def test_planted_text_stays_text_on_every_page(page, planted, name, said):
 
     assert not app.exception
     assert "fault of the dashboard" not in said(app)
-    ours = re.compile(r'<a href="object\?[^"<>]*" target="_self">')  # the only links made here: to the page of an object
+    ours = re.compile(
+        r'<a href="object\?[^"<>]*" target="_self">'
+    )  # the only links made here: to the page of an object
     assert not re.search(r"<(img|script|a)\b", ours.sub("", html))
     assert not OBEYED.search(markdown)
 

@@ -145,7 +145,7 @@ def test_a_row_is_settled_with_a_name_through_the_store(page, store, put):
     told = recording.settle(store, rows, by="Ida", how="entered by hand")
     again = recording.settle(store, rows, by="Udo", how="otherwise")
 
-    assert told == "1 row is settled."
+    assert told == "1 row is marked as dealt with."
     assert "Somebody else" in again
     assert store.read()["refused_row"]["settled_by"][0].startswith("Ida, ")
 
