@@ -74,8 +74,6 @@ HEADINGS: Mapping[str, str] = {
     "chance": "Chance above the limit [1]",
     "expected_objects": "Expected above the limit",
     "basis": "Whose value",
-    "years_short": "Years, short",
-    "years_long": "Years, long",
     "total_short": "Total with the short years [times]",
     "total_long": "Total with the long years [times]",
     "changed_in_first": "Changed in the first 20",
