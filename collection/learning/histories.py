@@ -2,9 +2,10 @@
 
 Three counts, never mixed (risk model, section 6): loss, activation, and new damage (`collection.learning.new_damage`).
 
-- Loss of a damage: growth beyond error (`collection.learning.growth`). Loss of a repair: it no longer works or does
-  harm, and did not before; once it is in such a state, growth of the area where harm shows, where it was measured at
-  both ends, else nothing is known. Of one not assessed at the start nothing is known either.
+- Loss of a damage: growth beyond error (`collection.learning.growth`). Loss of a repair, what its row of the rates
+  forecasts: of one that is sound or ages, that it lets go; of one that lets go, that it no longer works or does harm;
+  after that, growth of the area where harm shows, where it was measured at both ends, else nothing is known. Of one
+  not assessed at the start nothing is known either.
 - Activation: at rest or not assessed at the start, seen moving (a repair: letting go, no longer working, doing harm)
   at the end. A repair that was at rest and has let go altogether counts under both.
 - A treatment between drops the interval, event or not: what it ends is the one before, at the check before it. So does
@@ -96,7 +97,9 @@ def _pairs(lines: pl.DataFrame) -> pl.DataFrame:
 def _loss() -> pl.Expr:
     """Of a damage what its lines tell; of a repair what became of it."""
     grave, unsaid = _of_stability("no_longer_works", "does_harm"), _of_stability("not_assessed")
-    was, became = c("state").is_in(grave), c("end_state").is_in(grave)
+    was = c("state").is_in(grave)
+    gave_way = c("end_state").is_in(_of_stability("spoils"))
+    became = pl.when(c("state").is_in(_of_stability("at_rest"))).then(gave_way).otherwise(c("end_state").is_in(grave))
     measured = c("harmed_known") & c("end_harmed_known")
     harm_began = c("end_state").is_in(_of_stability("does_harm")) & ~c("state").is_in(_of_stability("does_harm"))
     more_harm = pl.when(measured).then("end_loss_event")
