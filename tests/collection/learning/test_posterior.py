@@ -1,6 +1,7 @@
 """Learned rates against worked cases, closed forms and laws."""
 
 import itertools
+from datetime import date
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from collection.learning.learned import counted_rate, learned_losses, learned_ne
 from collection.learning.limits import count_limits, gamma_points, share_limits
 from collection.learning.new_damage import NEW_DAMAGE
 from collection.learning.parameters import learning, lines
-from collection.learning.posterior import Prior, log_likelihood, posterior, summary
+from collection.learning.posterior import Evidence, Prior, log_likelihood, posterior, summary
 from tests.collection.learning.builders import ALIKE, evidence, intervals
 from tests.collection.risk.builders import starting_values
 
@@ -148,6 +149,16 @@ def test_row_order_changes_nothing(rows, chance):
     both = [learned_losses(f, starting_values()) for f in (frame, frame[order])]
 
     assert both[0].equals(both[1]) or np.allclose(*(f.drop("cell").to_numpy() for f in both), rtol=1e-9)
+
+
+def test_after_the_last_event_that_is_counted_nothing_is():
+    years = range(2000, 2012)
+    rows = [{"starts_on": date(y, 1, 1), "exposure_years": 1.0, "loss_event": y % 2 == 0 or y > 2004} for y in years]
+    frame = intervals(*rows, {"starts_on": date(2013, 1, 1), "exposure_years": 50.0})
+
+    seen = Evidence.of(frame, "loss_event", 6)
+
+    assert (seen.events.tolist(), seen.quiet.tolist(), seen.quiet_intervals.tolist()) == ([6], [2.0], [2.0])
 
 
 def test_what_was_handled_or_is_not_known_says_nothing_at_rest():
