@@ -5,9 +5,14 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
+import polars as pl
 import streamlit as st
 
 from collection import pipeline
+from collection.back_testing import back_test_store
+from collection.learning.back_test import BackTest, later_day
+from collection.questions import how_sure
+from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
 from collection.settings import DEFAULT_STORE, Environment, as_of_day
 from collection.snapshot import Version
@@ -72,6 +77,18 @@ def _of_this_run(snapshot: Snapshot) -> Snapshot:
     return snapshot
 
 
+def rates() -> pl.DataFrame:
+    """What the checks say of the rates, schema RATE_ROWS; once for each state."""
+    triage = state().triage
+    return _rates(triage.collection.version, triage.as_of, triage)
+
+
+def back_test(years: int) -> BackTest:
+    """What was expected so many years ago beside what the checks saw since; once for each state. StoreUnusable."""
+    triage = state().triage
+    return _back_test(triage.collection.version, triage.as_of, years, triage)
+
+
 def warm() -> None:
     """Read and rank ahead of the first person, in a thread; what is wrong with the store is told to that person."""
     with contextlib.suppress(RegisterError):
@@ -86,6 +103,28 @@ def warm() -> None:
 def _assessed(path: str, version: Version, today: date, _wait_s: float) -> Triage:
     """Assessed as of the store's own day, else today."""
     return pipeline.assess_store(Store(Path(path), read_wait_s=_wait_s), lambda collection: as_of_day(None, collection))
+
+
+def drawn(triage: Triage) -> pl.DataFrame:
+    """Losses over the ranges of the starting values, schema DRAWN: once for each state of the store."""
+    return _drawn(triage.collection.version, triage)
+
+
+@st.cache_resource(
+    max_entries=2, show_spinner="Drawing the starting values within their ranges \N{HORIZONTAL ELLIPSIS}"
+)
+def _drawn(version: Version, _triage: Triage) -> pl.DataFrame:
+    return how_sure.drawn(_triage)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Reading what the checks say of the rates \N{HORIZONTAL ELLIPSIS}")
+def _rates(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
+    return rate_rows(_triage.collection, _triage.risk.checks)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Forecasting from what was known then \N{HORIZONTAL ELLIPSIS}")
+def _back_test(version: Version, day: date, years: int, _triage: Triage) -> BackTest:
+    return back_test_store(store(), _triage.collection, later_day(day, -years), day)
 
 
 @st.cache_resource(show_spinner=False)

@@ -12,6 +12,35 @@ from schemas.vocabularies import vocabulary
 
 HEADINGS: Mapping[str, str] = {
     "line": "No.",
+    "what": "What",
+    "cell": "Row of the rates",
+    "starting": "Years to the next loss, starting value",
+    "learned": "Learned from checks",
+    "events": "Losses",
+    "exposure_years": "Years watched [year]",
+    "chosen": "In use",
+    "mean_rate": "Losses a year, mean [1/year]",
+    "chance_of_spread": "Chance that objects differ [1]",
+    "spread": "How far they differ [1]",
+    "starting_years_short": "Starting value, short [year]",
+    "starting_years_likely": "Starting value, likely [year]",
+    "starting_years_long": "Starting value, long [year]",
+    "years_short": "Learned, short [year]",
+    "years_likely": "Learned, likely [year]",
+    "years_long": "Learned, long [year]",
+    "by": "By",
+    "lost_share": "Lost [% of the collection's value]",
+    "mean_chance": "Chance forecast [1]",
+    "share": "Share in which it happened [1]",
+    "share_low": "At least [1]",
+    "share_high": "At most [1]",
+    "expected": "Losses expected",
+    "brier": "Error of the forecasts (Brier) [1]",
+    "reference": "Error with one rate for all [1]",
+    "skill": "Better than one rate for all [1]",
+    "skill_low": "At least better by [1]",
+    "skill_high": "At most better by [1]",
+    "best_skill": "Best possible [1]",
     "object_id": "Number",
     "heed": "First of all",
     "because": "Because",
@@ -40,6 +69,16 @@ HEADINGS: Mapping[str, str] = {
     "hours_high": "Hours, high [h]",
     "no_hours": "Objects with no hours",
     "remark": "Remark in the catalogue",
+    "checked_first": "First checks of the kind",
+    "above_limit": "Of these above the limit",
+    "chance": "Chance above the limit [1]",
+    "expected_objects": "Expected above the limit",
+    "basis": "Whose value",
+    "years_short": "Years, short",
+    "years_long": "Years, long",
+    "total_short": "Total with the short years [times]",
+    "total_long": "Total with the long years [times]",
+    "changed_in_first": "Changed in the first 20",
     "number": "First cell",
     "to_do": "What to do",
     "contribution": "Share of the loss [1]",
@@ -57,6 +96,7 @@ TEXT_IS_TEXT = {
     "strings_to_numbers": False,
 }
 SHARES = ("share_damaged", "share_of_seen", "contribution")
+PERCENT = 100  # in a whole
 OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
@@ -65,7 +105,12 @@ def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
     """The frame as a person sees it; `headings` go before those every page shares."""
     columns = [n for n in frame.columns if n not in HIDDEN]
     named = _with_shapes(frame) if {"attention", "label"} <= set(frame.columns) else frame
-    return named.select(pl.col(n).alias(headings.get(n) or heading(n, frame.columns)) for n in columns)
+    return named.select(_value(n).alias(headings.get(n) or heading(n, frame.columns)) for n in columns)
+
+
+def _value(name: str) -> pl.Expr:
+    """A column as shown: shares of the collection's value in per cent, two figures."""
+    return (pl.col(name) * PERCENT).round_sig_figs(2) if name in OF_COLLECTION else pl.col(name)
 
 
 def heading(name: str, frame_columns: Sequence[str] = ()) -> str:

@@ -38,6 +38,7 @@ class Tones:
     unseen: str
     causes: tuple[str, ...]
     alarm: str
+    warm: str
     attention: tuple[str, ...]
     on_paper: str = "none"  # CSS filter that makes a picture of this theme one of paper
 
@@ -52,10 +53,11 @@ LIGHT = Tones(
     unseen="#C3CEEE",
     causes=("#1F3A93", "#8A4B00", "#1F6066", "#8C1D18", "#E6EBFA"),
     alarm="#8C1D18",
+    warm="#8A4B00",
     attention=(
         "#8C1D18",
         "#8A4B00",
-        "#7A2E5D",
+        "#9A3412",
         "#1F6066",
         "#4D5763",
         "#5A5A52",
@@ -75,6 +77,7 @@ DARK = Tones(
     unseen="#34406B",
     causes=("#9DB2FF", "#F2B366", "#86CDD2", "#FF8374", "#262F4F"),
     alarm="#FF8374",
+    warm="#F2B366",
     attention=(
         "#FF8374",
         "#F2B366",

@@ -103,6 +103,7 @@ class RepairFunction(TermDefinition):
     """What a repair does, and what such a repair is called."""
 
     noun: str
+    plural: str | None = None
     bears: Flag = False
     usual: Flag = False
     over_surface: Flag = False
@@ -177,7 +178,7 @@ class Packing(TermDefinition):
 # Vocabularies whose terms have flags only.
 FLAGS: Mapping[str, tuple[str, ...]] = {
     "action": ("secures", "supports", "betters_place", "makes_safe"),
-    "change": ("grown", "says_nothing"),
+    "change": ("grown", "says_nothing", "nothing_earlier"),
     "check_source": ("legacy", "from_catalogue"),
     "choice": ("leaves", "watches"),
     "danger_agent": ("keeps_out",),
@@ -190,7 +191,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "look": ("from_catalogue", "in_person", "each_damage"),
     "metal": ("paint_likely", "generic", "heavy"),
     "object_status": ("away",),
-    "occasion": ("accident", "arrival", "from_catalogue"),
+    "occasion": ("accident", "arrival", "from_catalogue", "follows_treatment"),
     "onset": ("old", "new"),
     "option_status": ("backlog", "agreed"),
     "origin": ("flaw",),

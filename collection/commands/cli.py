@@ -23,6 +23,8 @@ COMMANDS = {
     "triage": "triage",
     "dashboard": "dashboard",
     "explain": "explain",
+    "rates": "rates",
+    "backtest": "backtest",
     "report": "report",
     "verify": "verify",
     "export": "export",

@@ -95,7 +95,7 @@ def backlog_sentence(triage: Triage, table: pl.DataFrame) -> str:
     low, likely, high = (float(table[n].sum()) for n in HOURS)
     objects, without = int(table["objects"].sum()), int(table["no_hours"].sum())
     if not objects:
-        return "No open option waits for hours here."
+        return "No proposal waits for hours here."
     waiting = count(objects, "object waits", "objects wait")
     if without == objects:
         return f"{waiting}, and nobody has estimated the hours yet."

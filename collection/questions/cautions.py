@@ -18,12 +18,12 @@ def defer() -> str:
 
 
 @returns(CAUTIONS)
-def cautions(kinds: Mapping[str, Sequence[str]]) -> pl.DataFrame:
+def cautions(kinds: Mapping[str, Sequence[str]], *, own_only: bool = False) -> pl.DataFrame:
     """Schema CAUTIONS, for an object whose `kinds` (vocabulary to terms) are these; its own first, then what holds of
-    all. `ask` is the label of the qualified person."""
+    all unless `own_only`. `ask` is the label of the qualified person."""
     every = load_parameters(FILE)["caution"]
     own = [c for c in every if _fits(c, kinds)]
-    of_all = [c for c in every if not any(name in c for name in kinds)]
+    of_all = [] if own_only else [c for c in every if not any(name in c for name in kinds)]
     people = vocabulary("qualified").labels()
     rows = [
         (c["title"], c["keep"], c["because"], people[c["ask"]], STATUS_WORDS[c["status"]], c["source"])

@@ -101,8 +101,8 @@ def _sentence(row: dict[str, object]) -> str:
     """*active lifting on the gable plaque, seen 2 May 2024: about 1 % of the object's value a year; about 3 years*"""
     f = {name: value for name, value in row.items() if isinstance(value, float)}
     likely = f["years_likely"]
-    unit = "year" if likely == 1 else "years"
-    years = f"about {two_figures(likely)} {unit} to the next loss ({two_figures(f['years_short'])} to "
+    years = f"about {two_figures(likely)} {'year' if likely == 1 else 'years'} to the next loss "
+    years += f"({two_figures(f['years_short'])} to "
     words = [
         f"{row['phrase']}: {percent(f['expected_loss'])} of the object's value a year",
         f"{years}{two_figures(f['years_long'])}; {row['basis']})",

@@ -4,21 +4,22 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.triage import Triage
-from schemas.vocabularies import vocabulary
+from schemas.terms import RepairFunction
+from schemas.vocabularies import terms, vocabulary
 
 EVENTS = pl.Schema({"on": pl.Date(), "until": pl.Date()} | {n: pl.String() for n in ("lane", "what", "state", "mark")})
-LOOKED, TREATED, DECIDED, MOVED = "Looked at", "Treated", "Decided", "Moved"
-CHANGING, STILL, ACT = "change under way", "seen", "done or decided"
+CHECKED, TREATED, MADE_SAFE, DECIDED, MOVED = "Checked", "Treated", "Made safe", "Decided", "Moved"
+CHANGING, GONE, STILL, ACT = "something moves", "letting go, or has let go", "seen", "done or decided"
 
 
 @returns(EVENTS)
 def events(triage: Triage, object_id: str) -> pl.DataFrame:
-    """Schema EVENTS, looks first, then damage, repairs and acts, each by day.
+    """Schema EVENTS, checks first, then damage, repairs and acts, each by day.
 
-    `on` and `until` are the first and last day it can have been. `mark` says which of three kinds it is: something
-    seen, something seen to be changing, something done or decided.
+    `on` and `until` are the first and last day it can have been. `mark` says which of four kinds it is: something
+    seen, something seen to move, a repair that lets go, something done or decided.
     """
-    every = [_looks, _damage, _repairs, _treatments, _decisions, _moves]
+    every = [_checks, _damage, _repairs, _treatments, _actions, _decisions, _moves]
     frames = [make(triage, object_id).select(_cast()).drop_nulls("on").sort("lane", "on", "what") for make in every]
     return pl.concat([pl.DataFrame(schema=EVENTS), *frames])
 
@@ -45,10 +46,10 @@ def _dated(triage: Triage, record: str) -> pl.DataFrame:
     return triage.collection[record].join(days, on="check_id")
 
 
-def _looks(triage: Triage, object_id: str) -> pl.DataFrame:
+def _checks(triage: Triage, object_id: str) -> pl.DataFrame:
     return _of(triage, "condition_check", object_id).select(
         **_dates("checked_on"),
-        lane=pl.lit(LOOKED),
+        lane=pl.lit(CHECKED),
         what=pl.format("{}, {}", _label("look", "look"), _label("occasion", "occasion")),
         state=pl.format("grade: {}", _label("grade", "grade")),
         mark=pl.lit(STILL),
@@ -78,18 +79,24 @@ def _repairs(triage: Triage, object_id: str) -> pl.DataFrame:
         *stability.terms_where("no_longer_works"),
         *stability.terms_where("does_harm"),
     ]
-    mine = _of(triage, "repair", object_id).select("repair_id", "material", "part")
+    mine = _of(triage, "repair", object_id).select("repair_id", "material", "function", "part")
     return (
         _dated(triage, "repair_state")
         .join(mine, on="repair_id")
         .select(
             **_dates("checked_on"),
-            lane=pl.format("Repair, {} ({})", pl.col("part"), pl.col("repair_id")),
+            lane=pl.format("{}, {} ({})", _noun(), pl.col("part"), pl.col("repair_id")),
             what=_label("repair_material", "material"),
             state=_label("stability", "stability"),
-            mark=pl.when(pl.col("stability").is_in(failing)).then(pl.lit(CHANGING)).otherwise(pl.lit(STILL)),
+            mark=pl.when(pl.col("stability").is_in(failing)).then(pl.lit(GONE)).otherwise(pl.lit(STILL)),
         )
     )
+
+
+def _noun() -> pl.Expr:
+    """What such a repair is called, with a capital."""
+    nouns = {use: its.noun.capitalize() for use, its in terms("repair_function", RepairFunction).items()}
+    return pl.col("function").replace_strict(nouns, default=pl.col("function"), return_dtype=pl.String)
 
 
 def _treatments(triage: Triage, object_id: str) -> pl.DataFrame:
@@ -100,6 +107,17 @@ def _treatments(triage: Triage, object_id: str) -> pl.DataFrame:
         lane=pl.lit(TREATED),
         what=pl.col("steps").list.eval(pl.element().replace(steps)).list.join(", ").fill_null("steps not recorded"),
         state=pl.col("treatment_id"),
+        mark=pl.lit(ACT),
+    )
+
+
+def _actions(triage: Triage, object_id: str) -> pl.DataFrame:
+    return _of(triage, "action", object_id).select(
+        on="done_on",
+        until="done_on",
+        lane=pl.lit(MADE_SAFE),
+        what=_label("action", "what"),
+        state=pl.col("note"),
         mark=pl.lit(ACT),
     )
 

@@ -42,12 +42,3 @@ def never_checked(chosen: pl.DataFrame) -> pl.DataFrame:
 
 def _words(loss: float | None) -> str:
     return f"{percent(loss)} of its value a year expected" if loss else "nothing expected, or not here"
-
-
-def sentence(triage: Triage, rows: pl.DataFrame) -> str:
-    """*240 objects were never checked; judged by their kind, about 0.02 % of the collection's value a year ...*"""
-    if rows.is_empty():
-        return "Every object here has been checked."
-    were = "object was" if rows.height == 1 else "objects were"
-    lost = percent(float(rows["expected_loss"].sum()))
-    return f"{rows.height:,} {were} never checked; judged by their kind, {lost} of the collection's value a year."

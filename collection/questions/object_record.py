@@ -26,6 +26,63 @@ def title_of_record(record: str) -> str:
     return record.replace("_", " ").capitalize()
 
 
+GROUPS: Mapping[str, tuple[str, ...]] = {
+    "Condition": ("condition_check", "coverage", "damage", "observation", "fragment", "danger_to_people", "part"),
+    "Earlier repairs": ("repair", "repair_state"),
+    "Treatment": ("action", "decision", "option", "option_effect", "treatment", "material_use"),
+    "Papers": (),
+}
+
+
+def grouped_records() -> Mapping[str, tuple[str, ...]]:
+    """What a page folds the records of an object into: a title, and the records under it; the rest are papers."""
+    named = {record for records in GROUPS.values() for record in records}
+    rest = tuple(record for record in records_of_objects() if record not in named)
+    return {title: records or rest for title, records in GROUPS.items()}
+
+
+@returns(IDENTITY)
+def in_words(triage: Triage, object_id: str) -> pl.DataFrame:
+    """Number, title, when it was made, where it is, in words; then what else the catalogue says; schema IDENTITY."""
+    row = triage.collection[OBJECT].filter(pl.col(KEY_OF_OBJECT) == object_id).row(0, named=True)
+    first = {
+        "Number": object_id,
+        "Title": row["title"],
+        "Made": made_words(row),
+        "Maker": row["maker"],
+        "Place": place_words(triage, row["location_id"]),
+    }
+    headings = {"Object id", "Title", "Maker", "Location id", "Period text", "Earliest year [year, BCE negative]",
+                "Latest year [year, BCE negative]"}  # fmt: skip
+    rest = identity(triage, object_id).filter(~pl.col("what").is_in(headings))
+    opening = pl.DataFrame([pair for pair in first.items() if pair[1]], schema=IDENTITY, orient="row")
+    return pl.concat([opening, rest])
+
+
+def made_words(row: Mapping[str, object]) -> str:
+    """*1880 to 1900 (c. 1890)*: the years, and the period as written."""
+    years = [_year(row[name]) for name in ("earliest_year", "latest_year") if isinstance(row[name], int)]
+    span = " to ".join(dict.fromkeys(years))
+    written = str(row["period_text"] or "")
+    return f"{span} ({written})" if span and written else span or written
+
+
+def _year(year: object) -> str:
+    return f"{-year} BCE" if isinstance(year, int) and year < 0 else str(year)
+
+
+def place_words(triage: Triage, location_id: object) -> str:
+    """*Lower Store, L2, cabinet 1, shelf 2*: the place and what it lies in, the widest first."""
+    within = dict(triage.collection["location"].select("location_id", "within").iter_rows())
+    names = dict(triage.collection["location"].select("location_id", "name").iter_rows())
+    path: list[str] = []
+    at = location_id
+    while isinstance(at, str) and at in within and len(path) <= len(within):
+        path.append(names[at] or at)
+        at = within[at]
+    return ", ".join(reversed(path)) or str(location_id or "")
+
+
 @returns(IDENTITY)
 def identity(triage: Triage, object_id: str) -> pl.DataFrame:
     """What the catalogue says of the object, one line a column that is filled; schema IDENTITY."""
@@ -48,7 +105,7 @@ def rows_of(triage: Triage, record: str, object_id: str) -> pl.DataFrame:
 
 @returns(NOT_SEEN)
 def not_seen(triage: Triage, object_id: str) -> pl.DataFrame:
-    """Parts and sides that no look on record has seen, with the reason last given; schema NOT_SEEN."""
+    """Parts and sides that no check on record has seen, with the reason last given; schema NOT_SEEN."""
     looked = list(vocabulary("seen").terms_where("looked"))
     covered = _mine(triage, RECORDS["coverage"], object_id)
     checks = triage.collection["condition_check"].select("check_id", "checked_on_latest")
@@ -61,7 +118,7 @@ def not_seen(triage: Triage, object_id: str) -> pl.DataFrame:
         side=pl.col("side").replace_strict(sides, default=pl.col("side"), return_dtype=pl.String)
     )
     parts = _mine(triage, RECORDS["part"], object_id).join(covered, on="part", how="anti").select("part")
-    never = parts.with_columns(side=pl.lit("every side"), why=pl.lit("no look says that it saw this part"))
+    never = parts.with_columns(side=pl.lit("every side"), why=pl.lit("no check says that it saw this part"))
     both = pl.concat(
         [missed.select(NOT_SEEN.names()), never if covered.height else never.clear()], how="vertical_relaxed"
     )
@@ -69,12 +126,14 @@ def not_seen(triage: Triage, object_id: str) -> pl.DataFrame:
 
 
 def not_seen_sentence(triage: Triage, object_id: str) -> str:
-    """What can be said of what no look has seen."""
+    """What can be said of what no check has seen."""
     covered = _mine(triage, RECORDS["coverage"], object_id)
     if covered.is_empty():
-        return "No look says what it saw and what it did not: nothing can be taken for examined."
+        return "No check says what it saw and what it did not: nothing can be taken for examined."
     missed = not_seen(triage, object_id).height
-    return f"{missed} parts or sides were never seen." if missed else "Every part and side on record was seen once."
+    if missed:
+        return f"{missed} {'part or side was' if missed == 1 else 'parts or sides were'} never seen."
+    return "Every part and side that the checks name was seen once; of others no check says anything."
 
 
 def title(triage: Triage, object_id: str) -> str:

@@ -43,7 +43,7 @@ def refused_sentence(rows: pl.DataFrame) -> str:
         return "Every row of every file was taken."
     waiting = rows["settled_by"].null_count()
     were = "row was" if rows.height == 1 else "rows were"
-    return f"{rows.height:,} {were} not taken, each with its reason; {waiting:,} of them still to be settled."
+    return f"{rows.height:,} {were} not taken, each with its reason; {waiting:,} of them still to be dealt with."
 
 
 def file_sentence(triage: Triage) -> str:

@@ -49,8 +49,8 @@ def settle(store: Store, rows: pl.DataFrame, *, by: str, how: str) -> str:
     except RegisterError as error:
         return f"Nothing was written. {error}"
     if written.conflicts.height:
-        return "Somebody else settled one of these rows meanwhile; it was left as it is."
-    return f"{settled.height} {'row is' if settled.height == 1 else 'rows are'} settled."
+        return "Somebody else dealt with one of these rows meanwhile; it was left as it is."
+    return f"{settled.height} {'row is' if settled.height == 1 else 'rows are'} marked as dealt with."
 
 
 def overrule(store: Store, rows: pl.DataFrame, *, by: str) -> str:

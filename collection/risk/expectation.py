@@ -22,7 +22,8 @@ c = pl.col
 
 @dataclass(frozen=True)
 class Expectation:
-    """Figures learned from first checks. Arrays are by kind; `room` gives the factor of each room, 1 where absent.
+    """Figures learned from first checks. Arrays are by kind; `room` gives the factor of each room, 1 where absent,
+    `room_seen` what was above the limit there and what its kinds would give.
 
     chance : of a loss at or above the limit. size_index : exponent of sizes above it. above, below [share of value a
     year] : mean loss above and below the limit. gain [share of value a year, a year].
@@ -33,6 +34,7 @@ class Expectation:
     museum: float
     chance: Array
     room: Mapping[str, float]
+    room_seen: Mapping[str, tuple[float, float]]
     size_index: float
     above: float
     below: float
@@ -65,12 +67,14 @@ def expect(
     ceiling = starting.largest_loss
     sizes = np.log(np.minimum(losses[over], ceiling) / limit)
     index = (starting.size_worth_objects + over.sum()) / (starting.size_worth_objects + sizes.sum())
-    worth = starting.below_worth_objects
-    below = (worth * starting.below_the_limit_mean + losses[~over].sum()) / (worth + (~over).sum())
-    room = _rooms(looked, chance, over, starting)
+    of_below = starting.below_worth_objects
+    below = (of_below * starting.below_the_limit_mean + losses[~over].sum()) / (of_below + (~over).sum())
+    seen = _rooms(looked, chance, over)
+    worth = starting.room_worth_objects
+    room = {name: (worth + above) / (worth + due) for name, (above, due) in seen.items()}
     above = mean_above(index, limit, ceiling)
     gain = _gain(gains, starting, kinds)
-    return Expectation(n, exceeding, float(museum), chance, room, float(index), above, float(below), gain)
+    return Expectation(n, exceeding, float(museum), chance, room, seen, float(index), above, float(below), gain)
 
 
 def mean_above(index: float, limit: float, ceiling: float) -> float:
@@ -95,16 +99,13 @@ def _shrunk(starting: Unchecked, museum: float, start: Array, n: Array, exceedin
     return np.asarray((worth * prior + exceeding) / (worth + n))
 
 
-def _rooms(
-    looked: pl.DataFrame, chance: Array, over: npt.NDArray[np.bool_], starting: Unchecked
-) -> Mapping[str, float]:
-    """How much more, or less, was found in a room than its kinds would give."""
+def _rooms(looked: pl.DataFrame, chance: Array, over: npt.NDArray[np.bool_]) -> Mapping[str, tuple[float, float]]:
+    """Of each room, how many were above the limit, and how many its kinds would give; both sums are the same."""
     expected = chance[looked["kind"].to_numpy()]
     scale = over.sum() / expected.sum() if expected.sum() else 1.0
-    rows = pl.DataFrame({"room": looked["room"], "exceeding": over, "expected": expected * scale})
-    summed = rows.group_by("room").agg(c("exceeding").sum(), c("expected").sum())
-    worth = starting.room_worth_objects
-    return {room or "": (worth + count) / (worth + e) for room, count, e in summed.iter_rows()}
+    rows = pl.DataFrame({"room": looked["room"], "above": over, "due": expected * scale})
+    summed = rows.group_by("room").agg(c("above").sum(), c("due").sum())
+    return {room or "": (float(above), float(due)) for room, above, due in summed.iter_rows()}
 
 
 def _gain(gains: pl.DataFrame, starting: Unchecked, kinds: Sequence[int]) -> Array:

@@ -8,7 +8,6 @@ import polars as pl
 from collection.frames import returns
 from collection.risk.extent import objects_here
 from collection.risk.hazards import HELD, hazards
-from collection.risk.object_risk import loss_over
 from collection.risk.quiet import inspected
 from collection.risk.rates import RatesTable
 from collection.risk.series import LazyFrames
@@ -33,8 +32,11 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
     behind = vocabulary("visit").terms_where("on_display")
     seen = c("visit").is_in([t for t in close if t not in behind]).fill_null(value=True)
     dated = checks.filter(inspected() & seen & c("seen_on").is_not_null())
-    lazy = hazards(_as_objects(collection, dated, rates), rates, None)
-    losses: pl.LazyFrame = loss_over(lazy, 1).to_native()
+    lazy: pl.LazyFrame = hazards(_as_objects(collection, dated, rates), rates, None).to_native()
+    found = lazy.select("object_id", "part", "part_share", "log_kept").collect(engine="in-memory")
+    parts = found.lazy().group_by("object_id", "part").agg(c("part_share").max(), c("log_kept").sum())
+    lost = parts.with_columns(expected_loss=c("part_share") * (1 - c("log_kept").exp()))
+    losses = lost.group_by("object_id").agg(c("expected_loss").sum())
     joined = dated.lazy().join(losses.select(check_id="object_id", loss="expected_loss"), on="check_id", how="left")
     chosen = joined.join(_selection(collection), on="check_id", how="left")
     arrivals = vocabulary("occasion").terms_where("arrival")

@@ -13,7 +13,7 @@ from schemas.records.catalogue import WHOLE
 FIGURES = (
     "years_short", "years_likely", "years_long", "quiet_years", "quiet_factor", "modifier", "handling_rate",
     "planned_rate", "loss_rate", "mean_loss_rate", "part_share", "visibility", "affected_low", "affected_share",
-    "affected_high", "reach", "loss_depth", "loss_share", "log_kept", "mean_log_kept",
+    "affected_high", "left_share", "reach", "loss_depth", "loss_share", "log_kept", "mean_log_kept",
 )  # fmt: skip
 HAZARDS = pl.Schema(
     dict.fromkeys(

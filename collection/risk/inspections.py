@@ -22,7 +22,7 @@ def inspections(collection: Collection) -> pl.DataFrame:
     """Checks that no later one corrects, in the order they were made; schema CHECKS of `collection.risk.findings`."""
     records = {"condition_check": nw.from_native(collection["condition_check"].lazy())}
     ordered: pl.LazyFrame = checks_in_order(records).to_native()
-    return ordered.sort("place_in_order").collect(engine="in-memory")
+    return ordered.select(*CHECKS).sort("place_in_order").collect(engine="in-memory")
 
 
 @returns(LOOKS)

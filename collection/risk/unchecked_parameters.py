@@ -12,6 +12,7 @@ class UncheckedKind(Group):
     """What to expect of an object of a kind nobody has checked: chance of a loss at or above the limit, gain a year."""
 
     name: str
+    label: str = ""
     chance_above_limit: Annotated[float, Field(gt=0, lt=1)]
     gain_per_year: Fraction
 

@@ -1,16 +1,23 @@
 """Pictures: a frame in, a chart out. No Streamlit, no counting: the frame is already the answer, sorted."""
 
 from dashboard.charts.backlog import backlog_chart
-from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart
+from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart, kinds_chart
+from dashboard.charts.expected import expected_chart
 from dashboard.charts.history import history_chart
+from dashboard.charts.learning import calibration_chart, expected_and_seen_chart, rates_chart
 from dashboard.charts.location import PICKED, by_location_chart
 
 __all__ = [
     "PICKED",
     "backlog_chart",
+    "expected_and_seen_chart",
     "by_group_chart",
     "by_location_chart",
+    "calibration_chart",
     "damage_chart",
+    "expected_chart",
     "grades_chart",
     "history_chart",
+    "kinds_chart",
+    "rates_chart",
 ]

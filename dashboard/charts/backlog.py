@@ -12,7 +12,7 @@ from dashboard.charts import bars
 def backlog_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Hours by class, likely as a dot, low to high as a line; `frame` has schema `backlog.BACKLOG`."""
     base = alt.Chart(frame)
-    title = "hours of open options, low to high, likely [h]"
+    title = "hours of proposals, low to high, likely [h]"
     span = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.45).encode(
         y=bars.line(frame, "label"), x=bars.across("hours_low", title, look), x2="hours_high:Q"
     )

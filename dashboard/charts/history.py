@@ -5,7 +5,7 @@ from typing import Any
 import altair as alt
 import polars as pl
 
-from collection.questions.history import ACT, CHANGING, STILL
+from collection.questions.history import ACT, CHANGING, GONE, STILL
 from dashboard import theme
 from dashboard.charts import bars
 
@@ -15,16 +15,14 @@ def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     when = alt.X("on:T", title="day [date]", axis=alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True))
     span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(y=bars.line(frame, "lane"), x=when, x2="until:T")
-    marks, legend = [STILL, CHANGING, ACT], alt.Legend(symbolStrokeWidth=0)  # a rim would tint what it should match
+    marks, legend = [STILL, CHANGING, GONE, ACT], alt.Legend(symbolStrokeWidth=0)  # a rim would tint what it matches
+    shapes = alt.Scale(domain=marks, range=["circle", "triangle-up", "triangle-down", "square"])
+    tones = alt.Scale(domain=marks, range=[look.accent, look.alarm, look.warm, look.quiet])
     event = base.mark_point(filled=True, size=70, opacity=0.9).encode(
         y=bars.line(frame, "lane"),
         x=when,
-        shape=alt.Shape(
-            "mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up", "square"]), legend=legend
-        ),
-        color=alt.Color(
-            "mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm, look.quiet]), legend=legend
-        ),
+        shape=alt.Shape("mark:N", scale=shapes, legend=legend),
+        color=alt.Color("mark:N", scale=tones, legend=legend),
         tooltip=[
             alt.Tooltip("on:T", title="Day", format="%Y-%m-%d"),
             alt.Tooltip("lane:N", title="Of"),

@@ -9,7 +9,7 @@ from dashboard import theme
 from dashboard.charts import bars
 
 PICKED = "picked_place"
-LEAST = 0.00001  # share of the collection's value; below it nobody can tell
+LEAST = 0.000001  # share of the collection's value; below it nobody can tell
 WORDS = {
     "repairs": "earlier repairs",
     "damage": "damage",
@@ -43,7 +43,7 @@ def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
             x=alt.X(
                 "lost:Q",
                 title="expected loss, if nothing is done [% of the collection's value a year]",
-                axis=alt.Axis(tickCount=4, format=".2~%", gridColor=look.line),
+                axis=alt.Axis(tickCount=4, format=".2~p", gridColor=look.line),
                 scale=alt.Scale(zero=True, nice=True),
             ),
             color=alt.Color("cause:N", scale=tones, legend=legend),
@@ -52,7 +52,7 @@ def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
             tooltip=[
                 alt.Tooltip("name:N", title="Place"),
                 alt.Tooltip("cause:N", title="From"),
-                alt.Tooltip("lost:Q", title="Of the collection's value a year", format=".2~%"),
+                alt.Tooltip("lost:Q", title="Of the collection's value a year", format=".2~p"),
             ],
         )
         .add_params(picked)
@@ -65,6 +65,6 @@ def _figure() -> str:
     """What is written above a bar, as a Vega expression: place, loss, objects, how many need attention."""
     urgent = "(datum.need_attention > 0 ? ', ' + datum.need_attention + ' now)' : ')')"
     total = f"(datum.expected_loss + datum.{DASHED})"
-    least = f"({total} > 0 ? 'under {LEAST * 100:.3f} %' : '0 %')"
-    lost = f"({total} >= {LEAST} ? replace(format({total}, '.2~%'), '%', ' %') : {least})"
+    least = f"({total} > 0 ? 'under {LEAST * 100:.4f} %' : '0 %')"
+    lost = f"({total} >= {LEAST} ? replace(format({total}, '.2~p'), '%', ' %') : {least})"
     return f"datum.name + ':  ' + {lost} + '  (' + {bars.counted('objects')} + {urgent}"

@@ -1,4 +1,4 @@
-"""What condition the collection is in, of what has been looked at."""
+"""What condition the collection is in, of what has been checked."""
 
 import streamlit as st
 
@@ -18,20 +18,31 @@ parts.picture(
     charts.grades_chart,
     grades,
     alt="Objects by overall grade, best first",
-    caption=f"Grade at the last look that gave one; the worst single condition decides, {parts.as_of(state)}.",
+    caption=f"Grade at the last check that gave one; the worst single condition decides, {parts.as_of(state)}.",
 )
-parts.section("Open damage")
+parts.section("Kinds of damage")
 parts.picture(
     "damage",
     charts.damage_chart,
     damage,
-    alt="Objects with each kind of open damage, most frequent first, the active ones within",
-    caption="The full tone at the left: change is under way. An object with two kinds counts under each;"
-    " per cent are of those looked at.",
+    alt="Objects with each kind of damage, most frequent first, the moving ones within",
+    caption="The full tone at the left: something moves. An object with two kinds counts under each;"
+    " per cent are of those checked.",
 )
+crossed = condition.kinds_by_technique(triage, rows)
+if not crossed.is_empty():
+    parts.section("Which kinds on which technique")
+    parts.picture(
+        "kinds",
+        charts.kinds_chart,
+        crossed,
+        alt="Kinds of damage by technique: objects with each, darker where the share of those checked is larger",
+        caption="Objects; the tone is the share of those checked. Techniques of which"
+        f" {condition.FEW} or more were checked, {parts.as_of(state)}.",
+    )
 parts.section(
     "Who has damage",
-    "Objects with any open damage, of those looked at. Few looked at says little: both numbers stand beside it.",
+    f"Objects with any damage, of those checked. Of fewer than {condition.FEW} checked only the numbers are given.",
 )
 left, right = st.columns(2, gap="large")
 for number, group in enumerate(condition.GROUPS):
@@ -42,6 +53,6 @@ for number, group in enumerate(condition.GROUPS):
             f"by_{group}",
             charts.by_group_chart,
             frame,
-            alt=f"Share of the objects looked at with open damage, by {group.replace('_', ' ')}",
-            caption=f"Open damage on record, {parts.as_of(state)}.",
+            alt=f"Share of the objects checked with damage, by {group.replace('_', ' ')}",
+            caption=f"Damage on record, {parts.as_of(state)}.",
         )

@@ -16,11 +16,11 @@ WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 def settle(rows: pl.DataFrame, picked: list[int]) -> None:
     """Settle the chosen rows with a name, or take them anyway through the rules."""
-    who = st.text_input("Your name", key="settle_name", placeholder="Who settles it")
-    how = st.text_input("How it is settled", key="settle_how", placeholder="Entered by hand, asked the lender, ...")
+    who = st.text_input("Your name", key="settle_name", placeholder="Who deals with it")
+    how = st.text_input("How it was dealt with", key="settle_how", placeholder="Entered by hand, asked the lender, ...")
     lines = rows[picked]
     with st.container(horizontal=True):
-        settled = st.button("Settle these rows", key="settle")
+        settled = st.button("Mark these rows as dealt with", key="settle")
         overruled = st.button("Take them anyway", key="overrule")
     if (settled or overruled) and (missing := recording.missing(lines, by=who, how=how if settled else "-")):
         parts.say(missing, "warn")
@@ -37,7 +37,7 @@ def _show(what: str) -> None:
 
 
 triage = data.state().triage
-st.title("Refused rows", anchor=False)
+st.title("Rows not taken in", anchor=False)
 rows = refused_rows.refused_rows(triage.collection)
 parts.say(refused_rows.file_sentence(triage))
 parts.say(refused_rows.refused_sentence(rows), "answer")
@@ -57,7 +57,7 @@ if not rows.is_empty():
     )
     parts.section(
         "The rows",
-        "Tick rows to settle them. Rows read as outside this collection can be taken anyway: they go through the same"
-        " rules as a file, and what the rules refuse stays refused.",
+        "Tick rows to mark them as dealt with. Rows read as outside this collection can be taken anyway: they go"
+        " through the same rules as a file, and what the rules refuse stays refused.",
     )
     settle(rows, parts.ticked("refused", rows, alt="Rows not taken, with their reasons"))

@@ -3,13 +3,17 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import cautions, history, object_record, ranking
+from collection.questions import cautions, history, how_sure, object_record, ranking
 from collection.questions.explain import explain, risk_sentence, told
 from collection.questions.triage import Triage
+from collection.recording.actions import Done, record_action
 from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
+from schemas.vocabularies import vocabulary
 
 LISTED = "views/storeroom.py"
+ANSWER = "action_answer"  # key of the session
+DRAWN_UP_TO = 2000  # objects of a collection up to which the starting values are drawn while a person waits
 
 
 def choose(triage: Triage) -> str:
@@ -24,7 +28,7 @@ def choose(triage: Triage) -> str:
 
 
 def answer(triage: Triage, object_id: str) -> None:
-    """Class, risk in words, reasons, first step."""
+    """What comes before anything else; class, reasons, first steps; the loss expected."""
     row = triage.with_reasons(triage.objects.filter(object_id=object_id)).row(0, named=True)
     why = "; ".join(row["reasons"] or ()) or "nothing is recorded against it"
     heed = ranking.one(triage, object_id)["heed"]
@@ -36,19 +40,39 @@ def answer(triage: Triage, object_id: str) -> None:
     parts.say(text.sentence(risk_sentence(triage, object_id)))
 
 
+def act(triage: Triage, object_id: str) -> None:
+    """A form for what was done at once, where something calls for it."""
+    if triage.objects.filter(object_id=object_id)["attention"][0] not in triage.now:
+        return
+    rows = triage.reasons_of(pl.Series([object_id])).filter(pl.col("hazard_id").is_not_null())
+    causes = {"": "All of it"} | dict(rows.select("hazard_id", "reason").iter_rows())
+    labels = vocabulary("action").labels()
+    with st.expander("Write down what was done at once", key="act_fold", on_change="rerun"), st.form("act"):
+        answers = st.selectbox("What it answers", list(causes), format_func=lambda key: causes[key])
+        what = st.selectbox("What was done", list(labels), format_func=lambda key: labels[key])
+        by = st.text_input("Your name", key="act_by", placeholder="Who did it")
+        on = st.date_input("Day", value=triage.as_of, key="act_on")
+        note = st.text_input("Note", key="act_note", placeholder="Which box, which place")
+        if st.form_submit_button("Write it down"):
+            done = Done(object_id, what, on, by, answers=answers, note=note)
+            st.session_state[ANSWER] = record_action(data.store(), done)
+            st.rerun()
+
+
 def people(triage: Triage, object_id: str) -> None:
-    """Dangers to people, what to keep away from it."""
-    rows = cautions.cautions(object_record.kinds(triage, object_id))
+    """What to keep away from it: its own cautions in full, those of every object folded."""
+    kinds = object_record.kinds(triage, object_id)
+    own, every = cautions.cautions(kinds, own_only=True), cautions.cautions(kinds)
     parts.section("Before it is touched", cautions.defer())
     st.html(
-        text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in rows.iter_rows(named=True)])
+        text.facts([(row["caution"], f"{row['keep_away']} ({row['because']})") for row in own.iter_rows(named=True)])
     )
-    label = "As a table, with whom to ask and how sure it is"
-    parts.folded(label, "cautions", rows, alt="Dangers to people and what is kept away from such an object")
+    label = "Usual cautions for any enamel, with whom to ask and how sure they are"
+    parts.folded(label, "cautions", every, alt="Dangers to people and what is kept away from such an object")
 
 
 def why(triage: Triage, object_id: str) -> None:
-    """What the rank is made of."""
+    """What the expected loss is made of, and how sure its place in the list is."""
     explained = explain(triage, object_id)
     rows = explained.select("contribution", "words", "assumed")
     parts.section("Why this priority")
@@ -56,6 +80,8 @@ def why(triage: Triage, object_id: str) -> None:
         parts.say("Nothing on record that could cost it material.")
         return
     st.html(text.facts([(text.share(part), words) for part, words in told(explained)]))
+    if triage.objects.height <= DRAWN_UP_TO:
+        parts.say(how_sure.row_sentence(data.drawn(triage), object_id))
     parts.say(
         "Shares of the expected loss. Starting years and depths are judgement; the museum replaces or learns them."
     )
@@ -80,13 +106,19 @@ def seen(triage: Triage, object_id: str) -> None:
 
 
 def records(triage: Triage, object_id: str) -> None:
-    """All rows of all records, as plain tables."""
+    """All rows of all records, folded into four."""
     parts.section("All that is on record")
-    for record in object_record.records_of_objects():
-        rows: pl.DataFrame = object_record.rows_of(triage, record, object_id)
-        if not rows.is_empty():
-            title = object_record.title_of_record(record)
-            parts.folded(f"{title}, {rows.height}", f"record_{record}", rows, alt=title)
+    for title, names in object_record.grouped_records().items():
+        tables = {name: object_record.rows_of(triage, name, object_id) for name in names}
+        filled = {name: rows for name, rows in tables.items() if not rows.is_empty()}
+        if not filled:
+            continue
+        label = f"{title}, {sum(rows.height for rows in filled.values())}"
+        with st.expander(label, key=f"fold_{title}", on_change="rerun") as fold:
+            if fold.open:
+                for name, rows in filled.items():
+                    st.html(text.heading(object_record.title_of_record(name), level=3))
+                    parts.table(f"record_{name}", rows, alt=object_record.title_of_record(name), link=False)
 
 
 triage = data.state().triage
@@ -95,12 +127,15 @@ title = object_record.title(triage, object_id)
 st.title(text.escaped(f"{object_id}  {title}") if object_id else "Object", anchor=False)
 st.page_link(LISTED, label="Back to the list", query_params=filters.query())
 if choose(triage) and object_id:
+    if words := st.session_state.pop(ANSWER, ""):
+        parts.say(words, "warn")
     answer(triage, object_id)
+    act(triage, object_id)
     people(triage, object_id)
     why(triage, object_id)
     seen(triage, object_id)
     parts.section("What it is")
-    st.html(text.facts(list(object_record.identity(triage, object_id).iter_rows())))
+    st.html(text.facts(list(object_record.in_words(triage, object_id).iter_rows())))
     records(triage, object_id)
 elif not st.query_params.get(filters.OBJECT):
     parts.say("Name an object by its number, or choose one in the storeroom's list.")

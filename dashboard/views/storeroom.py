@@ -3,7 +3,7 @@
 import polars as pl
 import streamlit as st
 
-from collection.questions import act_now, ranking, storeroom
+from collection.questions import act_now, how_sure, ranking, storeroom
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters, text, theme
@@ -71,6 +71,14 @@ def on_paper(listed: pl.DataFrame) -> None:
         st.html("".join(text.heading(theme.marked(its["attention"][0]), 3) + parts.rows(its) for its in by_class))
 
 
+def sure(triage: Triage) -> None:
+    """What of the list stays whatever the starting values, and which of them move it most; drawn when unfolded."""
+    with st.expander("How sure this order is", key="how_sure", on_change="rerun") as fold:
+        if fold.open:
+            parts.say(how_sure.list_sentence(data.drawn(triage)))
+            parts.say(how_sure.swaying_sentence(how_sure.swaying(triage)))
+
+
 def classes(rows: pl.DataFrame) -> str:
     """How many objects are in each class of attention, as HTML."""
     look = parts.look()
@@ -89,3 +97,4 @@ if not rows.filter(pl.col("attention").is_in(everything.now)).is_empty():
 parts.section("The whole list", ranking.hours_sentence(everything, rows))
 parts.table("list", rows.select(FIRST), alt="Objects in the order to work down, with reasons, first step and hours")
 on_paper(rows)
+sure(everything)

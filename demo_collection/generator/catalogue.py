@@ -9,8 +9,10 @@ from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import Row, grouped, keyed, row, sorts
 
 SEEN_WITH_REMARK = 0.03
+WEIGHED, MAKER_KNOWN = 0.8, 0.3
 STATUS = {"in_collection": "In the collection", "loan_in": "Loan in", "private": "Private owner", "missing": "Missing"}
 AXIS_WORDS = keyed("dimension_words", "language")
+MAKERS = grouped("makers", "sort")
 DATE_FORMS, REMARKS = grouped("date_forms", "language"), grouped("remarks", "language")
 EIGHTHS = ("", " 1/8", " 1/4", " 3/8", " 1/2", " 5/8", " 3/4", " 7/8")
 ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
@@ -109,6 +111,23 @@ def _date_words(year: int) -> Row:
     named |= {"early_late": ("early", "late")[half - 1], "first_second": ("1st", "2nd")[half - 1]}
     named |= {"roman": "X" * ((hundreds + 1) // 10) + ROMAN[(hundreds + 1) % 10]}
     return named | {"premiere_deuxieme": ("1re", "2e")[half - 1]}
+
+
+def masses() -> Iterator[Row]:
+    """Rows of masses.csv: most of what was looked at was put on the scales in 2024."""
+    chance = stream("masses")
+    yield from (row("mass", None, item) for item in checked() if chance.random() < WEIGHED)
+
+
+def origins() -> Iterator[Row]:
+    """Rows of origins.csv: makers and marks of some, and dates as the catalogue has them."""
+    chance, dates = stream("makers"), {entry["Accession No"]: entry["Date"] for entry in old_catalogue()}
+    for item in items():
+        makers, known = MAKERS.get(item.sort, []), chance.random() < MAKER_KNOWN
+        its = chance.choice(makers) if makers and known else {"maker": "", "marks": ""}
+        if its["maker"] or dates.get(item.number):
+            dated = {"period_text": dates.get(item.number, "")}
+            yield row("origin", {"maker": its["maker"], "marks": its["marks"]} | dated, item)
 
 
 def bequest_list() -> Iterator[Row]:

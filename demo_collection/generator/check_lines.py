@@ -4,6 +4,7 @@ import random
 
 from demo_collection.generator.damage import Damage
 from demo_collection.generator.museum import STRICT
+from demo_collection.generator.register import Register
 from demo_collection.generator.repairs import SIGNS, Repair
 from demo_collection.generator.tables import Row, grouped, keyed, row
 
@@ -14,10 +15,11 @@ NOT_EXAMINED = 0.015
 BANDS, EVIDENCE = keyed("extent_bands", "band", below_percent=float), grouped("evidence", "activity")
 GRADES = ("good", "fair", "poor", "unacceptable")
 QUICK_YEARS = 4
+BENEATH = ("weeping", "salts", "glass_induced_metal_corrosion", "lifting")
 MODERATE_FROM, SEVERE_FROM = 0.006, 0.06  # shares of the enamel
 FLOORS = keyed("grade_floors", "activity", minor=int, moderate=int, severe=int, critical=int)
-FLOORS_OF_REPAIR = {"failing": 1, "harmful": 2}
-FLOORS_OF_FAILED_REPAIR = {"holds": 2, "fills": 1, "covers": 1, "tints": 0}
+FLOORS_OF_REPAIR = keyed("repair_floors", "state", holds=int, fills=int, covers=int, tints=int)
+FLOORS_OF_KIND = keyed("kind_floors", "kind", best=int, from_stage=int)
 
 
 def damage_line(damage: Damage, check_id: str, chance: random.Random) -> Row:
@@ -27,11 +29,20 @@ def damage_line(damage: Damage, check_id: str, chance: random.Random) -> Row:
         return row("observation", values, change="not_examined")
     values |= {"severity": _severity(damage), "stage": damage.stage or "", **_measured(damage, chance)}
     activity = _activity(damage, chance)
-    evidence = chance.choice(EVIDENCE[activity])["evidence"] if activity in EVIDENCE else ""
+    evidence = _evidence(damage.kind, activity, chance)
     line = row("observation", values, activity=activity, evidence=evidence)
     line |= _change(damage.last, line)
     damage.last, damage.losses = line, 0
     return line
+
+
+def _evidence(kind: str, activity: str, chance: random.Random) -> str:
+    """What shows it, as it shows in this kind of damage; else what shows in any."""
+    lines = EVIDENCE.get(activity, [])
+    own = [its["evidence"] for its in lines if its["kind"] == kind] or [
+        its["evidence"] for its in lines if not its["kind"]
+    ]
+    return chance.choice(own) if own else ""
 
 
 def _severity(damage: Damage) -> str:
@@ -70,12 +81,16 @@ def _change(before: Row, line: Row) -> Row:
     return {"change": "grown" if grown else "unchanged", "compared_with": before["check_id"]}
 
 
-def repair_line(repair: Repair, check_id: str) -> Row:
-    """Row of record repair_state."""
-    signs = SIGNS[repair.state]["signs"] or []
-    note = "damp and salts seen under the film with the microscope" if repair.state == "harmful" else ""
+def repair_line(repair: Repair, check_id: str, register: Register) -> Row:
+    """Row of record repair_state; where it harms, how far, and the damage it does if that is on record."""
+    signs, harms = SIGNS[repair.state]["signs"] or [], repair.state == "harmful"
+    note = "damp and salts seen under the film with the microscope" if harms else ""
     signs = ";".join([*signs, *["hides_original"] * repair.coating])
-    return row("repair_state", {"check_id": check_id, "signs": signs, "note": note}, repair)
+    beneath = [d.number for d in register.open_damage(repair.item.number) if d.kind in BENEATH and d.number]
+    values = {"check_id": check_id, "signs": signs, "note": note}
+    if harms:
+        values |= {"harmed_mm2": repair.harmed_mm2, "harms": beneath[0] if beneath else ""}
+    return row("repair_state", values, repair)
 
 
 def damage_floor(damage: Damage, line: Row) -> int:
@@ -84,14 +99,20 @@ def damage_floor(damage: Damage, line: Row) -> int:
     if activity == "active":
         quick = damage.rates.get("quick") or damage.rates["years"] <= QUICK_YEARS
         activity = "fast" if quick else "slow"
-    return int(FLOORS[activity if activity in FLOORS else "stable"][line["severity"]])
+    of_activity = int(FLOORS[activity if activity in FLOORS else "stable"][line["severity"]])
+    return max(of_activity, _floor_of_kind(damage))
+
+
+def _floor_of_kind(damage: Damage) -> int:
+    """What nobody calls good while it is there, whatever it does."""
+    its = FLOORS_OF_KIND.get(damage.kind)
+    worse = its is not None and its["from_stage"] and (damage.stage or 0) >= its["from_stage"]
+    return its["best"] + bool(worse) if its else 0
 
 
 def repair_floor(repair: Repair) -> int:
     """Best grade that one repair allows."""
-    if repair.state == "failed":
-        return FLOORS_OF_FAILED_REPAIR[repair.function]
-    return FLOORS_OF_REPAIR.get(repair.state, 0)
+    return int(FLOORS_OF_REPAIR[repair.state][repair.function]) if repair.state in FLOORS_OF_REPAIR else 0
 
 
 def grade(floors: list[int], examiner: str) -> str:

@@ -13,6 +13,7 @@ from demo_collection.generator.tables import Row, keyed, rates, row, words
 YEAR_DAYS, LINE_MM = 365.25, 4
 MOST_AT_FIRST = 0.5  # share of the enamel that one damage takes at most when it comes
 NEW, WAKES, LOSS, WORSENS = "new damage", "activation", "loss", "repair worsens"
+REPAIR_LOSS = "loss from a repair"
 ORDINARY = "ordinary"
 CAUSES = {"l2_damp": "humidity", "gallery_heat": "temperature"}
 SIDES = keyed("sides", "shape", sides=words)

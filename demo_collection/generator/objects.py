@@ -16,8 +16,10 @@ CHECKED, REMARK, NEVER = "checked", "remark", "never"
 KNOWN_ONLY_BY_REMARK, NEVER_CHECKED = 60, 180
 NOT_FOUND, STATUS_MISSING, FRAMED = 25, 10, 6
 PARTS = grouped("copied/parts", "object_id")
+SIGNS_FROM, SIGNS_TO = "L1", "L2"
 AXES = ("height", "width", "depth", "diameter")
 SMALL = ("cap_badge", "english_box", "plique_spoon", "dial", "mughal_pendant")
+MASS_G_PER_MM2 = {"steel_sign": 0.0142, "cloisonne": 0.0062, "champleve": 0.0125, "guilloche": 0.0074, "": 0.0049}
 PRESSING = {"unstable_painted": 0.3, "painted": 0.8, "chinese": 0.9, "steel_sign": 0.9}
 
 
@@ -68,6 +70,11 @@ class Item:
         return date(year, 6, 15) if year >= FIRST_DAY.year else FIRST_DAY
 
     @property
+    def mass_g(self) -> int:
+        """What it weighs: its enamelled area in metal, as thick as such things are."""
+        return max(1, round(self.area_mm2 * MASS_G_PER_MM2[self.group if self.group in MASS_G_PER_MM2 else ""]))
+
+    @property
     def parts(self) -> list[Row]:
         """Its parts, if it has more than one."""
         return PARTS.get(self.number, [])
@@ -93,11 +100,19 @@ def items() -> tuple[Item, ...]:
     """All 640 objects, in the order in which they were drawn."""
     chance, numbers, used = stream("objects"), stream("numbers"), Counter[int]()
     drawn = [_draw(name, its, chance, numbers, used) for name, its in sorts().items() for _ in range(its["count"])]
+    _bring_signs_down(drawn)
     drawn += [_awkward(line) for line in table("awkward", year=int, points=float, pieces=int, thin_copper=bool)]
     _set_looked(drawn)
     _set_framed(drawn)
     _set_missing(drawn)
     return tuple(drawn)
+
+
+def _bring_signs_down(drawn: list[Item]) -> None:
+    """Signs are heavy: all that were drawn into the upper room of the Lower Store stand on the same shelf below."""
+    for item in drawn:
+        if item.group == "steel_sign" and item.room == SIGNS_FROM:
+            item.home = item.home.replace(SIGNS_FROM, SIGNS_TO, 1)
 
 
 def checked() -> list[Item]:

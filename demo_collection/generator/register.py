@@ -9,7 +9,7 @@ from demo_collection.generator.chance import stream
 from demo_collection.generator.damage import Damage, Tally
 from demo_collection.generator.repairs import Repair, old_repairs
 from demo_collection.generator.rounds import Visit, planned
-from demo_collection.generator.tables import Row
+from demo_collection.generator.tables import Row, rates
 
 
 @dataclass
@@ -26,13 +26,17 @@ class Register:
     rows: dict[str, list[Row]] = field(default_factory=dict)
     numbers: Counter[str] = field(default_factory=Counter)
     tally: Tally = field(default_factory=Tally)
-    chance: random.Random = field(default_factory=lambda: stream("years"))
+    chances: dict[str, random.Random] = field(default_factory=dict)
     bench_chance: random.Random = field(default_factory=lambda: stream("bench"))
 
     def add(self, record: str, row: Row) -> Row:
         """Write down one row."""
         self.rows.setdefault(record, []).append(row)
         return row
+
+    def chance_of(self, object_id: str) -> random.Random:
+        """Chance of its own for the history of each object: a change to one leaves the others alone."""
+        return self.chances.setdefault(object_id, stream(f"years {rates()['years']} {object_id}"))
 
     def next_number(self, record: str, letter: str) -> str:
         """The next number of a record."""

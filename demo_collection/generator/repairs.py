@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import cycle, islice
 
-from demo_collection.generator.chance import between, stream
-from demo_collection.generator.damage import WORSENS, YEAR_DAYS, Tally
+from demo_collection.generator.chance import between, poisson, stream
+from demo_collection.generator.damage import REPAIR_LOSS, SIDES, VISIBILITY, WORSENS, YEAR_DAYS, Damage, Tally
 from demo_collection.generator.objects import Item, checked
 from demo_collection.generator.tables import Row, keyed, rates, row, table, words
 
 STATES = ("sound", "ageing", "failing", "failed")
 COATED, CAMPAIGN = 14, "1974"
+LEAST_MM2 = 1.0  # of a loss that anybody would see
 EARLY = ("ledger", "cards", "german", "french")  # hands of what was in the house by then
 VARIOUS, VARNISHED = 118, 20
 MATERIALS = table("repair_materials", functions=words, decades=words)
@@ -35,16 +36,25 @@ class Repair:
     treatment: str = ""
     born: date | None = None
     coating: bool = False
+    side: str = ""
+    harmed_share: float = 0.0
     number: str = ""
     closed_on: date | None = None
     removed_by: str = ""
+
+    @property
+    def harmed_mm2(self) -> float:
+        """Area where it does harm, once it does."""
+        return round(self.harmed_share * self.area_mm2)
 
 
 def old_repairs() -> dict[str, list[Repair]]:
     """Object number to the repairs it came with."""
     chance = stream("repairs")
     by_object: dict[str, list[Repair]] = {}
-    for repair in [*_campaign(chance), *_various(chance), *_varnished(chance)]:
+    for number, repair in enumerate([*_campaign(chance), *_various(chance), *_varnished(chance)]):
+        its = stream(f"repair {number}")
+        repair.side, repair.harmed_share = its.choice(SIDES[repair.item.shape]["sides"]), between(its, [0.05, 0.25])
         by_object.setdefault(repair.item.number, []).append(repair)
     return by_object
 
@@ -54,7 +64,8 @@ def _campaign(chance: random.Random) -> Iterator[Repair]:
     flat = [t for t in checked() if t.shape == "flat" and not t.parts and t.hand in EARLY]
     able = [t for t in flat if t.group in ("unstable_painted", "painted")]
     for item in chance.sample(sorted(able, key=lambda t: (t.group != "unstable_painted", t.number))[:24], COATED):
-        state, area = chance.choice(["ageing", "failing", "failing", "harmful"]), round(0.7 * item.area_mm2)
+        state = chance.choice(["ageing", "failing", "failing", "harmful"])
+        area = round(between(stream(f"coat {item.number}"), [0.3, 0.95]) * item.area_mm2)
         coat = (item, "whole", "covers", "polyurethane", CAMPAIGN, state, area)
         yield Repair(*coat, certainty="documented", coating=True)
 
@@ -82,24 +93,43 @@ def _varnished(chance: random.Random) -> Iterator[Repair]:
         yield Repair(item, "whole", "covers", material, done_on, state, round(share * item.area_mm2))
 
 
-def age(repair: Repair, start: date, end: date, chance: random.Random, tally: Tally) -> None:
-    """Let a repair get worse between two days; the coating of the campaign turns harmful where others fail."""
-    left = (end - start).days / YEAR_DAYS
+def age(repair: Repair, start: date, end: date, chance: random.Random, tally: Tally) -> list[Damage]:
+    """Let a repair get worse between two days, and cost what it costs meanwhile: the losses that came.
+
+    The coating of the campaign turns harmful where others fail.
+    """
+    left, losses = (end - start).days / YEAR_DAYS, []
     while left > 0 and repair.state in STATES[:-1]:
         place = STATES.index(repair.state)
         mean = rates()["repair"][repair.material][place]
         wait = chance.expovariate(1 / mean)
         spent, happens = min(wait, left), wait < left
+        losses += _losses(repair, spent, chance, tally)
         tally.add(WORSENS, repair.material, repair.state, spent / mean, int(happens))
         if happens:
             repair.state = "harmful" if repair.coating and place == 2 else STATES[place + 1]
         left -= spent
+    return losses + _losses(repair, max(left, 0.0), chance, tally)
+
+
+def _losses(repair: Repair, years: float, chance: random.Random, tally: Tally) -> list[Damage]:
+    """Original enamel that goes with a repair over some years in one state: crumbs of the rim, pieces nobody finds."""
+    its = rates()["repair_loss"].get(repair.function, {}).get(repair.state)
+    if its is None or years <= 0:
+        return []
+    mean = years / its["years"]
+    count = poisson(chance, mean)
+    tally.add(REPAIR_LOSS, repair.function, repair.state, mean, count)
+    whole = repair.harmed_mm2 if repair.state == "harmful" else repair.area_mm2
+    size = max(its["share"] * whole, LEAST_MM2)
+    lost = (repair.item, repair.part, repair.side, "loss")
+    return [Damage(*lost, active=False, size=size, old=False) for _ in range(count)]
 
 
 def repair_row(repair: Repair) -> Row:
     """Row of record repair."""
     fills = {"level": "flush", "colour_match": repair.colour_match} if repair.function == "fills" else {}
-    seen_from = "face" if repair.colour_match == "plain" or repair.function == "holds" else "side"
+    seen_from = VISIBILITY.get(repair.side, "side")
     return row("repair", fills | _documents(repair), repair, visibility=seen_from)
 
 

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from demo_collection.generator.chance import stream
 from demo_collection.generator.museum import FIRST_DAY, ON_SHOW, TODAY
 from demo_collection.generator.objects import Item, checked
-from demo_collection.generator.tables import Row, table
+from demo_collection.generator.tables import Row, rates, table
 
 INSPECTION, SWEEP, EXAMINATION = "inspection", "sweep", "examination"
 NUMBERS = {"days": int, "days_unstable": int, "share": float, "share_unstable": float}
@@ -32,8 +32,8 @@ class Visit:
 
 def planned() -> list[Visit]:
     """Every look that was planned, in order of days."""
-    chance = stream("rounds")
-    return sorted(v for item in checked() for v in _visits(item, chance) if v.day >= item.came_on)
+    each = ((item, stream(f"rounds {rates()['years']} {item.number}")) for item in checked())
+    return sorted(v for item, chance in each for v in _visits(item, chance) if v.day >= item.came_on)
 
 
 def _visits(item: Item, chance: random.Random) -> Iterator[Visit]:

@@ -39,10 +39,10 @@ def simulate() -> Register:
 def _check(register: Register, visit: Visit) -> Row:
     """A new row of record condition_check."""
     bench_day = visit.bench and visit.day >= CONSERVATOR_CAME
-    examiner = CONSERVATOR if bench_day else examiner_in(visit.day, register.chance.random())
+    examiner = CONSERVATOR if bench_day else examiner_in(visit.day, register.chance_of(visit.number).random())
     number = register.next_number("condition_check", f"C{visit.day.year % 100}-")
     values = {"check_id": number, "examiner": examiner, "method": METHODS[visit.look]}
-    values |= {"minutes": register.chance.randint(*MINUTES[visit.look])}
+    values |= {"minutes": register.chance_of(visit.number).randint(*MINUTES[visit.look])}
     values |= {"signed_on": visit.day if visit.look != SWEEP and visit.day.year >= 2023 else ""}
     return register.add("condition_check", row("condition_check", values, visit))
 
@@ -52,7 +52,7 @@ def _sweep(register: Register, visit: Visit) -> None:
     check = _check(register, visit)
     if visit.visit not in ("not_found", "not_reachable"):
         known = [d for d in register.open_damage(visit.number) if d.last]
-        check["grade"] = "fair" if len(known) > 1 or register.chance.random() < 0.15 else "good"
+        check["grade"] = "fair" if len(known) > 1 or register.chance_of(visit.number).random() < 0.15 else "good"
 
 
 def _inspect(register: Register, visit: Visit, item: Item) -> None:
@@ -73,7 +73,7 @@ def _inspect(register: Register, visit: Visit, item: Item) -> None:
 
 def _pass_time(register: Register, item: Item, day: date) -> None:
     """Before the first inspection all is old; between inspections damage comes and moves on."""
-    chance, tally, last = register.chance, register.tally, register.inspected.get(item.number)
+    chance, tally, last = register.chance_of(item.number), register.tally, register.inspected.get(item.number)
     if last is None:
         register.damage[item.number] = old_damage(item, chance)
     elif last < day:
@@ -81,7 +81,7 @@ def _pass_time(register: Register, item: Item, day: date) -> None:
             evolve(damage, last, day, chance, tally)
         register.damage[item.number] += new_damage(item, last, day, chance, tally)
         for repair in register.open_repairs(item.number):
-            age(repair, max(last, repair.born or last), day, chance, tally)
+            register.damage[item.number] += age(repair, max(last, repair.born or last), day, chance, tally)
     register.inspected[item.number] = day
 
 
@@ -91,19 +91,19 @@ def _write_lines(register: Register, item: Item, check: Row, day: date) -> list[
     for damage in register.open_damage(item.number):
         if not damage.number:
             damage.number, damage.first_seen = register.next_number("damage", "D"), day
-        line = register.add("observation", damage_line(damage, check["check_id"], register.chance))
+        line = register.add("observation", damage_line(damage, check["check_id"], register.chance_of(item.number)))
         if line["activity"] and not damage.flaw:
             floors.append(damage_floor(damage, line))
     for repair in register.open_repairs(item.number):
         repair.number = repair.number or register.next_number("repair", "R")
-        register.add("repair_state", repair_line(repair, check["check_id"]))
+        register.add("repair_state", repair_line(repair, check["check_id"], register))
         floors.append(repair_floor(repair))
     return floors
 
 
 def _next_check(register: Register, item: Item, day: date) -> date | str:
     if register.moving(item.number):
-        return day + timedelta(register.chance.choice([180, 270, 365]))
+        return day + timedelta(register.chance_of(item.number).choice([180, 270, 365]))
     return day + timedelta(365) if item.group == "unstable_painted" else ""
 
 
@@ -123,8 +123,8 @@ def _follow_up(register: Register, visit: Visit, item: Item) -> None:
         _plan(register, booked, item, EXAMINATION, "before_treatment", "start")
         return
     active = any(d.last.get("activity") == "active" for d in register.open_damage(item.number))
-    if active and register.chance.random() < 0.5:
-        again = visit.day + timedelta(register.chance.randint(90, 200))
+    if active and register.chance_of(item.number).random() < 0.5:
+        again = visit.day + timedelta(register.chance_of(item.number).randint(90, 200))
         if again < TODAY:
             _plan(register, again, item, INSPECTION, "follow_up")
 

@@ -157,7 +157,7 @@ def _add_repair(register: Register, each: Damage | Repair, function: str, area: 
     """A documented repair in the place of what was closed; its material is written down once a place."""
     day = each.closed_on
     documented = (day.isoformat(), "sound", area, "near", "documented", number, day)
-    repair = Repair(each.item, each.part, function, "acrylic_b72", *documented)
+    repair = Repair(each.item, each.part, function, "acrylic_b72", *documented, side=each.side)
     register.repairs.setdefault(each.item.number, []).append(repair)
     place = {"treatment_id": number, "part": each.part, "function": function}
     if not any(place.items() <= used.items() for used in register.rows.get("material_use", [])):

@@ -11,7 +11,7 @@ from typing import Any
 
 import xlsxwriter
 
-from demo_collection.generator import catalogue, climate, documents, loans
+from demo_collection.generator import actions, catalogue, climate, documents, loans
 from demo_collection.generator.mistakes import with_mistakes
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import COPIED, Row, table
@@ -22,6 +22,9 @@ DRAWN = {
     "catalogue.csv": catalogue.old_catalogue,
     "recent_acquisitions.csv": catalogue.recent_acquisitions,
     "measured_areas.csv": catalogue.measured_areas,
+    "masses.csv": catalogue.masses,
+    "origins.csv": catalogue.origins,
+    "actions.csv": actions.actions,
     "fragments.csv": documents.fragments,
     "evidence.csv": documents.evidence,
     "moves.csv": loans.moves,

@@ -13,7 +13,7 @@ from tests.browser.visit import PLANTED, SLOW_MS, Visit
 from tests.dashboard.planted import EVERYTHING
 
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
-PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_seen", "backlog", "refused")
+PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_checked", "work_waiting", "not_taken_in")
 FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
 NAMED = "e => [e.tagName, e.getAttribute('aria-label'), e.getAttribute('href'), e.textContent.trim()].join('|')"
@@ -32,7 +32,7 @@ def test_every_page_draws_at_both_widths_without_overflow_and_without_asking_any
         for width in (1280, 390):
             visit.page.set_viewport_size({"width": width, "height": 900})
             page = visit.open(path)
-            if path[:7] not in ("refused", "object?"):
+            if path[:7] not in ("not_tak", "object?"):
                 page.wait_for_selector(".vega-embed svg, .vega-embed canvas", timeout=SLOW_MS)
             wide = page.evaluate("document.documentElement.scrollWidth")
 
@@ -59,9 +59,9 @@ def test_a_click_on_a_bar_goes_to_the_place_and_back_returns(visit):
 def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
     page = visit.open("?location_id=L2")
 
-    link = page.locator("[data-testid=stMain] [data-testid=stPageLink] a[href*='object_id=']").first
+    link = page.locator("[data-testid=stMain] .rows a[href*='object_id=']").first
     visit.follow(link, re.compile(r"/object\?.*object_id="))
-    page.get_by_role("heading", name="Why it stands where it stands").wait_for(timeout=SLOW_MS)
+    page.get_by_role("heading", name="Why this priority").wait_for(timeout=SLOW_MS)
 
     assert "location_id=L2" in page.url
 
@@ -73,11 +73,11 @@ def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
     grid.scroll_into_view_if_needed()
     page.wait_for_timeout(500)
     box = grid.locator("canvas").first.bounding_box()
-    page.mouse.click(box["x"] + 18, box["y"] + 52)  # the mark before the first row
+    page.mouse.click(box["x"] + 160, box["y"] + 52)  # anywhere in the first row
     page.wait_for_url(re.compile(r"/object\?.*location_id=L2"), timeout=SLOW_MS)
 
 
-@pytest.mark.parametrize("path", ["", "condition", "not_yet_seen", "backlog"])
+@pytest.mark.parametrize("path", ["", "condition", "not_yet_checked", "work_waiting"])
 def test_an_address_is_enough_for_another_browser(visit, chromium, address, path):
     page = visit.open(path)
     find = page.get_by_label("Find", exact=True)
@@ -96,7 +96,7 @@ def test_an_address_is_enough_for_another_browser(visit, chromium, address, path
 
 
 def test_a_download_lands_and_holds_what_is_shown(visit):
-    page = visit.open("backlog?location_id=L2")
+    page = visit.open("work_waiting?location_id=L2")
 
     with page.expect_download(timeout=SLOW_MS) as waiting:
         page.get_by_role("button", name="Download as shown (CSV)").last.click()
@@ -105,11 +105,11 @@ def test_a_download_lands_and_holds_what_is_shown(visit):
 
     rows = page.locator("[data-testid=stDataFrame] table[role=grid]").last.get_attribute("aria-rowcount")
     assert read.height == int(rows) - 1
-    assert {"Object", "Hours, likely [h]"} <= set(read.columns)
+    assert {"Number", "Hours, likely [h]"} <= set(read.columns)
 
 
 def test_the_workbook_of_refused_rows_lands(visit):
-    page = visit.open("refused")
+    page = visit.open("not_taken_in")
 
     with page.expect_download(timeout=SLOW_MS) as waiting:
         page.get_by_role("button", name="Download the rows to correct (XLSX)").click()
@@ -172,23 +172,23 @@ def test_text_from_records_is_never_obeyed(chromium, planted_address):
 def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
     address, store = settling
     visit = Visit(chromium, address)
-    page = visit.open("refused")
+    page = visit.open("not_taken_in")
 
-    page.get_by_role("button", name="Settle these rows").click()
+    page.get_by_role("button", name="Mark these rows as dealt with").click()
     page.get_by_text("First tick the rows and give your name and say how.").wait_for(timeout=SLOW_MS)
     for button, told in (
-        ("Settle these rows", "1 row is settled."),
+        ("Mark these rows as dealt with", "1 row is marked as dealt with."),
         ("Take them anyway", "still refused by the rules"),
     ):
         tick_first_row(visit)
         page.get_by_label("Your name").fill("Ida")
-        page.get_by_label("How it is settled").fill("entered by hand")
-        page.get_by_label("How it is settled").press("Tab")
+        page.get_by_label("How it was dealt with").fill("entered by hand")
+        page.get_by_label("How it was dealt with").press("Tab")
         visit.settle()
         page.get_by_role("button", name=button).click()
         page.get_by_text(told).wait_for(timeout=SLOW_MS)
         visit.settle()
-        if button == "Settle these rows":  # the row now in its place is not ticked
+        if button == "Mark these rows as dealt with":  # the row now in its place is not ticked
             page.get_by_role("button", name="Take them anyway").click()
             page.get_by_text("First tick the rows.").wait_for(timeout=SLOW_MS)
 
@@ -197,13 +197,13 @@ def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
     visit.context.close()
     assert visit.faults == []
     assert [s for s in settled if s.startswith("Ida, ") and s.endswith(": entered by hand")]
-    assert f"{rows.height - len(settled)} of them still to be settled" in visit_again(chromium, address)
+    assert f"{rows.height - len(settled)} of them still to be dealt with" in visit_again(chromium, address)
 
 
 def visit_again(chromium, address):
     """The answer of the page of refused rows in a fresh browser."""
     visit = Visit(chromium, address)
-    visit.open("refused")
+    visit.open("not_taken_in")
     told = visit.answer()
     visit.context.close()
     return told

@@ -13,7 +13,7 @@ from schemas.tables import RECORDS
 from schemas.vocabularies import vocabularies
 
 ROOT = Path(__file__).parents[2] / "collection"
-RULED = ("risk", "attention", "questions")  # to be joined by plan, trends, survey, climate
+RULED = ("risk", "attention", "questions", "learning")  # to be joined by plan, trends, survey, climate
 # Columns of frames and words of a sentence, spelt like a term.
 NO_TERMS_HERE = {
     "causes.py": {"loss"},  # columns: what a cause takes
@@ -32,6 +32,7 @@ NO_TERMS_HERE = {
     "object_record.py": {"yes"},
     "not_yet_checked.py": {"remark"},
     "selection.py": {"yes", "no"},
+    "learned_rates.py": {"own"},
 }
 # Counts, and constants of units and mathematics; other numbers stand under one of these names, and judge nothing.
 ALLOWED = {0, 1, -1, 2, 10, 12, 52, 100, 365.25}
@@ -44,9 +45,12 @@ NAMED = {
     "EXP_TERMS": "terms of a series",
     "NEARLY_ALL": "the largest double below 1",
     "LIMIT_90": "normal deviate of the 95th percentile",
-    "NODES": "nodes of an integral",
     "WIDEST_Z": "ends of an integral",
     "LEAST_CONTRIBUTION": "contributions below it share a line",
+    "NODES": "of a sum in place of an integral",
+    "FINER": "steps between nodes of a sum",
+    "WIDEST": "where nothing is left of an integral",
+    "CELLS_AT_ONCE": "bounds memory",
 }
 # Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions,
 # a property of a term.

@@ -18,7 +18,7 @@ from streamlit.runtime.memory_media_file_storage import MemoryMediaFileStorage
 from streamlit.testing.v1 import AppTest
 
 from collection.questions.backlog import waiting_objects
-from collection.questions.not_yet_checked import never_seen
+from collection.questions.not_yet_checked import never_checked
 from collection.questions.selection import Selection, select
 from dashboard import pages, tables, theme
 from dashboard.filters import KEYS
@@ -190,7 +190,7 @@ def test_what_is_saved_of_one_object_too(fresh):
 @pytest.mark.parametrize("name", PAGES)
 def test_several_filters_with_several_values_travel_together(page, fresh, sight, found, name):
     wanted = {"technique": ["painted", "cloisonne"], "base_metal": ["copper", "silver"], "find": "e"}
-    wanted |= {"location_id": "VELL", "attention": ["not_yet_seen", "now_secure", "now_better_place"]}
+    wanted |= {"location_id": "VELL", "attention": ["not_checked", "act_secure", "act_move"]}
     app = page(name)
     for which, values in wanted.items():
         _set(app, which, values)
@@ -234,8 +234,14 @@ def _check(page: Sight) -> None:
         assert_frame_equal(_parsed(page.saved[key], frame.schema), frame, check_exact=True)
     for key, frame in page.drawn.items():
         named = {n: tables.heading(n, frame.columns) for n in frame.columns if n not in tables.HIDDEN}
-        drawn = _with_shapes(frame).select(*named).rename(named)
+        drawn = _in_percent(_with_shapes(frame)).select(*named).rename(named)
         assert_frame_equal(_parsed(page.saved[key], drawn.schema), drawn, check_exact=True)
+
+
+def _in_percent(frame: pl.DataFrame) -> pl.DataFrame:
+    """A picture has shares of the collection's value; their table says per cent, with two figures."""
+    shares = [name for name in tables.OF_COLLECTION if name in frame.columns]
+    return frame.with_columns((pl.col(name) * 100).round_sig_figs(2) for name in shares)
 
 
 def _with_shapes(frame: pl.DataFrame) -> pl.DataFrame:
@@ -278,7 +284,7 @@ def _most_frequent(column: pl.Series) -> list[str]:
 def _fits(found: Any, which: str, value: str) -> bool:
     """Narrows, with something looked at, something not, and something that waits."""
     rows = select(found, _asked(which, value))
-    unseen = never_seen(rows).height
+    unseen = never_checked(rows).height
     return (
         rows.height < found.objects.height
         and min(rows.height - unseen, unseen, waiting_objects(found, rows).height) > 0

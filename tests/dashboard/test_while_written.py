@@ -11,8 +11,8 @@ from collection.store import Store
 from tests.benchmarks.writers import lost, writing
 
 SECONDS = 3
-PAGES = ("storeroom", "condition", "backlog", "object")
-HOW_MANY = re.compile(r"of ([\d,]+) objects have been looked at")
+PAGES = ("storeroom", "condition", "work_waiting", "object")
+HOW_MANY = re.compile(r"of ([\d,]+) objects have been checked")
 
 
 def objects_told(words: str) -> int:

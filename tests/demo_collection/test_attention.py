@@ -5,8 +5,8 @@ import pytest
 from schemas.vocabularies import vocabulary
 
 BELIEVABLE = {
-    "now_secure": (8, 25), "now_better_place": (8, 25), "not_yet_seen": (225, 245), "left_on_record": (10, 40),
-    "this_plan": (20, 60), "look_again": (50, 120), "watch": (30, 110), "in_order": (130, 300),
+    "act_secure": (4, 12), "act_move": (3, 12), "before_loan": (1, 4), "made_safe": (5, 30), "not_checked": (225, 245),
+    "left": (10, 40), "treat": (10, 30), "check_again": (30, 100), "monitor": (30, 140), "no_action": (130, 300),
 }  # fmt: skip
 
 
@@ -29,15 +29,15 @@ def test_the_numbers_can_be_believed(counts, name):
 
 
 def test_some_need_attention_now_and_most_of_the_seen_do_not(counts):
-    now = counts["now_secure"] + counts["now_better_place"]
+    now = counts["act_secure"] + counts["act_move"]
 
-    assert 20 <= now <= 45
-    assert counts["in_order"] == max(n for name, n in counts.items() if name != "not_yet_seen")
+    assert 8 <= now <= 20  # a morning's work
+    assert counts["no_action"] == max(n for name, n in counts.items() if name != "not_checked")
 
 
 @pytest.mark.parametrize(
     ("number", "wanted"),
-    [("1947.109", "left_on_record"), ("1979.177", "now_secure")],
+    [("1947.109", "left"), ("1979.177", "act_secure")],
     ids=["Roman brooch", "uranium badge nobody measured"],
 )
 def test_awkward_things_stand_where_they_should(ranked, number, wanted):

@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 from scipy.stats import chi2
 
-from demo_collection.generator.damage import NEW, ORDINARY
+from demo_collection.generator.damage import NEW, ORDINARY, REPAIR_LOSS
 from demo_collection.generator.simulation import simulate
 
 ROWS = sorted(key for key, expected in simulate().tally.expected.items() if expected > 0)
@@ -44,7 +44,7 @@ def test_every_new_damage_drawn_was_written_down(register):
     written = Counter(register["damage"].filter(onset="since_last_look")["kind"].to_list())
     drawn = Counter()
     for (what, kind, _), count in simulate().tally.drawn.items():
-        drawn[kind] += count if what == NEW else 0
+        drawn["loss" if what == REPAIR_LOSS else kind] += count if what in (NEW, REPAIR_LOSS) else 0
 
     assert written == +drawn
 

@@ -97,30 +97,49 @@ def _floor_of_damage(session: Session) -> pl.DataFrame:
 
 
 def _damage_table() -> list[tuple[str, str, str, str]]:
-    floors, slow_above = (
-        load_parameters("grade_floor")["grade_floor"],
-        load_parameters("grade_floor")["active_row"]["slow_above_years"],
-    )
-    rates, activities = load_parameters("rates")["rate"], vocabulary("activity").term
+    """kind, activity, severity, best grade: the lower of what the activity and what the kind allows."""
     rows = []
-    for kind, entry in vocabulary("damage").term.items():
-        first = rates.get((entry.get("rows_by_stage") or [kind])[-1])
-        if first is None:
-            continue
-        for activity, its in activities.items():
-            row = its.get("grade_row")
-            if row is None and activity in first:
-                row = its.get("grade_row_slow" if first[activity]["years"][1] > slow_above else "grade_row_fast")
-            if row is None:
-                continue
-            rows += [(kind, activity, severity, best) for severity, best in floors[row].items()]
+    for kind in vocabulary("damage").term:
+        best = _best_of_kind(kind)
+        for activity in vocabulary("activity").term:
+            for severity, floor in _floors(kind, activity).items():
+                rows.append((kind, activity, severity, max(floor, best, key=_grades().index)))
     return rows
+
+
+def _grades() -> list[str]:
+    return list(vocabulary("grade").term)
+
+
+def _best_of_kind(kind: str) -> str:
+    """The best grade while this kind is open, whatever its activity; of stages the mildest."""
+    table, staged = load_parameters("grade_floor")["best_by_kind"], vocabulary("damage").term[kind].get("rows_by_stage")
+    rows = [staged[0]] if staged else [kind]
+    return next((grade for grade, kinds in table.items() if set(rows) & set(kinds)), _grades()[0])
+
+
+def _floors(kind: str, activity: str) -> dict[str, str]:
+    """Severity to the best grade that this activity allows; empty where the kind has no rates or no such activity."""
+    file, its = load_parameters("grade_floor"), vocabulary("activity").term[activity]
+    staged = vocabulary("damage").term[kind].get("rows_by_stage") or [kind]
+    first = load_parameters("rates")["rate"].get(staged[-1])
+    if first is None:
+        return {}
+    row = its.get("grade_row")
+    if row is None and activity in first:
+        slow = first[activity]["years"][1] > file["active_row"]["slow_above_years"]
+        row = its.get("grade_row_slow" if slow else "grade_row_fast")
+    return dict(file["grade_floor"][row]) if row else {}
 
 
 def _floor_of_repairs(session: Session) -> pl.DataFrame:
     floors, stability = load_parameters("grade_floor")["grade_floor"], vocabulary("stability")
-    failed = [(s, f, best) for s in stability.terms_where("failed") for f, best in floors["repair_failed"].items()]
-    other = [(s, f, best) for s, best in floors["repair"].items() for f in vocabulary("repair_function").term]
-    table = pl.DataFrame([*failed, *other], schema=["stability", "function", "best"], orient="row")
+    rows = [
+        (state, use, best)
+        for name in ("failing", "failed", "harmful")
+        for state in stability.terms_where(name)
+        for use, best in floors[f"repair_{name}"].items()
+    ]
+    table = pl.DataFrame(rows, schema=["stability", "function", "best"], orient="row")
     lines = session.rows("repair_state").join(session.rows("repair").select("repair_id", "function"), on="repair_id")
     return lines.join(table, on=["stability", "function"]).select("check_id", floor=_rank(pl.col("best")))

@@ -49,5 +49,5 @@ def test_rows_that_one_person_settled_are_not_settled_again(write_csv, bring_in,
     bring_in(write_csv("c.csv", "Accession No,Material", "2,Porcelain"))
     rows = refused_rows(store.read())
 
-    assert settle(store, rows, by="Ida", how="asked the lender") == "1 row is settled."
+    assert settle(store, rows, by="Ida", how="asked the lender") == "1 row is marked as dealt with."
     assert "Somebody else" in settle(store, rows, by="Udo", how="otherwise")

@@ -1,0 +1,78 @@
+"""How sure the list is: what stays in it whatever the starting values, and which of them move it most."""
+
+import polars as pl
+
+from collection.facts.traits import first_words
+from collection.questions.triage import Triage
+from collection.questions.words import count, two_figures
+from collection.risk.draws import Drawing, draw
+from collection.risk.sensitivity import sway
+from schemas.vocabularies import vocabulary
+
+FIRST = 20  # objects of the list that are asked about
+ALWAYS, OPEN = 0.95, 0.5  # shares of the draws: there whatever the values; as likely out as in
+c = pl.col
+
+
+def drawn(triage: Triage, first: int = FIRST) -> pl.DataFrame:
+    """Losses over the ranges of the starting values, schema DRAWN; the order is by what the collection loses."""
+    weights = triage.objects.select("object_id", weight="value_share")
+    return draw(triage.risk.hazards, weights, triage.rates, Drawing(first=first))
+
+
+def list_sentence(rows: pl.DataFrame, first: int = FIRST) -> str:
+    """*Ten of these twenty are there whatever starting values you believe within their ranges; ...*"""
+    largest = rows.sort("in_first", descending=True).head(first)
+    if largest.height < first:
+        return f"Only {count(largest.height, 'object has', 'objects have')} anything on record that could cost them."
+    always = largest.filter(c("in_first") >= ALWAYS).height
+    swapped = largest.filter(c("in_first") < OPEN).height
+    words = (
+        f"Of the {first} objects the collection loses most in, {always} are there whatever starting values you believe"
+        " within their ranges"
+    )
+    return f"{words}; the last {swapped} could change places with the next." if swapped else f"{words}."
+
+
+def row_sentence(rows: pl.DataFrame, object_id: str, first: int = FIRST) -> str:
+    """*Among the first 20 in 77 of 100 draws of the starting values.* Empty where it has nothing that could cost it."""
+    mine = rows.filter(c("object_id") == object_id)
+    if mine.is_empty():
+        return ""
+    chance = round(100 * float(mine["in_first"].item()))
+    return f"By what the collection loses, among the first {first} in {chance} of 100 draws of the starting values."
+
+
+def swaying(triage: Triage, first: int = FIRST) -> pl.DataFrame:
+    """Rows of the rates that nobody measured, by how far they move the total: schema SWAY with `words`."""
+    rows = sway(triage.risk.hazards, triage.risk.objects, triage.rates, first)
+    return rows.with_columns(words=pl.Series([cell_words(cell) for cell in rows["cell"]], dtype=pl.String))
+
+
+def swaying_sentence(rows: pl.DataFrame) -> str:
+    """*The starting value that moves the total most: active lifting; at its short years it would be 1.9 times ...*"""
+    if rows.is_empty():
+        return ""
+    one = rows.row(0, named=True)
+    times = two_figures(one["total_short"])
+    return (
+        f"The starting value that moves the total most is that of {one['words']}: with its short years the total would"
+        f" be {times} times what it is."
+    )
+
+
+def cell_words(cell: str) -> str:
+    """*active lifting*, *coating that harms*: a cell of the rates in words."""
+    table, name, state = cell.split("/")
+    if table == "damage":
+        kinds = vocabulary("damage")
+        staged = {row: kind for kind, rows in kinds.properties("rows_by_stage").items() for row in rows}
+        kind = first_words(kinds.labels()[staged.get(name, name)])
+        staged_words = f" (rates of {name.replace('_', ' ')})" if name in staged else ""
+        if state in vocabulary("activity").terms_where("not_assessed"):
+            return f"{kind}, not assessed{staged_words}"
+        return f"{first_words(vocabulary('activity').labels()[state])} {kind}{staged_words}"
+    uses, states = vocabulary("repair_function").term, vocabulary("stability").term
+    its = states[next(s for s in states if state.startswith(s))]
+    noun = str(uses[name].get("noun")) if name in uses else first_words(vocabulary("repair_material").labels()[name])
+    return f"{noun} that {its.get('words')}"
