@@ -1,6 +1,5 @@
 """Shapes of the starting values for what nobody has checked (unchecked.toml)."""
 
-import math
 from collections.abc import Mapping
 from typing import Annotated
 
@@ -39,16 +38,11 @@ class Unchecked(Strict):
     fewest_first_checks: int
     museum_worth: Positive
     chance_at_most: Fraction
-    largest_size_exponent: Positive
+    largest_loss: Annotated[float, Field(gt=0, lt=1)]
     draws: int
     tilt_worth_objects: Positive
     tilt: Mapping[str, Tilt]
     kind: tuple[UncheckedKind, ...]
-
-    @property
-    def largest_loss(self) -> float:
-        """Largest loss reckoned with [share of an object's value a year]; larger ones count as this."""
-        return -math.expm1(-self.largest_size_exponent)
 
 
 class RemarkOdds(Strict):

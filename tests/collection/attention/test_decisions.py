@@ -5,11 +5,10 @@ from datetime import date
 import pytest
 
 from collection.as_of import as_known
-from collection.attention.classify import attention, reasons
 from collection.attention.intervals import due
 from collection.facts.facts import Facts
 from collection.risk.rates import RatesTable
-from tests.collection.risk.builders import AS_OF, assessed, check, register
+from tests.collection.risk.builders import AS_OF, assessed, check, register, triaged
 
 LEAVE = {
     "object_id": "O",
@@ -30,11 +29,9 @@ def judged(**records):
         "observation": [{"check_id": "k", "damage_id": d, "activity": "stable", "compared_with": "x"} for d in "AB"],
     }
     collection = register(**rows | records)
-    risk, known = assessed(collection), as_known(collection, AS_OF)
-    rates = RatesTable.of(known)
-    classes = attention(risk, known, rates)
-    why = reasons(classes, risk, known, rates, ["O"]).row(0, named=True)
-    return why["attention"], why["reasons"]
+    triage = triaged(collection)
+    (row,) = triage.with_reasons(triage.objects).to_dicts()
+    return row["attention"], row["reasons"]
 
 
 def decision(number, **more):
@@ -48,12 +45,12 @@ def test_a_decision_about_one_damage_and_one_about_a_closed_one_do_not_cover_the
     named, _ = judged(damage=damage + closed, decision=[decision("1", damage_id="A"), decision("2", damage_id="C")])
     both, _ = judged(damage=damage + closed, decision=[decision("1", damage_id="A"), decision("2", damage_id="B")])
 
-    assert named != "left_on_record"
-    assert both == "left_on_record"
+    assert named != "left"
+    assert both == "left"
 
 
 def test_a_decision_about_the_object_covers_all_that_was_seen():
-    assert judged(decision=[decision("1")])[0] == "left_on_record"
+    assert judged(decision=[decision("1")])[0] == "left"
 
 
 @pytest.mark.parametrize(("starts", "expected"), [(date(2029, 1, 1), True), (date(2026, 8, 1), False)])
@@ -64,14 +61,14 @@ def test_a_loan_that_is_only_planned_ends_no_decision_and_one_that_has_begun_doe
         "loan_object": [{"loan_id": "L", "object_id": "O", "part": "whole"}],
     }
 
-    assert (judged(decision=[decision("1")], **loan)[0] == "left_on_record") is expected
+    assert (judged(decision=[decision("1")], **loan)[0] == "left") is expected
 
 
 def test_to_watch_a_thing_is_not_to_leave_it():
     term, why = judged(decision=[decision("1", choice="monitor", reason="weeping in 2019")])
 
-    assert term == "watch"
-    assert any("weeping in 2019; think again on 2028-01-01" in reason for reason in why)
+    assert term == "monitor"
+    assert any("weeping in 2019; think again on 1 January 2028" in reason for reason in why)
 
 
 def months(**records):

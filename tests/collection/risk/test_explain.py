@@ -1,96 +1,104 @@
-"""`explain` alone gives the number again."""
+"""`explain` alone gives the number again, and says what a person would say."""
 
 import json
 import math
+from itertools import pairwise
 
 import pytest
 
-from collection.as_of import as_known
-from collection.pipeline import assess
-from collection.questions.explain import EXPLAINED, explain, risk_summary
-from collection.risk.rates import RatesTable
-from collection.store.engines import PolarsEngine
+from collection.questions.explain import EXPLAINED, explain, risk_sentence
 from tests.benchmarks.made_up import AS_OF, made_up
-from tests.collection.risk.builders import assessed, check, register
+from tests.collection.risk.builders import check, register, triaged
 
 
 def recomputed(printed: str) -> float:
-    """The annual loss from the printed rows alone, as section 3 writes it."""
-    kept: dict[str, float] = {}
+    """The annual loss from the printed rows alone, as section 3 of the design writes it."""
+    apart: dict[str, float] = {}
+    spots: dict[str, list[tuple[float, float]]] = {}
     share: dict[str, float] = {}
     for row in json.loads(printed):
-        rate = row["modifier"] / row["years_likely"] + row["handling_rate"]
-        assert rate == row["loss_rate"]
+        rate = row["modifier"] * row["quiet_factor"] / row["years_likely"] + row["handling_rate"]
+        assert rate == pytest.approx(row["loss_rate"], rel=1e-14)
         reach = 1 - (1 - row["affected_share"]) ** row["visibility"]
-        log = math.log1p(reach * math.expm1(-rate * row["loss_depth"]))
-        kept[row["part"]] = kept.get(row["part"], 0.0) + log
         share[row["part"]] = row["part_share"]
-    return sum(share[part] * -math.expm1(log) for part, log in kept.items())
+        if row["nested"]:
+            spots.setdefault(row["part"], []).append((reach, rate * row["loss_depth"]))
+        else:
+            log = math.log1p(reach * math.expm1(-rate * row["loss_depth"]))
+            apart[row["part"]] = apart.get(row["part"], 0.0) + log
+    logs = {part: apart.get(part, 0.0) + math.log1p(-union(spots.get(part, []))) for part in share}
+    return sum(share[part] * -math.expm1(log) for part, log in logs.items())
+
+
+def union(spot: list[tuple[float, float]]) -> float:
+    """What areas in each other lose together: each ring with all that lie over it."""
+    largest_first = [*sorted(spot, reverse=True), (0.0, 0.0)]
+    lost = gone = 0.0
+    for (reach, exponent), (inner, _) in pairwise(largest_first):
+        gone += exponent
+        lost += (reach - inner) * -math.expm1(-gone)
+    return lost
 
 
 def test_contributions_sum_to_1_and_the_printed_rows_give_the_number_for_every_object():
-    collection = made_up(300, 3000, 600)
-    rates = RatesTable.of(collection)
-    risk = assess(as_known(collection, AS_OF), rates, PolarsEngine())
-    found = risk.objects.filter(risk.objects["hazards"] > 0)
-    assert found.height > 200
+    triage = triaged(made_up(300, 3000, 600), AS_OF)
+    with_hazards = triage.risk.objects.filter(triage.risk.objects["hazards"] > 0)
+    assert with_hazards.height > 200
+    assert triage.risk.hazards["nested"].any()
 
-    for object_id, annual_loss in found.select("object_id", "annual_loss").iter_rows():
-        rows = explain(object_id, risk.hazards, rates)
+    for object_id, annual_loss in with_hazards.select("object_id", "annual_loss").iter_rows():
+        rows = explain(triage, object_id)
         assert rows.schema == EXPLAINED
         assert rows["contribution"].sum() == pytest.approx(1, abs=1e-9)
-        assert recomputed(rows.write_json()) == pytest.approx(annual_loss, rel=1e-12)
+        assert recomputed(rows.write_json()) == pytest.approx(annual_loss, rel=1e-9)
 
 
-def gable():
+def gable(**more):
     """A casket of several parts, one of them lifting."""
-    return register(
-        object=[{"object_id": "K"}, {"object_id": "N"}],
-        part=[
+    records = {
+        "object": [{"object_id": "K"}, {"object_id": "N"}],
+        "part": [
             {"object_id": "K", "part": "gable plaque", "value_share": 0.1},
             {"object_id": "K", "part": "body", "value_share": 0.9},
             {"object_id": "N", "part": "whole"},
         ],
-        condition_check=[check("k", "K", "2024-05-02")],
-        damage=[{"damage_id": "d", "object_id": "K", "part": "gable plaque", "kind": "lifting"}],
-        observation=[{"check_id": "k", "damage_id": "d", "activity": "active", "extent_band": "from_25_to_50"}],
-    )
+        "condition_check": [check("k", "K", "2024-05-02")],
+        "damage": [{"damage_id": "d", "object_id": "K", "part": "gable plaque", "kind": "lifting"}],
+        "observation": [{"check_id": "k", "damage_id": "d", "activity": "active", "extent_band": "from_25_to_50"}],
+    }
+    return triaged(register(**records | more))
 
 
 def test_the_sentence_is_one_a_person_would_say():
-    collection = gable()
-    risk = assessed(collection)
-
-    (row,) = explain("K", risk.hazards, RatesTable.of(collection)).to_dicts()
+    (row,) = explain(gable(), "K").to_dicts()
 
     # 0.1 x 0.35 x (1 - exp(-0.3)) = 0.0090714
     assert row["words"] == (
-        "active lifting on the gable plaque, seen 2024-05-02: about 0.91 % of the object's value a year; "
-        "years 1 to 3 (starting value, judgement)"
+        "active lifting on the gable plaque, seen 2 May 2024: about 0.91 % of the object's value a year; "
+        "about 1 year to the next loss (1 to 3; starting value, judgement)"
     )
     assert row["assumed"] == ""
 
 
-def test_what_nobody_has_seen_stands_risk_summary():
-    collection = gable()
-    risk = assessed(collection)
-    rates = RatesTable.of(collection)
+def test_what_was_assumed_is_named():
+    triage = gable(observation=[{"check_id": "k", "damage_id": "d", "activity": None, "count": 2}])
 
-    (seen,) = risk_summary("K", risk, rates)["words"]
-    (never,) = risk_summary("N", risk, rates)["words"]
+    (row,) = explain(triage, "K").to_dicts()
 
-    assert seen.startswith("about 0.91 % of this object's value a year, if left; beside it, less than 0.001 % a year")
-    # chance 0.1, prior worth 10, one object of the group checked and active: (1 + 1) / 11 x 0.001
-    assert (
-        never
-        == "nobody has looked at it; beside it, about 0.018 % a year from what nobody has seen; its value is assumed"
+    assert row["assumed"] == "its state, its size"
+
+
+def test_sentences_of_one_object():
+    triage = gable()
+
+    assert risk_sentence(triage, "K").startswith("about 0.91 % of this object's value a year, if nothing is done")
+    assert risk_sentence(triage, "N").startswith(
+        "not yet checked; judged by its kind, about 0.12 % of its value a year"
     )
 
 
 def test_an_object_without_hazards_explains_nothing():
-    collection = gable()
-
-    rows = explain("N", assessed(collection).hazards, RatesTable.of(collection))
+    rows = explain(gable(), "N")
 
     assert rows.schema == EXPLAINED
     assert rows.is_empty()

@@ -10,6 +10,7 @@ from polars.testing import assert_frame_equal
 from collection.as_of import as_known
 from collection.attention.classify import attention
 from collection.pipeline import assess
+from collection.risk.rate_rows import UNSTABLE
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from collection.store.engines import PolarsEngine
@@ -19,20 +20,35 @@ from schemas.vocabularies import folder, load_parameters, vocabularies
 from tests.benchmarks.made_up import AS_OF, made_up
 
 # Fields of the value files that hold words or the names of functions, never terms.
-NO_TERMS = {"label", "definition", "source", "status", "at_risk", "shape", "rule", "words", "culture_words", "of"}
+NO_TERMS = {
+    "handling_row",
+    "label",
+    "definition",
+    "source",
+    "status",
+    "at_risk",
+    "shape",
+    "rule",
+    "words",
+    "culture_words",
+    "of",
+}
 
 
 def new(term):
     return f"x_{term}"
 
 
+def names_a_term(name, value, terms, inside):
+    """A table of a term, the odds of one, or a row for one over unstable glass."""
+    of_term = name in terms and inside != "vocabulary" and (isinstance(value, dict) or inside == "damage")
+    return of_term or name.removesuffix(UNSTABLE) in terms - {name}
+
+
 def renamed(value, terms, key="", inside=""):
     """A value file with each term renamed, as key of a table and as value."""
     if isinstance(value, dict):
-        return {
-            new(k) if k in terms and isinstance(v, dict) and key != "vocabulary" else k: renamed(v, terms, k, key)
-            for k, v in value.items()
-        }
+        return {new(k) if names_a_term(k, v, terms, key) else k: renamed(v, terms, k, key) for k, v in value.items()}
     if isinstance(value, list):
         return [renamed(item, terms, key) for item in value]
     return new(value) if isinstance(value, str) and value in terms and key not in NO_TERMS else value
