@@ -20,6 +20,7 @@ from collection.store import Store
 from schemas.errors import RegisterError, StoreBusy
 
 RUN = "state_of_this_run"  # key of the session
+YEARS_BACK = 5  # of the forecast that stands beside what checks saw
 READ_WAIT_S = 0.5  # where there is an older state to show meanwhile
 
 
@@ -95,6 +96,7 @@ def warm() -> None:
         where = store()
         triage = _assessed(str(where.path), where.version(), date.today(), where.read_wait_s)
         triage.reasons_of_all  # noqa: B018 computed once, then cached
+        _back_test(triage.collection.version, triage.as_of, YEARS_BACK, triage)
 
 
 @st.cache_resource(

@@ -74,6 +74,7 @@ HEADINGS: Mapping[str, str] = {
     "chance": "Chance above the limit [1]",
     "expected_objects": "Expected above the limit",
     "basis": "Whose value",
+    "hazards": "Damages and repairs",
     "total_short": "Total with the short years [times]",
     "total_long": "Total with the long years [times]",
     "changed_in_first": "Changed in the first 20",

@@ -62,17 +62,25 @@ def swaying_sentence(rows: pl.DataFrame) -> str:
 
 
 def cell_words(cell: str) -> str:
-    """*active lifting*, *coating that harms*: a cell of the rates in words."""
+    """*active lifting*, *dormant crizzling, stage 3*, *coating that harms*: a cell of the rates in words."""
     table, name, state = cell.split("/")
     if table == "damage":
-        kinds = vocabulary("damage")
-        staged = {row: kind for kind, rows in kinds.properties("rows_by_stage").items() for row in rows}
-        kind = first_words(kinds.labels()[staged.get(name, name)])
-        staged_words = f" (rates of {name.replace('_', ' ')})" if name in staged else ""
-        if state in vocabulary("activity").terms_where("not_assessed"):
-            return f"{kind}, not assessed{staged_words}"
-        return f"{first_words(vocabulary('activity').labels()[state])} {kind}{staged_words}"
+        return _damage_words(name, state)
     uses, states = vocabulary("repair_function").term, vocabulary("stability").term
     its = states[next(s for s in states if state.startswith(s))]
     noun = str(uses[name].get("noun")) if name in uses else first_words(vocabulary("repair_material").labels()[name])
     return f"{noun} that {its.get('words')}"
+
+
+def _damage_words(row: str, state: str) -> str:
+    staged = vocabulary("damage").properties("rows_by_stage")
+    kind = next((kind for kind, rows in staged.items() if row in rows), row)
+    stages = [str(stage) for stage, its in enumerate(staged.get(kind, ()), start=1) if its == row]
+    words = ", ".join(filter(None, (first_words(vocabulary("damage").labels()[kind]), _stage_words(stages))))
+    if state in vocabulary("activity").terms_where("not_assessed"):
+        return f"{words}, not assessed"
+    return f"{first_words(vocabulary('activity').labels()[state])} {words}"
+
+
+def _stage_words(stages: list[str]) -> str:
+    return f"stage {' or '.join(stages)}" if stages else ""

@@ -8,7 +8,7 @@ from collection.questions.words import coverage_sentence, day_in_words
 from dashboard import charts, data
 from dashboard.views import parts
 
-YEARS = (5, 3, 10)
+YEARS = (data.YEARS_BACK, 3, 10)
 
 state = data.state()
 st.title("Back-test", anchor=False)

@@ -60,11 +60,11 @@ def picture(key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str
     return event
 
 
-def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str, link: bool = False) -> None:
+def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str, link: bool = False, **headings: str) -> None:
     """A table that is drawn when a person unfolds it; `label` as Markdown."""
     with st.expander(label, key=f"{key}{OPEN}", on_change="rerun") as fold:
         if fold.open:
-            table(key, frame, alt=alt, link=link)
+            table(key, frame, alt=alt, link=link, **headings)
 
 
 def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headings: str) -> None:

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import streamlit as st
 
-from collection.questions import learned_rates
+from collection.questions import how_sure, learned_rates
 from collection.questions.words import coverage_sentence
 from collection.recording import rates as recording
 from collection.risk.rate_rows import LEARNED
@@ -14,6 +14,7 @@ from dashboard.views import parts
 
 SHOWN = 20  # rows of the picture
 ANSWER = "rates_answer"  # key of the session
+SWAYING = ("words", "basis", "hazards", "years_short", "years_long", "total_short", "total_long", "changed_in_first")
 WORDS = {LEARNED: "What the checks say", recording.STARTING: "The starting value"}
 
 
@@ -43,6 +44,17 @@ parts.say(coverage_sentence(triage.coverage()))
 parts.say(learned_rates.sentence(rows), "answer")
 if answer := st.session_state.pop(ANSWER, ""):
     parts.say(answer, "warn")
+swaying = how_sure.swaying(triage)
+if not swaying.is_empty():
+    parts.section("What nobody measured and moves the order most", how_sure.swaying_sentence(swaying))
+    parts.folded(
+        "How far each row moves the total",
+        "swaying",
+        swaying.select(SWAYING),
+        alt="Rows of the rates by how far they move the total",
+        years_short="Years to the next loss, short [year]",
+        years_long="Years to the next loss, long [year]",
+    )
 if not rows.is_empty():
     parts.section("Years to the next loss", "Above in each row the starting value, below what the checks say.")
     parts.picture(

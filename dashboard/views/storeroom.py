@@ -1,13 +1,16 @@
 """What needs attention, where value is expected to be lost, and the list to work down."""
 
+import contextlib
+
 import polars as pl
 import streamlit as st
 
-from collection.questions import act_now, how_sure, ranking, storeroom
+from collection.questions import act_now, back_test, how_sure, ranking, storeroom
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters, text, theme
 from dashboard.views import parts
+from schemas.errors import StoreBusy
 
 PAGE = "views/storeroom.py"
 FIRST = ("line", "object_id", "title", "place", "heed", "reasons", "first_step", "attention", "label", "risk", "hours",
@@ -35,6 +38,14 @@ def where(state: data.Snapshot, triage: Triage) -> None:
         selection_mode=charts.PICKED,
     )
     filters.follow(event, charts.PICKED, here)
+    if not here:
+        expected_and_seen()
+
+
+def expected_and_seen() -> None:
+    """What was expected some years ago beside what the checks saw; nothing while somebody writes."""
+    with contextlib.suppress(StoreBusy):
+        parts.say(back_test.storeroom_sentence(data.back_test(data.YEARS_BACK)))
 
 
 def _way_up(triage: Triage, here: str) -> None:

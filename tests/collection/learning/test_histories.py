@@ -146,7 +146,7 @@ def test_activation_is_at_rest_or_not_assessed_before_and_moving_after(before, a
 
 REPAIRS = [  # state before and after: loss, activation, row of the start
     ("sound", "ageing", False, False, "repair_material/wax/sound"),
-    ("ageing", "failing", False, True, "repair_material/wax/ageing"),
+    ("ageing", "failing", True, True, "repair_material/wax/ageing"),
     ("ageing", "failed", True, True, "repair_material/wax/ageing"),
     ("failing", "failed", True, None, "repair/holds/failing"),
     ("failing", "harmful", True, None, "repair/holds/failing"),
