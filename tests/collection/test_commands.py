@@ -73,15 +73,16 @@ def test_intake_counts_and_names_the_rules(enamels, write_csv):
     assert readings["height_mm"][0] == 120.0
 
 
-def test_triage_puts_the_coverage_first_and_says_not_yet_seen(filled):
+def test_triage_puts_the_coverage_first_and_says_not_yet_checked(filled):
     code, out, _ = filled("triage")
     listed = json.loads(filled("triage", "--json")[1])
 
     assert code == 0
-    assert out.startswith("The one object has not been looked at yet")
+    assert out.startswith("The one object has not been checked yet")
     assert listed["coverage"] == {"objects": 1, "checked": 0, "not_checked": 1}
-    assert listed["objects"][0]["attention"] == "not_yet_seen"
-    assert listed["objects"][0]["magnitude"] is None
+    assert listed["objects"][0]["attention"] == "not_checked"
+    assert listed["objects"][0]["annual_loss"] == 0
+    assert not {"magnitude", "width"} & set(listed["objects"][0])
 
 
 def test_explain_names_what_is_not_there(filled):

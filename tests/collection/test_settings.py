@@ -12,7 +12,7 @@ BAD = [
     ("treat_from", "0"),
     ("treat_from", "nan"),
     ("treat_from", "1"),
-    ("width_line", "-1"),
+    ("unsure_from_times", "1"),
     ("value_basis", "points"),
     ("hours_a_week", "some"),
     ("hours_a_week", "inf"),

@@ -33,7 +33,7 @@ def test_a_kind_of_damage_without_rates_names_the_file_and_the_row(own_folder):
         (
             "repair_lists.toml",
             "holds = {",
-            'pins = { label = "Pins", definition = "d" }\nholds = {',
+            'pins = { label = "Pins", definition = "d", noun = "pin" }\nholds = {',
             "repair that pins",
         ),
         ("rates.toml", 'climate = "crizzling"', 'climate = "crizling"', "climate group crizling"),

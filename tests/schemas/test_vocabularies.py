@@ -31,7 +31,7 @@ def test_identifiers_are_the_verified_ones():
     assert {key: found.get(key) for key in VERIFIED_AAT} == VERIFIED_AAT
 
 
-@pytest.mark.parametrize("file", ["rates", "unseen", "climate_response", "grade_floor", "lines", "interval_months"])
+@pytest.mark.parametrize("file", ["rates", "unchecked", "climate_response", "grade_floor", "lines", "interval_months"])
 def test_starting_values_say_that_they_are_judgement(file):
     assert load_parameters(file)["status"] == "J"
     assert "judgement" in load_parameters(file)["source"].lower()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from math import log
 
 import polars as pl
 import pytest
@@ -33,7 +34,7 @@ PLACES = pl.DataFrame(
         "kind": ["building", "room", "room", "unit", "shelf"],
     }
 )
-# value_share x objects x loss, in objects' worth: A 2 x 0.1, B 1 x 0.01, C 0.5 x 0.02, D 0.5 x unseen 0.04.
+# Of the collection's value a year: A 0.5 x 0.1, B 0.25 x 0.01, C 0.125 x 0.02; D, never checked, 0.125 x 0.04 expected.
 RISK = pl.DataFrame(
     {
         "object_id": ["A", "B", "C", "D"],
@@ -41,7 +42,9 @@ RISK = pl.DataFrame(
         "value_share": [0.5, 0.25, 0.125, 0.125],
         "annual_loss": [0.1, 0.01, 0.02, 0.0],
         "unchecked_loss": [0.0, 0.0, 0.0, 0.04],
-        "magnitude": [13.0, 12.0, 12.3, None],
+        "mean_loss": [0.1, 0.01, 0.02, 0.0],
+        "collection_loss": [0.05, 0.0025, 0.0025, 0.0],
+        "size_assumed": [False] * 4,
         "last_checked_on": [DAY, DAY, DAY, None],
     }
 )
@@ -51,6 +54,16 @@ HAZARDS = pl.DataFrame(
         "source": ["damage", "repair", "repair", "damage"],
         "term": ["lifting", "fill", "fill", "chip"],
         "state": ["active", "sound", "sound", "stable"],
+        "part": ["whole"] * 4,
+        "hazard_id": ["damage:1", "repair:1", "repair:2", "damage:2"],
+        "rate_row": [0, 1, 1, 2],
+        "part_share": [1.0] * 4,
+        "mean_log_kept": [log(0.9), 0.0, log(0.99), log(0.98)],
+        "quiet_factor": [1.0] * 4,
+        "years_likely": [1.0] * 4,
+        "modifier": [1.0] * 4,
+        "loss_rate": [1.0] * 4,
+        "planned_rate": [0.0] * 4,
     }
 )
 
@@ -61,7 +74,7 @@ def made() -> Callable[..., Triage]:
     now = vocabulary("attention").terms_where("now")
     rest = [t for t in vocabulary("attention").term if t not in now]
     classes = pl.DataFrame(
-        {"object_id": ["A", "B", "C", "D"], "attention": [now[1], rest[-1], now[0], rest[0]], "first_step": ["x"] * 4}
+        {"object_id": ["A", "B", "C", "D"], "attention": [now[1], rest[-1], now[0], rest[0]], "turn": [2] * 4}
     )
 
     def make(**records: pl.DataFrame) -> Triage:

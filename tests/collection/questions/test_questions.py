@@ -19,7 +19,12 @@ def in_rank_order(monkeypatch):
     """Reasons need the whole risk model; what they are does not matter here."""
     monkeypatch.setattr(
         "collection.questions.triage.reasons",
-        lambda classes, *_: classes.select("object_id", reasons=pl.lit(["because"], pl.List(pl.String))),
+        lambda classes, *_: classes.select(
+            "object_id", "attention", reason=pl.lit("because"), step=pl.lit("look"), step_no=pl.lit(0)
+        ),
+    )
+    monkeypatch.setattr(
+        "collection.questions.ranking.heed", lambda _: pl.DataFrame(schema={"object_id": pl.String, "heed": pl.String})
     )
 
 
@@ -28,10 +33,12 @@ def test_rooms_hold_what_lies_in_them_and_the_building_what_lies_in_none(made):
 
     told = storeroom.by_location(found, found.objects)
 
-    # Room 1: 4 x 0.5 x 0.1 + 4 x 0.25 x 0.01 = 0.21; Room 2: 4 x 0.125 x 0.02 = 0.01; House: unseen 4 x 0.125 x 0.04 = 0.02.
+    # Room 1: 0.5 x 0.1 + 0.25 x 0.01; Room 2: 0.125 x 0.02; House: never checked, 0.125 x 0.04.
     assert told["name"].to_list() == ["Room 1", "House, no closer place", "Room 2"]
-    assert told["objects_worth_a_year"].to_list() == pytest.approx([0.21, 0.0, 0.01])
-    assert told["unseen_worth_a_year"].to_list() == pytest.approx([0.0, 0.02, 0.0])
+    assert told["expected_loss"].to_list() == pytest.approx([0.0525, 0.0, 0.0025])
+    assert told["not_checked"].to_list() == pytest.approx([0.0, 0.005, 0.0])
+    assert told["damage"].to_list() == pytest.approx([0.05, 0.0, 0.0025])
+    assert told["repairs"].to_list() == pytest.approx([0.0025, 0.0, 0.0])
     assert told["objects"].sum() == 4
 
 
@@ -42,7 +49,7 @@ def test_one_step_down_shows_the_unit_then_the_shelf_with_the_same_sum(made):
 
     assert unit["name"].to_list() == ["Unit"]
     assert shelf["name"].to_list() == ["Shelf"]
-    assert unit["objects_worth_a_year"].to_list() == pytest.approx(shelf["objects_worth_a_year"].to_list())
+    assert unit["expected_loss"].to_list() == pytest.approx(shelf["expected_loss"].to_list())
 
 
 def test_at_the_last_step_objects_stand_for_the_place_itself(made):
@@ -63,7 +70,7 @@ def test_a_repair_is_no_damage(made):
     )
     assert_frame_equal(told, expected)
     assert condition.sentence(found, found.objects) == (
-        "2 of the 3 objects looked at have open damage; in 1 of them change is under way."
+        "2 of the 3 objects checked show damage, most of it old and still; in 1 something moves."
     )
 
 
@@ -115,8 +122,11 @@ def setting(hours):
 @pytest.mark.parametrize(
     ("hours", "says"),
     [
-        ("1", "at 1 hour a week you reach 1 of the 1 whose hours are known within a year; 1 has no estimate yet."),
-        ("0.05", "you reach 0 of the 1 whose hours are known"),  # 2.6 hours a year, 4 are needed
+        (
+            "1",
+            "Treating the one that has an estimate takes about 4 hours; 1 of them fits into a year of 1 hour a week.",
+        ),
+        ("0.05", "0 of them fit into a year of 0.05 hours a week."),  # 2.6 hours a year, 4 are needed
         ("some", "hours a week are not set"),
         ("-1", "hours a week are not set"),
         ("nan", "hours a week are not set"),
@@ -125,11 +135,12 @@ def setting(hours):
 )
 def test_the_answer_says_how_far_the_hours_go(made, in_rank_order, hours, says):
     found = made(option=OPTIONS, setting=setting(hours))
+    listed = ranking.ranking(found, found.objects)
 
-    told = ranking.answer(found, ranking.ranking(found, found.objects))
-
-    assert told.startswith("2 objects need attention now, 1 to secure and 1 to move to a better place; ")
-    assert says in told
+    assert ranking.answer(found, listed) == (
+        "2 objects need attention now: 1 to secure; 1 to move, or whose place is to be mended."
+    )
+    assert says in ranking.hours_sentence(found, listed)
 
 
 def test_what_cannot_wait_comes_first_in_the_order_of_its_classes(made, in_rank_order):
@@ -137,7 +148,7 @@ def test_what_cannot_wait_comes_first_in_the_order_of_its_classes(made, in_rank_
 
     told = ranking.ranking(found, found.objects)
 
-    assert told["object_id"].to_list() == ["C", "A", "B", "D"]
+    assert told["object_id"].to_list() == ["C", "A", "D", "B"]
     assert told["reach"].to_list() == [ranking.NO_HOURS, ranking.REACHED, ranking.NO_HOURS, ranking.NO_HOURS]
 
 
@@ -149,7 +160,7 @@ def test_what_cannot_wait_comes_first_in_the_order_of_its_classes(made, in_rank_
             location_id="R1",
             technique=("cloisonne", "champleve"),
             base_metal="copper",
-            attention="watch",
+            attention="monitor",
             find="Box & = ~ ? ü",
             checked="no",
         ),
@@ -185,7 +196,7 @@ def test_places_that_lie_in_each_other_end(made):
 
 def test_sentences_of_coverage():
     assert words.rest_sentence({"objects": 1000, "checked": 400, "not_checked": 600}) == (
-        "400 of 1,000 objects have been looked at; what follows is about the other 600."
+        "400 of 1,000 objects have been checked; what follows is about the other 600."
     )
 
 
@@ -204,7 +215,7 @@ def test_what_is_no_longer_here_adds_nothing_to_what_the_rest_is_worth():
         )
         risk, known, rates = assessed(collection), as_known(collection, AS_OF), RatesTable.of(collection)
         triage = Triage(known, risk, rates, attention(risk, known, rates))
-        worth.append(storeroom.by_location(triage, triage.objects)["objects_worth_a_year"].sum())
+        worth.append(storeroom.by_location(triage, triage.objects)["expected_loss"].sum())
 
     assert worth[0] > 0
     assert worth[1] == pytest.approx(worth[0])

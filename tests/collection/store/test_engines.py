@@ -15,6 +15,7 @@ from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
 from collection.risk.inspections import inspections, known, looks
 from collection.risk.object_risk import RISK, object_risk
+from collection.risk.quiet import quiet
 from collection.risk.rates import RatesTable
 from collection.store.engines import READ, DuckDBEngine, PolarsEngine
 from tests.benchmarks.made_up import AS_OF, made_up
@@ -39,7 +40,9 @@ def test_both_engines_give_the_same_rows_in_the_same_order(small):
     one, other = (assess(small, rates, engine) for engine in (PolarsEngine(), DuckDBEngine()))
 
     assert_frame_equal(one.hazards.sort("hazard_id"), other.hazards.sort("hazard_id"), rel_tol=1e-12)
-    ordered = [in_order(risk.objects.with_columns(attention=pl.lit(None, pl.String))) for risk in (one, other)]
+    ordered = [
+        in_order(risk.objects.with_columns(attention=pl.lit(None, pl.String), turn=pl.lit(0))) for risk in (one, other)
+    ]
     assert_frame_equal(*ordered, rel_tol=1e-9)
     assert ordered[0]["object_id"].to_list() == ordered[1]["object_id"].to_list()
 
@@ -51,8 +54,9 @@ def test_duckdb_stays_a_relation_until_it_is_collected(small, monkeypatch):
     beside = {
         "outside": outside(small, checks, hours, rates),
         "moves": moves(small),
+        "quiet": quiet(small, checks, rates),
         "held": Targets(small, hours).held(looks(checks), rates.lines.dormant_outside_share),
-        "known": known(small, checks, looks(checks), pl.DataFrame(schema=HAZARDS), rates),
+        "known": known(small, checks, looks(checks), rates),
     }
     tables = rates.tables()
     frames = {name: small[name] for name in READ}
@@ -86,10 +90,10 @@ def test_order_is_equal_on_100_000_objects_with_equal_hazards():
     for engine in (PolarsEngine(), DuckDBEngine()):
         g = engine.to_lazy({"hazards": alike, "objects": known_})
         risk = engine.collect(object_risk(g["hazards"], g["objects"], RatesTable.of(made_up(1, 2, 1))))
-        order.append(in_order(risk.with_columns(attention=pl.lit(None, pl.String))))
+        order.append(in_order(risk.with_columns(attention=pl.lit(None, pl.String), turn=pl.lit(0))))
 
     assert order[0]["object_id"].to_list() == sorted(ids)
-    assert order[0].select("object_id", "magnitude").equals(order[1].select("object_id", "magnitude"))
+    assert order[0].select("object_id", "annual_loss").equals(order[1].select("object_id", "annual_loss"))
 
 
 def _alike(ids):
@@ -99,7 +103,8 @@ def _alike(ids):
     )
     every = pl.DataFrame({"object_id": ids}).join(parts, how="cross").sample(fraction=1, shuffle=True, seed=3)
     plain = {"years_short": 1.0, "years_long": 3.0, "affected_low": 0.1, "affected_high": 0.3, "loss_rate": 0.3}
-    flags = dict.fromkeys(("state_assumed", "share_assumed", "area_assumed"), False)
+    flags = dict.fromkeys(("state_assumed", "share_assumed", "area_assumed", "area_estimated"), False)
+    plain |= {"mean_log_kept": -0.1}
     rest = {"reach": 0.3, "loss_depth": 0.3, "extent_basis": "measured"}
     return every.with_columns(pl.lit(value).alias(name) for name, value in (plain | flags | rest).items())
 
@@ -123,6 +128,7 @@ def _nothing_beside(collection, rates):
     return {
         "outside": outside(collection, inspections(collection), pl.DataFrame(schema=HOURS), rates),
         "moves": moves(collection),
+        "quiet": quiet(collection, inspections(collection), rates),
         "held": nobody,
     }
 

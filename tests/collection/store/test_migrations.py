@@ -13,7 +13,7 @@ from polars.testing import assert_frame_equal
 from collection.snapshot import stored_schema
 from collection.store import Change, Store, backup, journal, tables
 from collection.store.connection import connection
-from collection.store.migrations import MIGRATIONS, v0002_deliveries
+from collection.store.migrations import MIGRATIONS, v0002_deliveries, v0003_evidence
 from collection.store.restore import restore
 from schemas.errors import SourceRefused
 from schemas.tables import RECORDS
@@ -170,7 +170,7 @@ def test_a_migration_that_is_killed_leaves_the_old_store_or_the_new_one(old, kil
         turn += 1
         old.path.write_bytes(before)
         killed = killed_at("link,fsync,replace", turn, "journal", "--store", old.path)
-        assert rows_of(old.path)["about"][0]["schema_version"] in (1, 2)
+        assert rows_of(old.path)["about"][0]["schema_version"] in (1, tables.SCHEMA_VERSION)
         assert old.read_journal().height > 0
 
     assert turn > 2
@@ -199,7 +199,50 @@ def test_a_package_of_a_later_schema_is_refused(store, tmp_path):
     store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
     store.publish(tmp_path / "p", "csv")
     descriptor = tmp_path / "p" / "datapackage.json"
-    descriptor.write_text(descriptor.read_text("utf-8").replace('"schemaVersion": 2', '"schemaVersion": 3'), "utf-8")
+    ours, later = (f'"schemaVersion": {tables.SCHEMA_VERSION + n}' for n in range(2))
+    assert ours in (text := descriptor.read_text("utf-8"))
+    descriptor.write_text(text.replace(ours, later), "utf-8")
 
     with pytest.raises(SourceRefused, match="later Enamel Register"):
         Store(tmp_path / "new.duckdb").import_package(tmp_path / "p")
+
+
+def as_schema_2(path: Path) -> None:
+    """Take out of a store what schema 3 brought, and say that it is of schema 2."""
+    with duckdb.connect(str(path), config=V1) as con:
+        con.execute("DROP TABLE action")
+        for record, columns in v0003_evidence.COLUMNS.items():
+            for column in columns:
+                con.execute(f"ALTER TABLE {record} DROP COLUMN {column.split()[0]}")
+        con.execute("UPDATE about SET schema_version = 2")
+
+
+@pytest.mark.parametrize(
+    ("decades", "times"), [("1.5", "31.6227766017"), ("1", "10"), ("0", None), ("wide", None), ("400", None)]
+)
+def test_a_store_of_schema_2_opens_and_its_line_in_decades_is_a_factor(decades, times, old, tmp_path):
+    """A width of x decades, or of the 95th over the 5th percentile, is unsure from 10 to the x times."""
+    old.read()
+    as_schema_2(old.path)
+    with duckdb.connect(str(old.path), config=V1) as con:
+        con.execute("INSERT INTO setting (name, value, row_version) VALUES ('width_line', ?, 1)", [decades])
+    repairs = old.path.with_name("before.duckdb")
+    shutil.copyfile(old.path, repairs)
+
+    collection = old.read()
+
+    settings = dict(collection["setting"].select("name", "value").rows())
+    assert settings.get("unsure_from_times") == times
+    assert "width_line" not in settings
+    assert collection["action"].is_empty()
+    assert collection["repair_state"]["harmed_mm2"].null_count() == collection["repair_state"].height > 0
+    assert shapes(old.path) == shapes_of_new(tmp_path)
+    before = rows_of(repairs)["repair"]
+    assert [{n: row[n] for n in before[0]} for row in rows_of(old.path)["repair"]] == before
+    assert (old.path.with_name("old.schema-2-20260501-120000-000000.duckdb")).exists()
+
+
+def shapes_of_new(tmp_path: Path) -> dict[str, dict[str, tuple[str, bool]]]:
+    new = Store(tmp_path / "new.duckdb")
+    new.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
+    return shapes(new.path)
