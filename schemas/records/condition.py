@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from schemas.fields import (
+    Celsius,
     Count,
     Day,
     ForeignKey,
@@ -14,9 +15,8 @@ from schemas.fields import (
     Minutes,
     Name,
     Number,
-    Celsius,
-    Percent,
     PartialDate,
+    Percent,
     Private,
     Record,
     SquareMillimetres,

@@ -171,9 +171,7 @@ class Requirement(Record):
     uv_most: Annotated[Number | None, Field(ge=0, le=1e4, description="Highest ultraviolet, microwatt per lumen")] = (
         None
     )
-    light_hours: Annotated[
-        Number | None, Unit("lx h"), Field(ge=0, le=1e9, description="Most light in a year")
-    ] = None
+    light_hours: Annotated[Number | None, Unit("lx h"), Field(ge=0, le=1e9, description="Most light in a year")] = None
     reason: Annotated[Text | None, Field(description="Why")] = None
     set_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None
     set_on: Annotated[Day | None, Field(description="When")] = None
