@@ -39,7 +39,7 @@ def travel(
     """May these objects travel as recorded? Reasons, what would make them fit, and the time there is."""
     triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
     require_loan(triage.collection, loan_id)
-    lent = of_loan(triage, loan_id)
+    lent = of_loan(triage, loan_id or "")
     numbers = numbers_asked(
         [*object_ids, *([] if object_ids or from_file else lent)], from_file, "travel", " or --loan"
     )

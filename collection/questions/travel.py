@@ -86,10 +86,8 @@ def effort_words(row: Mapping[str, Any]) -> str:
         return ""
     parts = []
     if row["hours_likely"] is not None:
-        ends = f" ({two_figures(row['hours_low'])} to {two_figures(row['hours_high'])})"
-        parts.append(
-            f"about {two_figures(row['hours_likely'])} h{ends if row['hours_low'] != row['hours_high'] else ''}"
-        )
+        low, likely, high = (two_figures(row[name]) for name in HOURS)
+        parts.append(f"about {likely} h ({low} to {high})" if low != high else f"about {likely} h")
     if row["cost"]:
         parts.append(f"materials {row['cost']:,.0f} {row['currency'] or ''}".rstrip())
     if row["no_estimate"]:
