@@ -22,13 +22,13 @@ def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: 
     surveys = store.read()["survey"]
     survey_id = survey_number(day, set(surveys["survey_id"]))
     seed = int.from_bytes(survey_id.encode(), "big") % LARGEST_SEED
-    (fair, *_) = [term for term, its in vocabulary("selection").term.items() if its.get("representative")][::-1]
+    (by_lot_term, *_) = vocabulary("selection").terms_where("by_lot")
     drawn = by_lot(rows, number, seed)
     survey = pl.DataFrame(
         {
             "survey_id": survey_id,
             "question": "What is there among the objects nobody has checked?",
-            "selection": fair,
+            "selection": by_lot_term,
             "design": f"{drawn.height} by lot of {rows.height} not yet checked",
             "seed": seed,
             "starts_on": day,

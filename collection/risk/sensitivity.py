@@ -9,11 +9,12 @@ SWAY = pl.Schema(
     {"cell": pl.String, "basis": pl.String, "hazards": pl.UInt32, "years_short": pl.Float64, "years_long": pl.Float64}
     | {"total_short": pl.Float64, "total_long": pl.Float64, "changed_in_first": pl.UInt32}
 )
+ENDS = ("if_short", "if_long")  # what the loss gains with the row's short years, and with its long ones
 c = pl.col
 
 
 @returns(SWAY)
-def sway(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable, first: int = 20) -> pl.DataFrame:
+def sway(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable, first: int) -> pl.DataFrame:
     """For each row of the rates, what its short or its long years would do, schema SWAY, largest first.
 
     Parameters
@@ -44,18 +45,18 @@ def _losses(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable) -> 
     at_rest = c("modifier") * c("quiet_factor") / c("years_likely")
     of_years = pl.when(c("loss_rate") > 0).then(at_rest / c("loss_rate")).otherwise(0.0)
     return joined.with_columns(loss=share * c("value_share"), of_years=of_years).with_columns(
-        more=c("loss") * c("of_years") * (c("years_likely") / c("years_short") - 1),
-        less=c("loss") * c("of_years") * (c("years_likely") / c("years_long") - 1),
+        if_short=c("loss") * c("of_years") * (c("years_likely") / c("years_short") - 1),
+        if_long=c("loss") * c("of_years") * (c("years_likely") / c("years_long") - 1),
     )
 
 
 def _row(cell: str, part: pl.DataFrame, base: pl.DataFrame, total: float, first: int) -> tuple[object, ...]:
-    changes = part.group_by("object_id").agg(c("more", "less").sum())
-    joined = base.join(changes, on="object_id", how="left").with_columns(c("more", "less").fill_null(0.0))
-    ends = [_largest(joined, c("loss") + c(name), first) for name in ("more", "less")]
+    changes = part.group_by("object_id").agg(c(*ENDS).sum())
+    joined = base.join(changes, on="object_id", how="left").with_columns(c(*ENDS).fill_null(0.0))
+    ends = [_largest(joined, c("loss") + c(name), first) for name in ENDS]
     before = _largest(joined, c("loss"), first)
     one = part.row(0, named=True)
-    totals = [(total + float(part[name].sum())) / total for name in ("more", "less")]
+    totals = [(total + float(part[name].sum())) / total for name in ENDS]
     changed = max(len(before - end) for end in ends)
     return cell, one["basis"], part.height, one["years_short"], one["years_long"], *totals, changed
 
