@@ -73,7 +73,7 @@ def renamed(value: object, terms: set[str], key: str = "", every: bool = False) 
         return {
             MARK + k
             if k in terms and (every or isinstance(v, dict | list)) and key not in NO_TERMS_UNDER
-            else k: renamed(v, terms, k, every or k == "grade_floor")
+            else k: renamed(v, terms, k, every or k == "grade_floor" or (key, k) == ("remark_odds", "damage"))
             for k, v in value.items()
         }
     if isinstance(value, list):
