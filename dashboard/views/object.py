@@ -1,5 +1,7 @@
 """Everything the register knows of one object."""
 
+from datetime import date
+
 import polars as pl
 import streamlit as st
 
@@ -55,7 +57,7 @@ def act(triage: Triage, object_id: str) -> None:
         note = st.text_input("Note", key="act_note", placeholder="Which box, which place")
         if st.form_submit_button("Write it down"):
             done = Done(object_id, what, on, by, answers=answers, note=note)
-            st.session_state[ANSWER] = record_action(data.store(), done)
+            st.session_state[ANSWER] = record_action(data.store(), done, today=max(date.today(), triage.as_of))
             st.rerun()
 
 
