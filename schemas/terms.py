@@ -124,6 +124,8 @@ class Selection(TermDefinition):
     """How a survey chose its objects; `tilt` names the row of [unchecked.tilt] where they are not representative."""
 
     representative: Flag = False
+    by_lot: Flag = False
+    not_known: Flag = False
     tilt: str | None = None
 
 
