@@ -12,6 +12,7 @@ Status = Literal["V", "V2", "M", "A", "J"]  # verified, verified in a weak sourc
 Flag = Annotated[bool, Field(strict=True)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Year = Annotated[int, Field(ge=-5000, le=2200)]
+Text = Annotated[str, Field(min_length=1)]
 
 
 class TermDefinition(BaseModel):
@@ -60,8 +61,24 @@ class Attention(TermDefinition):
 
 
 class Damage(TermDefinition):
-    """A kind of damage; with `rows_by_stage` each stage has its row of the rates."""
+    """A kind of damage, or a flaw of firing that is mistaken for one.
 
+    looks_like, mistaken_for : how a person who is no conservator knows it, and what it is mixed up with; signs_source
+        says how they are known.
+    anchors : what each term of severity means for the kind, in their order.
+    words : what else a person may write for it.
+    no_hazard : it costs nothing more, so it has no rates; flaw: it came out of the kiln so, whatever its origin says.
+    rows_by_stage : each stage has its row of the rates; `stages` is the vocabulary that says how a stage looks.
+    """
+
+    looks_like: Text | None = None
+    mistaken_for: Text | None = None
+    signs_source: Text | None = None
+    anchors: tuple[Text, ...] = ()
+    words: tuple[Text, ...] = ()
+    no_hazard: Flag = False
+    flaw: Flag = False
+    stages: Text | None = None
     secure: Flag = False
     secure_always: Flag = False
     isolate: Flag = False
@@ -199,7 +216,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "onset": ("old", "new"),
     "option_status": ("backlog", "agreed"),
     "orientation": ("not_level",),
-    "origin": ("flaw",),
+    "origin": ("flaw", "happened"),
     "part_kind": ("enamelled", "organic"),
     "place_fault": ("better_place",),
     "repair_material": ("not_assessed",),

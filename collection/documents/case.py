@@ -102,10 +102,10 @@ class Case:
 
     @cached_property
     def flaws(self) -> Sequence[Row]:
-        """Flaws of making, which are no damage."""
-        flaws = vocabulary("origin").terms_where("flaw")
-        rows = [r for r in self.rows("damage", "part", "damage_id") if r["origin"] in flaws and r["closed_on"] is None]
-        return _numbered(rows, "F")
+        """Flaws of making, by their origin or their kind, which are no damage."""
+        flaws, kinds = vocabulary("origin").terms_where("flaw"), vocabulary("damage").terms_where("flaw")
+        open_rows = [r for r in self.rows("damage", "part", "damage_id") if r["closed_on"] is None]
+        return _numbered([r for r in open_rows if r["origin"] in flaws or r["kind"] in kinds], "F")
 
     @cached_property
     def repairs(self) -> Sequence[Row]:
