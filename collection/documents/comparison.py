@@ -10,7 +10,7 @@ from io import BytesIO
 
 from pypdf import PageObject, PdfReader
 
-from collection.documents.attachment import NAME, Attached, read_attached, unsaid_lines
+from collection.documents.attachment import NAME, UNREADABLE, Attached, read_attached, unsaid_lines
 from collection.documents.document import SHORT
 from collection.documents.sections.photographs import codes
 from collection.documents.typeset import typeset, typesetter
@@ -93,8 +93,12 @@ def _differing(data: bytes, again: bytes) -> tuple[int, ...]:
 
 
 def _drawn(page: PageObject) -> tuple[object, ...]:
-    contents = page.get_contents()
-    return (b"" if contents is None else contents.get_data(), tuple(page.mediabox), page.rotation)
+    """What a page draws, its size and turn; a page that somebody broke is like no other."""
+    try:
+        contents = page.get_contents()
+        return (b"" if contents is None else contents.get_data(), tuple(page.mediabox), page.rotation)
+    except UNREADABLE:
+        return (page,)
 
 
 def _later(attached: Attached, data: bytes) -> tuple[str, ...]:
