@@ -41,7 +41,7 @@ PRINTED = ("label", "no", "text", "caption", "ours", "theirs")
 
 @dataclass(frozen=True)
 class Document:
-    """One report of one object in one stage on one day, or a list; `state` is empty where nothing is signed by stage."""
+    """A report of one object in one stage on one day, or a list; `state` is empty where no stage is signed."""
 
     __pydantic_config__ = ConfigDict(extra="forbid")
     number: str

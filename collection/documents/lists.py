@@ -16,7 +16,7 @@ from collection.questions.travel import sentence, travel
 from collection.questions.triage import Triage
 
 COVER = ("object", "title", "crate", "travels")
-WALK = ("tick", "object", "title", "wrong", "step", "heed")
+WALK = ("tick", "object", "heed", "title", "wrong", "step")
 
 
 def cover_list(triage: Triage, loan_id: str) -> Document:
@@ -43,7 +43,7 @@ def cover_list(triage: Triage, loan_id: str) -> Document:
 
 
 def walk_list(rows: pl.DataFrame, coverage: str, made_on: date) -> Document:
-    """One table a shelf, each object with a box to tick; `rows`: schema WALK of `questions.walk`. For the house only."""
+    """One table a shelf, a box to tick an object, for the house only; `rows`: schema WALK of `questions.walk`."""
     blocks = [Block("text", "", paragraphs([coverage, text("house_only")]))]
     for shelf in rows.partition_by("place", maintain_order=True):
         lines = tuple(map(_walk_row, shelf.iter_rows(named=True)))

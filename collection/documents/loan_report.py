@@ -1,4 +1,4 @@
-"""From the public records of one object to a document as a value: loan report, short form, card; order of their blocks."""
+"""From the public records of one object to a document as a value: loan report, short form, card."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -69,7 +69,7 @@ CARD: Sequence[Section] = (
     dangers.dangers,
     identity.short_identity,
     handling.needs,
-    limits.known_limits,
+    limits.needed_limits,
     handling.standing,
 )
 

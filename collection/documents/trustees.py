@@ -8,7 +8,7 @@ from collection.documents.cells import paragraphs
 from collection.documents.document import Block, Document
 from collection.documents.lists import document
 from collection.documents.words import columns, title
-from collection.questions.storeroom import by_location
+from collection.questions.storeroom import LOSSES, by_location
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence, day_in_words, percent
 from collection.questions.yearly import YEARLY, yearly
@@ -32,7 +32,7 @@ def _numbers(triage: Triage) -> Iterator[Mapping[str, str]]:
     """Objects that need attention now, share checked, value expected to be lost in a year."""
     coverage = triage.coverage()
     urgent = triage.objects.filter(pl.col("attention").is_in(triage.now)).height
-    lost = float(by_location(triage, triage.objects).select("expected_loss", "not_checked").sum_horizontal().sum())
+    lost = float(by_location(triage, triage.objects).select(pl.sum_horizontal(LOSSES).sum()).item())
     verb = "needs" if urgent == 1 else "need"
     yield {"label": f"{urgent:,}", "text": f"of {count(triage.objects.height, 'object')} {verb} attention now"}
     share = coverage["checked"] / coverage["objects"] if coverage["objects"] else 0.0
@@ -45,7 +45,7 @@ def _numbers(triage: Triage) -> Iterator[Mapping[str, str]]:
 
 def _bars(triage: Triage) -> Iterator[Mapping[str, str]]:
     rooms = by_location(triage, triage.objects).head(ROOMS)
-    total = pl.col("expected_loss") + pl.col("not_checked")
+    total = pl.sum_horizontal(LOSSES)
     longest = float(rooms.select(total.max()).item() or 0.0)
     for row in rooms.with_columns(total=total).iter_rows(named=True):
         if longest and row["total"]:
