@@ -60,11 +60,12 @@ def watch(case: Case) -> Iterator[Block]:
 
 
 def moving(case: Case) -> list[Row]:
-    """Damage that moves, is suspected to, or whose activity nobody assessed."""
+    """Damage that moves, is suspected to, or whose activity nobody assessed; residues and what is missing do not move."""
     uneasy = {
         t for name in ("moving", "one_sighting", "not_assessed") for t in vocabulary("activity").terms_where(name)
     }
-    return [row for row in case.damages if row["state"] in uneasy]
+    still = vocabulary("damage").terms_where("no_hazard")
+    return [row for row in case.damages if row["state"] in uneasy and row["kind"] not in still]
 
 
 def letting_go(case: Case) -> list[Row]:

@@ -78,6 +78,20 @@ def test_one_nobody_examined_says_so_and_claims_nothing(collected):
     assert "No loan of this object is on record" in text
 
 
+def test_a_flaw_of_firing_is_listed_apart_and_what_is_missing_is_nothing_to_watch(small):
+    more = frame(
+        "damage",
+        {"damage_id": "D8", "object_id": "V.1", "part": "whole", "side": "front", "kind": "pinhole"},
+        {"damage_id": "D9", "object_id": "V.1", "part": "whole", "side": "front", "kind": "part_missing"},
+    )
+    made = report(Collection.of(small | {"damage": pl.concat([small["damage"], more], how="diagonal")}))
+
+    assert "Pinhole, open bubble" in [row["what"] for row in block(made, "flaws").rows]
+    assert "Pinhole, open bubble" not in str(block(made, "damage").rows)
+    assert "Part missing" in str(block(made, "damage").rows)
+    assert "Part missing" not in str(block(made, "watch").rows)
+
+
 def test_solubility_is_what_was_tested_or_not_tested(small):
     tested = small | {
         "repair": small["repair"].with_columns(soluble_in=pl.lit("white spirit"), soluble_in_basis=pl.lit("tested"))
