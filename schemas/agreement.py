@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 from schemas.errors import VocabularyError
-from schemas.terms import Activity, Damage, ObjectType, Packing
+from schemas.terms import Activity, Damage, ObjectType, Packing, Stability
 from schemas.vocabularies import load_parameters, terms, vocabularies, vocabulary
 
 
@@ -68,6 +68,11 @@ def _handling_has_chances() -> Lacking:
     counted = [its.counts_as for its in terms("packing", Packing).values() if its.counts_as]
     yield from _lacking("rates", "per_move", sorted({r["handling"] for r in rows}), "handling group")
     yield from _lacking("rates", "per_move", counted, "journey")
+    states = {its.handling_row for its in terms("activity", Activity).values()}
+    states |= {its.handling_row for its in terms("stability", Stability).values()}
+    for group, chances in load_parameters("rates")["per_move"].items():
+        if group in {r["handling"] for r in rows} and isinstance(chances, Mapping):
+            yield from _lacking("rates", f"per_move.{group}", sorted(states), "state")
 
 
 def _shapes_are_known() -> Lacking:

@@ -141,6 +141,8 @@ class Selection(TermDefinition):
     """How a survey chose its objects; `tilt` names the row of [unchecked.tilt] where they are not representative."""
 
     representative: Flag = False
+    by_lot: Flag = False
+    not_known: Flag = False
     tilt: str | None = None
 
 
@@ -204,6 +206,8 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "glass_stability": ("unstable",),
     "grade": ("needs_cause",),
     "loan_direction": ("roles_swapped",),
+    "loan_outcome": ("unlike_before",),
+    "loan_status": ("waits_for_answer", "off"),
     "location_kind": ("holds_rooms", "room", "lost", "shows"),
     "look": ("from_catalogue", "in_person", "each_damage"),
     "metal": ("paint_likely", "generic", "heavy"),
@@ -211,6 +215,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "occasion": ("accident", "arrival", "from_catalogue", "follows_treatment"),
     "onset": ("old", "new"),
     "option_status": ("backlog", "agreed"),
+    "orientation": ("not_level",),
     "origin": ("flaw", "happened"),
     "part_kind": ("enamelled", "organic"),
     "place_fault": ("better_place",),

@@ -41,8 +41,12 @@ NO_TERMS = {
     "text",
     "keep",
     "because",
+    "handling_row",
     "title",
 }
+
+# Tables whose keys are names of their own, though some are spelt like a term.
+NO_TERMS_UNDER = {"vocabulary", "shape", "area_mm2"}
 
 RUN = """
 import json, sys
@@ -58,7 +62,7 @@ store = Store(Path(sys.argv[2]))
 if not store.path.exists():
     demo.build(store)
 found = pipeline.assess_store(store, lambda c: as_of_day(None, c))
-rows = found.objects.drop("first_step", "look").join(found.collection["object"].select("object_id", "height_mm"), on="object_id")
+rows = found.objects.drop("look").join(found.collection["object"].select("object_id", "height_mm"), on="object_id")
 print(json_text(rows))
 """
 
@@ -67,9 +71,9 @@ def renamed(value: object, terms: set[str], key: str = "", every: bool = False) 
     """`every`: keys with a plain value are terms too, as in the table of grades."""
     if isinstance(value, dict):
         return {
-            MARK + k if k in terms and (every or isinstance(v, dict | list)) and key != "vocabulary" else k: renamed(
-                v, terms, k, every or k == "grade_floor"
-            )
+            MARK + k
+            if k in terms and (every or isinstance(v, dict | list)) and key not in NO_TERMS_UNDER
+            else k: renamed(v, terms, k, every or k == "grade_floor" or (key, k) == ("remark_odds", "damage"))
             for k, v in value.items()
         }
     if isinstance(value, list):

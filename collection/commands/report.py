@@ -8,19 +8,18 @@ from pathlib import Path
 import click
 from natsort import natsorted
 
+from collection.commands.object_numbers import numbers_asked
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.documents.batch import ReportRequest, ReportResult, reports
 from collection.documents.sections.photographs import FOLDER
-from collection.files import output_errors, read_source
+from collection.files import output_errors
 from collection.questions.words import count
 from collection.settings import as_of_day
 from collection.snapshot import Collection
 from collection.store import Store
-from schemas.errors import NotFound, SourceRefused, WrongUsage
+from schemas.errors import NotFound, WrongUsage
 from schemas.vocabularies import vocabulary
-
-MOST_LISTED_BYTES = 10_000_000
 
 
 @click.command(epilog="Examples: enamels report V.1912.45; enamels report --from-file crate_list.txt --out reports")
@@ -42,10 +41,8 @@ def report(store_path: Path, as_json: bool, **asked: object) -> None:
     wanted = Asked(**asked)  # type: ignore[arg-type]
     collection = Store(store_path).read()
     every = natsorted(collection["object"]["object_id"].to_list()) if wanted.everything else []
-    numbers = list(dict.fromkeys([*wanted.object_ids, *_listed(wanted.from_file), *every]))
-    if not numbers:
-        raise WrongUsage("enamels report", "no object was named", "object numbers, --from-file or --all", "Name one.")
-    _require_loan(collection, wanted.loan_id)
+    numbers = numbers_asked([*wanted.object_ids, *every], wanted.from_file, "report", " or --all")
+    require_loan(collection, wanted.loan_id)
     with output_errors(wanted.out):
         wanted.out.mkdir(parents=True, exist_ok=True)
     request = ReportRequest(
@@ -74,7 +71,8 @@ class Asked:
     as_of: str | None
 
 
-def _require_loan(collection: Collection, loan_id: str | None) -> None:
+def require_loan(collection: Collection, loan_id: str | None) -> None:
+    """Raise NotFound, naming the loans there are, for a number that is none."""
     if loan_id is not None and loan_id not in collection["loan"]["loan_id"]:
         known = ", ".join(natsorted(collection["loan"]["loan_id"].to_list()))
         raise NotFound("--loan", f"there is no loan '{loan_id}'", known, "Choose one of them.")
@@ -85,17 +83,6 @@ def _state(name: str | None) -> str:
     if name is not None and name not in known:
         raise WrongUsage("--state", f"'{name}' is no state of a report", ", ".join(known), "Choose one of them.")
     return name or known[0]
-
-
-def _listed(path: Path | None) -> list[str]:
-    """Object numbers of a file, one a line."""
-    if path is None:
-        return []
-    try:
-        lines = read_source(path, MOST_LISTED_BYTES).decode("utf-8-sig").splitlines()
-    except UnicodeDecodeError:
-        raise SourceRefused(str(path), "this is no text in UTF-8", "object numbers, one a line", "") from None
-    return [line.strip() for line in lines if line.strip()]
 
 
 def _with_progress(outcomes: Iterator[ReportResult], total: int) -> list[ReportResult]:

@@ -14,13 +14,13 @@ from collection.risk.kinds import with_technique_key
 from collection.risk.rate_rows import REPAIR
 from collection.risk.unchecked import FirstChecks, first_checks, starting, unchecked
 from collection.risk.unchecked_interval import CHECKED, WAITING, Evidence, Interval, total_interval
-from schemas.vocabularies import vocabulary
+from schemas.terms import Selection
+from schemas.vocabularies import terms
 
 BY_KIND = pl.Schema(
     {"kind": pl.String, "objects": pl.UInt32, "checked_first": pl.UInt32, "above_limit": pl.UInt32}
     | dict.fromkeys(("chance", "expected_objects", "expected_loss"), pl.Float64)
 )
-NOT_KNOWN = "unknown"
 c = pl.col
 
 
@@ -53,10 +53,15 @@ def expected(triage: Triage, chosen: pl.DataFrame) -> Expected:
     return Expected(first, waiting, interval, tilt)
 
 
-def _tilt(used: pl.DataFrame) -> str:
+def _tilt(used: pl.DataFrame) -> str | None:
     """How most of what was not chosen fairly was chosen; not known where no survey says."""
-    said = used.filter(~c("representative"))["tilt"].drop_nulls()
-    return str(said.mode().sort()[0]) if said.len() * 2 > used.height else NOT_KNOWN
+    tilts = used.filter(~c("representative"))["tilt"].drop_nulls()
+    return str(tilts.mode().sort()[0]) if tilts.len() * 2 > used.height else _not_known().tilt
+
+
+def _not_known() -> Selection:
+    """How objects were chosen where nobody wrote how."""
+    return next(way for way in terms("selection", Selection).values() if way.not_known)
 
 
 @returns(BY_KIND)
@@ -122,9 +127,9 @@ def selection_sentence(its: Expected) -> str:
     """Whether those checked first were chosen by chance, and what would tell."""
     if its.interval is None or its.first.fair:
         return ""
-    how = vocabulary("selection").term[its.tilt or NOT_KNOWN].label.lower()
+    how = next(way.label for way in terms("selection", Selection).values() if way.tilt == its.tilt)
     return (
-        f"Those checked first were not chosen by chance (as recorded: {how}), and the limits allow for that;"
+        f"Those checked first were not chosen by chance (as recorded: {how.lower()}), and the limits allow for that;"
         " thirty drawn by lot would tell."
     )
 

@@ -46,7 +46,7 @@ def explain(triage: Triage, object_id: str) -> pl.DataFrame:
     return full.select(*EXPLAINED).sort("contribution", "hazard_id", descending=[True, False])
 
 
-def told(rows: pl.DataFrame) -> list[tuple[float, str]]:
+def lines_to_read(rows: pl.DataFrame) -> list[tuple[float, str]]:
     """Contributions and sentences a person reads: none under 1 % of the object, what is less in one line."""
     large = rows.filter(c("contribution") >= LEAST_CONTRIBUTION)
     lines = list(large.select("contribution", "words").iter_rows())

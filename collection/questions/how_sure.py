@@ -3,30 +3,32 @@
 import polars as pl
 
 from collection.facts.traits import first_words
+from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.questions.words import count, two_figures
-from collection.risk.draws import Drawing, draw
+from collection.risk.draws import DRAWN, Drawing, draw
+from collection.risk.parameters import HowSure, read
 from collection.risk.sensitivity import sway
 from schemas.vocabularies import vocabulary
 
-FIRST = 20  # objects of the list that are asked about
-ALWAYS, OPEN = 0.95, 0.5  # shares of the draws: there whatever the values; as likely out as in
 c = pl.col
 
 
-def drawn(triage: Triage, first: int = FIRST) -> pl.DataFrame:
+@returns(DRAWN)
+def drawn(triage: Triage) -> pl.DataFrame:
     """Losses over the ranges of the starting values, schema DRAWN; the order is by what the collection loses."""
     weights = triage.objects.select("object_id", weight="value_share")
-    return draw(triage.risk.hazards, weights, triage.rates, Drawing(first=first))
+    return draw(triage.risk.hazards, weights, triage.rates, Drawing(first=_lines().first))
 
 
-def list_sentence(rows: pl.DataFrame, first: int = FIRST) -> str:
+def list_sentence(rows: pl.DataFrame) -> str:
     """*Ten of these twenty are there whatever starting values you believe within their ranges; ...*"""
+    lines, first = _lines(), _lines().first
     largest = rows.sort("in_first", descending=True).head(first)
     if largest.height < first:
         return f"Only {count(largest.height, 'object has', 'objects have')} anything on record that could cost them."
-    always = largest.filter(c("in_first") >= ALWAYS).height
-    swapped = largest.filter(c("in_first") < OPEN).height
+    always = largest.filter(c("in_first") >= lines.always).height
+    swapped = largest.filter(c("in_first") < lines.open).height
     words = (
         f"Of the {first} objects the collection loses most in, {always} are there whatever starting values you believe"
         " within their ranges"
@@ -34,18 +36,18 @@ def list_sentence(rows: pl.DataFrame, first: int = FIRST) -> str:
     return f"{words}; the last {swapped} could change places with the next." if swapped else f"{words}."
 
 
-def row_sentence(rows: pl.DataFrame, object_id: str, first: int = FIRST) -> str:
+def row_sentence(rows: pl.DataFrame, object_id: str) -> str:
     """*Among the first 20 in 77 of 100 draws of the starting values.* Empty where it has nothing that could cost it."""
     mine = rows.filter(c("object_id") == object_id)
     if mine.is_empty():
         return ""
-    chance = round(100 * float(mine["in_first"].item()))
+    chance, first = round(100 * float(mine["in_first"].item())), _lines().first
     return f"By what the collection loses, among the first {first} in {chance} of 100 draws of the starting values."
 
 
-def swaying(triage: Triage, first: int = FIRST) -> pl.DataFrame:
+def swaying(triage: Triage) -> pl.DataFrame:
     """Rows of the rates that nobody measured, by how far they move the total: schema SWAY with `words`."""
-    rows = sway(triage.risk.hazards, triage.risk.objects, triage.rates, first)
+    rows = sway(triage.risk.hazards, triage.risk.objects, triage.rates, _lines().first)
     return rows.with_columns(words=pl.Series([cell_words(cell) for cell in rows["cell"]], dtype=pl.String))
 
 
@@ -59,6 +61,10 @@ def swaying_sentence(rows: pl.DataFrame) -> str:
         f"The starting value that moves the total most is that of {one['words']}: with its short years the total would"
         f" be {times} times what it is."
     )
+
+
+def _lines() -> HowSure:
+    return read(HowSure, "lines", "how_sure")
 
 
 def cell_words(cell: str) -> str:

@@ -48,7 +48,7 @@ def in_words(triage: Triage, object_id: str) -> pl.DataFrame:
     first = {
         "Number": object_id,
         "Title": row["title"],
-        "Made": made_words(row),
+        "Made": years_in_words(row),
         "Maker": row["maker"],
         "Place": place_words(triage, row["location_id"]),
     }
@@ -59,7 +59,7 @@ def in_words(triage: Triage, object_id: str) -> pl.DataFrame:
     return pl.concat([opening, rest])
 
 
-def made_words(row: Mapping[str, object]) -> str:
+def years_in_words(row: Mapping[str, object]) -> str:
     """*1880 to 1900 (c. 1890)*: the years, and the period as written."""
     years = [_year(row[name]) for name in ("earliest_year", "latest_year") if isinstance(row[name], int)]
     span = " to ".join(dict.fromkeys(years))

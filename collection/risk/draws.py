@@ -21,8 +21,12 @@ from collection.risk.years import LIMIT_90, sigmas
 DRAWN = pl.Schema(
     {"object_id": pl.String} | dict.fromkeys(("loss_low", "loss_middle", "loss_high", "mean", "in_first"), pl.Float64)
 )
+DRAWS = 1000  # enough for two figures of a loss and a chance in hundredths
 BLOCK = 1000  # objects worked on together; it changes no figure
 QUANTILES = (0.05, 0.5, 0.95)
+NEARLY_ALL = np.float32(1 - 1e-7)  # the largest single below 1, nearly: its logarithm stays finite
+LEAST = np.float32(1e-12)  # no share of a part is smaller
+KEY_BYTES = 16  # of a key of Philox
 MOVES = "per_move"
 Floats = npt.NDArray[np.float32]
 c = pl.col
@@ -30,11 +34,11 @@ c = pl.col
 
 @dataclass(frozen=True)
 class Drawing:
-    """seed and number of draws; `first`: of how many objects the chance to be among them is counted."""
+    """`first`: of how many objects the chance to be among them is counted; number of draws, and their seed."""
 
+    first: int
+    draws: int = DRAWS
     seed: int = 1
-    draws: int = 1000
-    first: int = 20
 
     def normals(self, name: str, *shape: int) -> Floats:
         """Standard normals keyed by seed and name."""
@@ -45,7 +49,7 @@ class Drawing:
         return self._generator(name).random((*shape, self.draws), dtype=np.float32)
 
     def _generator(self, name: str) -> np.random.Generator:
-        digest = blake2b(f"{self.seed}/{name}".encode(), digest_size=16).digest()
+        digest = blake2b(f"{self.seed}/{name}".encode(), digest_size=KEY_BYTES).digest()
         return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
 
 
@@ -107,7 +111,7 @@ def _losses(block: pl.DataFrame, rows: dict[str, Floats], moves: Floats, rates: 
     extent = _extent(block, x)
     reach = 1 - (1 - extent) ** _column(block, "visibility")
     gone = -np.expm1(-rate * _column(block, "loss_depth"))
-    log = np.log1p(-np.minimum(reach * gone, np.float32(1 - 1e-7)))
+    log = np.log1p(-np.minimum(reach * gone, NEARLY_ALL))
     log = _on_one_spot(block, log, reach, gone)
     starts, shares, objects = _parts(block)
     of_part = shares[:, None] * -np.expm1(np.add.reduceat(log, starts, axis=0))
@@ -116,8 +120,7 @@ def _losses(block: pl.DataFrame, rows: dict[str, Floats], moves: Floats, rates: 
 
 def _normals(block: pl.DataFrame, drawing: Drawing) -> tuple[Floats, Floats]:
     """z_hazard and the draw of the extent of each row, keyed by object."""
-    counts = block.group_by("object_id", maintain_order=True).len()
-    each = [drawing.normals(f"object {number}", 2, rows) for number, rows in counts.iter_rows()]
+    each = [drawing.normals(f"object {number}", 2, rows) for number, rows in _runs(block)]
     return np.concatenate([a[0] for a in each]), np.concatenate([a[1] for a in each])
 
 
@@ -127,15 +130,14 @@ def _rate(block: pl.DataFrame, z: Floats, drawing: Drawing) -> Floats:
     own = np.exp(-sigma * z) / _column(block, "years_likely") * _column(block, "quiet_factor")
     chance = _column(block, "chance_moving")
     if (chance >= 0).any():
-        u = np.concatenate(
-            [drawing.uniforms(f"state {number}", rows) for number, rows in _runs(block)]
-        )  # fmt: skip
+        u = np.concatenate([drawing.uniforms(f"state {number}", rows) for number, rows in _runs(block)])
         years = np.where(u < chance, _column(block, "years_moving"), _column(block, "years_quiet"))
         own = np.where(chance >= 0, np.exp(-sigma * z) / years, own)
     return np.asarray(own * _column(block, "modifier"), dtype=np.float32)
 
 
 def _runs(block: pl.DataFrame) -> Iterator[tuple[str, int]]:
+    """Each object and how many rows it has."""
     yield from block.group_by("object_id", maintain_order=True).len().iter_rows()
 
 
@@ -144,7 +146,7 @@ def _extent(block: pl.DataFrame, x: Floats) -> Floats:
     low, likely, high, left = (
         _column(block, n) for n in ("affected_low", "affected_share", "affected_high", "left_share")
     )
-    wide = np.where(x < 0, likely / np.maximum(low, np.float32(1e-12)), high / likely)
+    wide = np.where(x < 0, likely / np.maximum(low, LEAST), high / likely)
     drawn = likely * np.maximum(wide, 1) ** (x / np.float32(LIMIT_90))
     banded = (block["extent_basis"] == BAND).to_numpy()[:, None]
     cut = np.where(banded, np.clip(drawn, low, high), drawn)
@@ -158,9 +160,9 @@ def _on_one_spot(block: pl.DataFrame, log: Floats, reach: Floats, gone: Floats) 
         at = np.array(rows)
         order = np.argsort(-reach[at], axis=0, kind="stable")
         areas = np.take_along_axis(reach[at], order, axis=0)
-        kept = np.cumprod(1 - np.take_along_axis(gone[at], order, axis=0), axis=0)
+        whole = np.cumprod(1 - np.take_along_axis(gone[at], order, axis=0), axis=0)
         rings = areas - np.concatenate([areas[1:], np.zeros_like(areas[:1])])
-        together = np.log1p(-np.minimum((rings * (1 - kept)).sum(axis=0), np.float32(1 - 1e-7)))
+        together = np.log1p(-np.minimum((rings * (1 - whole)).sum(axis=0), NEARLY_ALL))
         alone = log[at].sum(axis=0)
         log[at] *= np.where(alone < 0, together / np.where(alone < 0, alone, 1), 1)
     return log

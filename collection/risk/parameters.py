@@ -99,6 +99,7 @@ class Lines(BaseModel):
     unsure_from_times: Annotated[float, Field(gt=1)]
     unsure_upward_from_times: Annotated[float, Field(gt=1)]
     common_share: Fraction
+    unassessed_worth_objects: Positive
     growth_beyond: Positive
     growth_twice_beyond: Positive
     false_event_chance: Fraction
@@ -110,6 +111,16 @@ class Lines(BaseModel):
     excursion_modifier: Positive
     planned_within_months: Annotated[int, Field(gt=0)]
     before_loan_days: Annotated[int, Field(gt=0)]
+
+
+class HowSure(Strict):
+    """Of which objects at the head of the list it is asked whether they stay there, and from which shares of the draws
+    an object is always there, or as likely out as in.
+    """
+
+    first: Annotated[int, Field(gt=0)]
+    always: Fraction
+    open: Fraction
 
 
 class Assumed(Strict):

@@ -1,19 +1,24 @@
 """Which starting values, that nobody measured, move the total and the order most."""
 
+from collections.abc import Mapping
+
+import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
+from collection.risk.nested import with_log_kept
 from collection.risk.rates import RatesTable
 
 SWAY = pl.Schema(
     {"cell": pl.String, "basis": pl.String, "hazards": pl.UInt32, "years_short": pl.Float64, "years_long": pl.Float64}
     | {"total_short": pl.Float64, "total_long": pl.Float64, "changed_in_first": pl.UInt32}
 )
+ENDS: Mapping[str, str] = {"if_short": "years_short", "if_long": "years_long"}
 c = pl.col
 
 
 @returns(SWAY)
-def sway(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable, first: int = 20) -> pl.DataFrame:
+def sway(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable, first: int) -> pl.DataFrame:
     """For each row of the rates, what its short or its long years would do, schema SWAY, largest first.
 
     Parameters
@@ -22,43 +27,67 @@ def sway(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable, first:
 
     Returns
     -------
-    total_short, total_long : the collection's expected loss with the row at its short or long years, times that with
-        likely years. changed_in_first : how many of the first objects others would take the place of, at the worse end.
+    total_short, total_long : the collection's expected loss with the row's short or long years in place of the likely
+        ones, times that with likely years; what quiet years say stays as it is. changed_in_first : how many of the
+        first objects others would take the place of, at the worse end.
     """
-    parts = _losses(hazards, objects, rates)
-    total = float(parts["loss"].sum())
+    named = hazards.join(rates.rows.select("rate_row", "cell"), on="rate_row").join(
+        objects.select("object_id", "value_share"), on="object_id"
+    )
+    base = _lost(named.with_columns(rate="loss_rate"), "object_id").sort("loss", "object_id", descending=[True, False])
+    total = float(base["loss"].sum())
     if not total:
         return pl.DataFrame(schema=SWAY)
-    base = parts.group_by("object_id").agg(c("loss").sum())
-    rows = [_row(cell, part, base, total, first) for (cell,), part in parts.group_by("cell", maintain_order=True)]
+    changes = _changes(named)
+    of_cell = dict(changes.partition_by("cell", as_dict=True))
+    rows = [
+        _row(part.sort("hazard_id"), of_cell[cell,], base, total, first)
+        for (cell,), part in named.group_by("cell", maintain_order=True)
+    ]
     framed = pl.DataFrame(rows, schema=SWAY, orient="row")
     return framed.sort(pl.max_horizontal("total_short", 1 / c("total_long")), "cell", descending=[True, False])
 
 
-def _losses(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
-    """Each hazard's loss of the collection's value a year, and how it would change with the years of its row."""
-    log = c("log_kept").sum().over("object_id", "part")
-    share = pl.when(log < 0).then(c("part_share") * (1 - log.exp()) * c("log_kept") / log).otherwise(0.0)
-    cells = rates.rows.select("rate_row", "cell")
-    joined = hazards.join(cells, on="rate_row").join(objects.select("object_id", "value_share"), on="object_id")
-    at_rest = c("modifier") * c("quiet_factor") / c("years_likely")
-    of_years = pl.when(c("loss_rate") > 0).then(at_rest / c("loss_rate")).otherwise(0.0)
-    return joined.with_columns(loss=share * c("value_share"), of_years=of_years).with_columns(
-        more=c("loss") * c("of_years") * (c("years_likely") / c("years_short") - 1),
-        less=c("loss") * c("of_years") * (c("years_likely") / c("years_long") - 1),
+def _changes(named: pl.DataFrame) -> pl.DataFrame:
+    """cell, object_id, if_short, if_long: by how much an object's loss grows if the years of a row were those.
+
+    Each part is reckoned once for each row of the rates that it has hazards of, with only that row's years changed.
+    """
+    touched = (
+        named.select("object_id", "part", "cell").unique().sort("cell", "object_id", "part").with_row_index("copy")
     )
+    copies = touched.rename({"cell": "changed"}).join(named, on=["object_id", "part"])
+    before = _lost(copies.with_columns(rate="loss_rate"), "copy").rename({"loss": "before"})
+    at_rest = c("modifier") * c("quiet_factor")
+    changed = touched.join(before, on="copy")
+    for end, years in ENDS.items():
+        other = at_rest * (1 / c(years) - 1 / c("years_likely"))
+        rate = c("loss_rate") + pl.when(c("cell") == c("changed")).then(other).otherwise(0.0)
+        changed = changed.join(_lost(copies.with_columns(rate=rate), "copy").rename({"loss": end}), on="copy")
+    grown = [c(end) - c("before") for end in ENDS]
+    return changed.group_by("cell", "object_id").agg(its.sum().alias(end) for end, its in zip(ENDS, grown, strict=True))
 
 
-def _row(cell: str, part: pl.DataFrame, base: pl.DataFrame, total: float, first: int) -> tuple[object, ...]:
-    changes = part.group_by("object_id").agg(c("more", "less").sum())
-    joined = base.join(changes, on="object_id", how="left").with_columns(c("more", "less").fill_null(0.0))
-    ends = [_largest(joined, c("loss") + c(name), first) for name in ("more", "less")]
-    before = _largest(joined, c("loss"), first)
+def _lost(rows: pl.DataFrame, key: str) -> pl.DataFrame:
+    """key, loss [share of the collection's value a year] at `rate`; the key is that of the object or of its copy."""
+    plain = rows.drop("object_id", "log_kept").with_columns(object_id=rows[key])
+    with_log: pl.DataFrame = with_log_kept(nw.from_native(plain.lazy()), "rate", "log_kept").to_native().collect()
+    parts = with_log.group_by("object_id", "part").agg(c("part_share", "value_share").max(), c("log_kept").sum())
+    loss = c("value_share") * c("part_share") * (1 - c("log_kept").exp())
+    return parts.group_by(c("object_id").alias(key)).agg(loss=loss.sum())
+
+
+def _row(part: pl.DataFrame, changes: pl.DataFrame, base: pl.DataFrame, total: float, first: int) -> tuple[object, ...]:
     one = part.row(0, named=True)
-    totals = [(total + float(part[name].sum())) / total for name in ("more", "less")]
-    changed = max(len(before - end) for end in ends)
-    return cell, one["basis"], part.height, one["years_short"], one["years_long"], *totals, changed
+    totals = [(total + float(changes[end].sum())) / total for end in ENDS]
+    before = set(base.head(first)["object_id"])
+    changed = max(len(before - _largest(base, changes, end, first)) for end in ENDS)
+    return one["cell"], one["basis"], part.height, one["years_short"], one["years_long"], *totals, changed
 
 
-def _largest(rows: pl.DataFrame, loss: pl.Expr, first: int) -> set[str]:
-    return set(rows.sort(loss, "object_id", descending=[True, False]).head(first)["object_id"])
+def _largest(base: pl.DataFrame, changes: pl.DataFrame, end: str, first: int) -> set[str]:
+    """The objects that would come first; of those that do not change only the first can be among them."""
+    same = base.join(changes, on="object_id", how="anti", maintain_order="left").head(first)
+    other = base.join(changes, on="object_id").select("object_id", loss=c("loss") + c(end))
+    both = pl.concat([same.select("object_id", "loss"), other])
+    return set(both.sort("loss", "object_id", descending=[True, False]).head(first)["object_id"])

@@ -15,9 +15,13 @@ import numpy.typing as npt
 from collection.risk.unchecked_parameters import Tilt
 
 Array = npt.NDArray[np.float64]
-POINTS, REACH = 41, 3.0  # of a grid of c, d or h: so many, over so many standard deviations each way
+POINTS = 41  # of a grid of c, d or h
+REACH = 3.0  # standard deviations that a grid goes each way
 BETAS = np.linspace(-4, 2.5, 131)
-LEAST = 1e-12
+LEAST = 1e-12  # no chance is smaller
+PHI_SCALE = 0.3275911
+PHI_TERMS = (0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429)
+HALF = 0.5  # a rank stands in the middle of its step
 _NORMAL = NormalDist()
 
 
@@ -50,9 +54,8 @@ def phi(x: Array) -> Array:
     1964, 7.1.26).
     """
     z = np.abs(x) / np.sqrt(2)
-    t = 1 / (1 + 0.3275911 * z)
-    series = ((((1.061405429 * t - 1.453152027) * t + 1.421413741) * t - 0.284496736) * t + 0.254829592) * t
-    upper = series * np.exp(-z * z) / 2
+    t = 1 / (1 + PHI_SCALE * z)
+    upper = np.polynomial.polynomial.polyval(t, (0.0, *PHI_TERMS)) * np.exp(-z * z) / 2
     return np.asarray(np.where(x >= 0, 1 - upper, upper))
 
 
@@ -65,7 +68,7 @@ def normal_scores(order: Array, unchecked: int) -> tuple[Array, Array]:
     ranks = np.array([(order < each).sum() + ((order == each).sum() + 1) / 2 for each in order])
     after = order.size + 1 + np.arange(unchecked)
     # The first checked stand highest: what looked worst.
-    place = 1 - (np.concatenate([ranks, after]) - 0.5) / max(count, 1)
+    place = 1 - (np.concatenate([ranks, after]) - HALF) / max(count, 1)
     scores = np.array([_NORMAL.inv_cdf(min(max(p, LEAST), 1 - LEAST)) for p in place])
     return scores[: order.size], scores[order.size :]
 

@@ -82,12 +82,12 @@ def _fair(
     random: np.random.Generator,
 ) -> tuple[Array, Array, Array]:  # fmt: skip
     start = np.array([its.chance_above_limit for its in values.kind])
-    n, found = expected.looked, expected.exceeding
+    n, exceeding = expected.looked, expected.exceeding
     scale = values.museum_worth + (n * start).sum()
-    museum = random.gamma(values.museum_worth + found.sum(), 1, values.draws) / scale
+    museum = random.gamma(values.museum_worth + exceeding.sum(), 1, values.draws) / scale
     prior = np.minimum(values.chance_at_most, museum[:, None] * start[None, :])
     worth = values.kind_worth_objects
-    chances = random.beta(worth * prior + found, worth * (1 - prior) + n - found)
+    chances = random.beta(worth * prior + exceeding, worth * (1 - prior) + n - exceeding)
     losses = evidence.checked["loss"].to_numpy()
     over = losses >= evidence.limit
     logs = np.log(np.minimum(losses[over], values.largest_loss) / evidence.limit)
@@ -161,14 +161,14 @@ def _pick(random: np.random.Generator, weights: Array) -> Array:
 def _rooms(
     waiting: pl.DataFrame, checked: pl.DataFrame, expected: Expectation, values: Unchecked, random: np.random.Generator
 ) -> Array:
-    """Factor of each room in each draw: Gamma(worth + found) over (worth + expected); 1 where nobody looked."""
+    """Factor of each room in each draw: Gamma(worth + seen) over (worth + expected); 1 where nobody looked."""
     names, at = np.unique(waiting["room"].fill_null("").to_numpy(), return_inverse=True)
     worth = values.room_worth_objects
     drawn = np.ones((values.draws, names.size))
     for nth, name in enumerate(names):
         if name in expected.room_seen:
-            found, due = expected.room_seen[name]
-            drawn[:, nth] = random.gamma(worth + found, 1, values.draws) / (worth + due)
+            seen, due = expected.room_seen[name]
+            drawn[:, nth] = random.gamma(worth + seen, 1, values.draws) / (worth + due)
     return drawn[:, at]
 
 

@@ -5,7 +5,6 @@ import polars as pl
 from collection.risk.rates import RatesTable
 from schemas.vocabularies import vocabulary
 
-WORTH_OBJECTS = 10.0  # of the prior chance, in examined damages of the kind
 NOT_MIXED = -1.0
 c = pl.col
 
@@ -14,15 +13,16 @@ def with_mixture(hazards: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
     """Adds chance_moving, years_moving, years_quiet [year] to hazards that nobody assessed; others have -1.
 
     The chance that gives the row's own rate, (1/T_unknown - 1/T_quiet)/(1/T_moving - 1/T_quiet), is a Beta prior worth
-    ten objects; the museum's own examined damages of the kind join it. Quiet years multiply its odds by
+    `unassessed_worth_objects`; the museum's own examined damages of the kind join it. Quiet years multiply its odds by
     exp(-t/T_moving)/exp(-t/T_quiet) (risk model, section 5).
     """
     table = _table(rates).join(_examined(hazards), on=["term", "stage"], how="left")
-    chance = (WORTH_OBJECTS * c("start") + c("moved").fill_null(0)) / (WORTH_OBJECTS + c("examined").fill_null(0))
+    worth = rates.lines.unassessed_worth_objects
+    chance = (worth * c("start") + c("seen_moving").fill_null(0)) / (worth + c("assessed").fill_null(0))
     learned = table.select("rate_row", "years_moving", "years_quiet", chance=chance)
     joined = hazards.join(learned, on="rate_row", how="left", maintain_order="left")
     odds = c("chance") / (1 - c("chance")) * (c("quiet_years") * (1 / c("years_quiet") - 1 / c("years_moving"))).exp()
-    mixed = pl.when(c("chance").is_between(0, 1, closed="none")).then(odds / (1 + odds))
+    mixed = pl.when(c("chance") > 0, c("chance") < 1).then(odds / (1 + odds))
     return joined.with_columns(
         chance_moving=mixed.otherwise(NOT_MIXED), years_moving=c("years_moving").fill_null(1.0),
         years_quiet=c("years_quiet").fill_null(1.0),
@@ -50,4 +50,4 @@ def _examined(hazards: pl.DataFrame) -> pl.DataFrame:
     moving = vocabulary("activity").terms_where("moving")
     known = hazards.filter(~c("state_assumed")).unique("hazard_id")
     assessed = known.filter(~c("state").is_in(vocabulary("activity").terms_where("not_assessed")))
-    return assessed.group_by("term", "stage").agg(examined=pl.len(), moved=c("state").is_in(moving).sum())
+    return assessed.group_by("term", "stage").agg(assessed=pl.len(), seen_moving=c("state").is_in(moving).sum())

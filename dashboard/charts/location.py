@@ -1,5 +1,6 @@
 """Where value is expected to be lost."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import altair as alt
@@ -30,35 +31,40 @@ def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     order = {cause: place for place, cause in enumerate(causes)}
     words, places = (f"{{{', '.join(f'{k}: {v!r}' for k, v in its.items())}}}" for its in (WORDS, order))
     picked = alt.selection_point(name=PICKED, fields=["location_id"], on="click", clear=False)
-    shown = [WORDS[cause] for cause in causes]
-    tones = alt.Scale(domain=shown, range=[look.causes[list(WORDS).index(cause)] for cause in causes])
-    dashes = alt.Scale(domain=shown, range=[[3, 2] if cause == DASHED else [1, 0] for cause in causes])
-    legend = alt.Legend(direction="vertical")
     drawn = (
         base.transform_fold([*causes], as_=["what", "lost"])
         .transform_calculate(cause=f"{words}[datum.what]", place=f"{places}[datum.what]")
         .mark_bar(size=bars.BAR, stroke=look.accent, strokeWidth=1, cursor="pointer")
-        .encode(
-            y=bars.line(frame, "name"),
-            x=alt.X(
-                "lost:Q",
-                title="expected loss, if nothing is done [% of the collection's value a year]",
-                axis=alt.Axis(tickCount=4, format=".2~p", gridColor=look.line),
-                scale=alt.Scale(zero=True, nice=True),
-            ),
-            color=alt.Color("cause:N", scale=tones, legend=legend),
-            strokeDash=alt.StrokeDash("cause:N", scale=dashes, legend=legend),
-            order=alt.Order("place:Q", sort="ascending"),
-            tooltip=[
-                alt.Tooltip("name:N", title="Place"),
-                alt.Tooltip("cause:N", title="From"),
-                alt.Tooltip("lost:Q", title="Of the collection's value a year", format=".2~p"),
-            ],
-        )
+        .encode(y=bars.line(frame, "name"), x=_lost(look), **_by_cause(causes, look))
         .add_params(picked)
     )
     labelled = bars.words(base, frame, "name", _figure(), look)
     return theme.drawn(bars.tall(frame.height, drawn, labelled, legend=len(causes)), look)
+
+
+def _lost(look: theme.Tones) -> alt.X:
+    """Length: the share of the collection's value lost each year."""
+    title = "expected loss, if nothing is done [% of the collection's value a year]"
+    axis = alt.Axis(tickCount=4, format=".2~p", gridColor=look.line)
+    return alt.X("lost:Q", title=title, axis=axis, scale=alt.Scale(zero=True, nice=True))
+
+
+def _by_cause(causes: Sequence[str], look: theme.Tones) -> dict[str, Any]:
+    """Tone, edge and order of what each cause takes, and what is said of it under the pointer."""
+    shown = [WORDS[cause] for cause in causes]
+    tones = alt.Scale(domain=shown, range=[look.causes[list(WORDS).index(cause)] for cause in causes])
+    dashes = alt.Scale(domain=shown, range=[[3, 2] if cause == DASHED else [1, 0] for cause in causes])
+    legend = alt.Legend(direction="vertical")
+    return {
+        "color": alt.Color("cause:N", scale=tones, legend=legend),
+        "strokeDash": alt.StrokeDash("cause:N", scale=dashes, legend=legend),
+        "order": alt.Order("place:Q", sort="ascending"),
+        "tooltip": [
+            alt.Tooltip("name:N", title="Place"),
+            alt.Tooltip("cause:N", title="From"),
+            alt.Tooltip("lost:Q", title="Of the collection's value a year", format=".2~p"),
+        ],
+    }
 
 
 def _figure() -> str:

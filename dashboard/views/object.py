@@ -1,10 +1,12 @@
 """Everything the register knows of one object."""
 
+from datetime import date
+
 import polars as pl
 import streamlit as st
 
 from collection.questions import cautions, history, how_sure, object_record, ranking
-from collection.questions.explain import explain, risk_sentence, told
+from collection.questions.explain import explain, lines_to_read, risk_sentence
 from collection.questions.triage import Triage
 from collection.recording.actions import Done, record_action
 from dashboard import charts, data, filters, text, theme
@@ -55,7 +57,7 @@ def act(triage: Triage, object_id: str) -> None:
         note = st.text_input("Note", key="act_note", placeholder="Which box, which place")
         if st.form_submit_button("Write it down"):
             done = Done(object_id, what, on, by, answers=answers, note=note)
-            st.session_state[ANSWER] = record_action(data.store(), done)
+            st.session_state[ANSWER] = record_action(data.store(), done, today=max(date.today(), triage.as_of))
             st.rerun()
 
 
@@ -79,7 +81,7 @@ def why(triage: Triage, object_id: str) -> None:
     if rows.is_empty():
         parts.say("Nothing on record that could cost it material.")
         return
-    st.html(text.facts([(text.share(part), words) for part, words in told(explained)]))
+    st.html(text.facts([(text.share(part), words) for part, words in lines_to_read(explained)]))
     if triage.objects.height <= DRAWN_UP_TO:
         parts.say(how_sure.row_sentence(data.drawn(triage), object_id))
     parts.say(

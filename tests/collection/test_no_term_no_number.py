@@ -18,16 +18,20 @@ RULED = ("risk", "attention", "questions", "learning")  # to be joined by plan, 
 NO_TERMS_HERE = {
     "causes.py": {"loss"},  # columns: what a cause takes
     "condition.py": {"active"},
+    "draws.py": {"stable"},  # a way to sort
     "expectation.py": {"loss", "room"},  # columns of LOOKED
+    "expected.py": {"loss", "room"},  # columns of CHECKED
     "extent.py": {"likely", "low"},  # endings of columns
     "first_checks.py": {"arrival", "loss"},  # columns of INSPECTED
     "classify.py": {"loss"},  # column of REASON
     "intervals.py": {"made_safe"},  # rule of interval_months.toml, and its column
     "rules.py": {"loss", "made_safe", "supported"},  # column of REASON; reasons of first_step.toml
     "placed.py": {"room"},  # column
+    "sensitivity.py": {"loss"},  # column
     "storeroom.py": {"not_checked"},  # columns and counts of what nobody has checked
     "triage.py": {"not_checked"},
     "unchecked.py": {"arrival", "loss", "room"},
+    "unchecked_interval.py": {"loss", "room"},  # columns of CHECKED
     "words.py": {"not_checked"},
     "object_record.py": {"yes"},
     "not_yet_checked.py": {"remark"},
@@ -51,6 +55,17 @@ NAMED = {
     "FINER": "steps between nodes of a sum",
     "WIDEST": "where nothing is left of an integral",
     "CELLS_AT_ONCE": "bounds memory",
+    "BLOCK": "bounds memory",
+    "DRAWS": "how many draws two figures need",
+    "QUANTILES": "limits of 90 % of the draws, and their middle",
+    "KEY_BYTES": "of a generator of random numbers",
+    "LEAST": "keeps a logarithm or a quotient finite",
+    "POINTS": "of a grid",
+    "REACH": "of a grid, in standard deviations",
+    "BETAS": "points of a grid",
+    "HALF": "middle of the step of a rank",
+    "PHI_SCALE": "of a series for the normal distribution",
+    "PHI_TERMS": "terms of a series",
 }
 # Words that are both a term and something else: names of columns and records, how Polars joins, at-risk functions,
 # a property of a term.

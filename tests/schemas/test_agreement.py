@@ -39,6 +39,7 @@ def test_a_kind_of_damage_without_rates_names_the_file_and_the_row(own_folder):
         ),
         ("rates.toml", 'climate = "crizzling"', 'climate = "crizling"', "climate group crizling"),
         ("rates.toml", "[repair_material.shellac", "[repair_material.shelac", "shellac"),
+        ("repair_lists.toml", 'handling_row = "active"', 'handling_row = "activ"', "state activ"),
         ("object_type.toml", 'shape = "open_round"', 'shape = "open_rond"', "shape open_rond"),
     ],
 )

@@ -26,7 +26,7 @@ TYPES = {str: pl.String, float: pl.Float64, bool: pl.Boolean}
 
 
 def register(**records: Rows) -> Collection:
-    """A collection from rows as dictionaries; a day written as text gives its earliest and latest day."""
+    """A collection from rows as dictionaries; a day or year written as text gives its earliest and latest day."""
     return Collection.of({name: _frame(name, rows) for name, rows in records.items()})
 
 
@@ -39,7 +39,13 @@ def _frame(record: str, rows: Rows) -> pl.DataFrame:
 
 def _days(row: Mapping[str, Any], partial: list[str]) -> dict[str, Any]:
     given = {name: row[name] for name in partial if row.get(name)}
-    return {f"{name}_{end}": date.fromisoformat(day) for name, day in given.items() for end in ("earliest", "latest")}
+    return {f"{name}_{end}": _end(day, end) for name, day in given.items() for end in ("earliest", "latest")}
+
+
+def _end(written: str, end: str) -> date:
+    """Earliest or latest day of a day, or of a year alone."""
+    rest = {"earliest": "-01-01", "latest": "-12-31"}[end]
+    return date.fromisoformat(written if len(written) > len("1974") else written + rest)
 
 
 def check(check_id: str, object_id: str, day: str = "2026-06-01", **more: Any) -> dict[str, Any]:

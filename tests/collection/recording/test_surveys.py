@@ -1,0 +1,132 @@
+"""Thirty by lot: the seed is stored, the same seed gives the same objects, each at most once, only those not yet checked."""
+
+from datetime import date
+
+import polars as pl
+import pytest
+
+from collection.questions.expected import by_lot, survey_number
+from collection.recording.surveys import draw_survey
+from collection.store import Change
+from tests.collection.risk.builders import check, register
+
+DAY = date(2026, 11, 1)
+COUNT, CHECKED = 80, 20
+
+
+@pytest.fixture
+def held(store):
+    """80 objects, the first 20 of them checked, the next with a remark only."""
+    its = register(
+        object=[{"object_id": f"O{n:02d}", "location_id": f"S{n % 3}"} for n in range(COUNT)],
+        location=[{"location_id": f"S{n}", "name": f"Shelf {n}", "kind": "shelf"} for n in range(3)],
+        condition_check=[
+            *(check(f"k{n}", f"O{n:02d}") for n in range(CHECKED)),
+            check("r", f"O{CHECKED}", look="remark"),
+        ],
+    )
+    store.write(Change({name: frame for name, frame in its.frames.items() if frame.height}), by="tester")
+    return store
+
+
+def rows(store) -> pl.DataFrame:
+    """As the page gives them: all that were not checked when it was read."""
+    return store.read()["object"].select("object_id", "location_id").filter(pl.col("object_id") >= f"O{CHECKED}")
+
+
+def test_the_survey_is_noted_before_anybody_looks(held):
+    told, drawn = draw_survey(held, rows(held), 30, by=" Ida ", day=DAY)
+
+    (survey,) = held.read()["survey"].select("survey_id", "selection", "design", "seed", "starts_on").rows()
+    assert survey[:3] == ("S20261101", "random", "30 by lot of 60 not yet checked")
+    assert survey[4] == DAY
+    assert told == "Survey S20261101: 30 objects. Their checks name this survey."
+    assert drawn.height == 30
+    assert set(held.read_record("journal").filter(pl.col("record_name") == "survey")["changed_by"]) == {"Ida"}
+
+
+def test_the_stored_seed_gives_the_same_objects_again(held):
+    _, drawn = draw_survey(held, rows(held), 30, by="Ida", day=DAY)
+    seed = held.read()["survey"]["seed"].item()
+
+    shuffled = rows(held).sample(fraction=1, shuffle=True, seed=9)
+    assert by_lot(shuffled, 30, seed)["object_id"].to_list() == drawn["object_id"].to_list()
+    assert set(by_lot(shuffled, 30, seed + 1)["object_id"]) != set(drawn["object_id"])
+
+
+def test_no_object_twice_and_only_those_not_yet_checked(held):
+    _, drawn = draw_survey(held, rows(held), 30, by="Ida", day=DAY)
+
+    assert drawn["object_id"].n_unique() == 30
+    assert set(drawn["object_id"]) <= {f"O{n:02d}" for n in range(CHECKED, COUNT)}
+
+
+def test_every_object_has_the_same_chance():
+    """2,000 draws of 5 of 20: each is in 500 of them; four standard errors are 77."""
+    few = pl.DataFrame({"object_id": [f"O{n:02d}" for n in range(20)], "location_id": "S"})
+    counts = pl.concat([by_lot(few, 5, seed).select("object_id") for seed in range(2000)])["object_id"].value_counts()
+
+    assert counts.height == 20
+    assert (counts["count"].cast(pl.Int64) - 500).abs().max() < 77
+
+
+def test_what_somebody_checked_since_the_page_was_read_is_not_drawn(held):
+    seen = rows(held)
+    late = register(condition_check=[check(f"l{n}", f"O{n}") for n in range(CHECKED, COUNT - 5)])["condition_check"]
+    held.write(Change({"condition_check": late}), by="Udo")
+
+    told, drawn = draw_survey(held, seen, 30, by="Ida", day=DAY)
+
+    assert set(drawn["object_id"]) == {f"O{n}" for n in range(COUNT - 5, COUNT)}
+    assert told.startswith("Survey S20261101: 5 objects.")
+
+
+def test_a_remark_is_no_check(held):
+    _, drawn = draw_survey(held, rows(held), 60, by="Ida", day=DAY)
+
+    assert f"O{CHECKED}" in set(drawn["object_id"])
+
+
+def test_the_list_is_in_the_order_of_the_shelves(held):
+    _, drawn = draw_survey(held, rows(held), 30, by="Ida", day=DAY)
+
+    assert drawn.rows() == drawn.sort("location_id", "object_id").rows()
+
+
+def test_a_second_draw_of_the_day_has_its_own_number_and_seed(held):
+    (_, first), (told, second) = (draw_survey(held, rows(held), 30, by="Ida", day=DAY) for _ in range(2))
+
+    assert told.startswith("Survey S20261101-2:")
+    assert held.read()["survey"]["seed"].n_unique() == 2
+    assert set(first["object_id"]) != set(second["object_id"])
+    assert survey_number(DAY, {"S20261101", "S20261101-2"}) == "S20261101-3"
+
+
+@pytest.mark.parametrize(
+    ("by", "none", "told"),
+    [
+        ("  ", False, "First give your name."),
+        ("Ida", True, "Nothing was drawn: every object here has been checked."),
+    ],
+)
+def test_what_is_missing_is_said_and_nothing_written(held, by, none, told):
+    given = rows(held).clear() if none else rows(held)
+
+    words, drawn = draw_survey(held, given, 30, by=by, day=DAY)
+
+    assert words == told
+    assert drawn.is_empty()
+    assert held.read()["survey"].is_empty()
+
+
+def test_two_who_draw_at_the_same_moment_do_not_write_over_each_other(held, monkeypatch):
+    stale = held.read()
+    draw_survey(held, rows(held), 30, by="Ida", day=DAY)
+    given = rows(held).head(40)
+    with monkeypatch.context() as patch:
+        patch.setattr(type(held), "read", lambda _: stale)
+        told, drawn = draw_survey(held, given, 30, by="Udo", day=DAY)
+
+    assert told == "Nothing was drawn: somebody else noted survey S20261101 at the same moment. Draw again."
+    assert drawn.is_empty()
+    assert held.read()["survey"]["design"].to_list() == ["30 by lot of 60 not yet checked"]
