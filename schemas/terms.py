@@ -91,6 +91,7 @@ class Damage(TermDefinition):
     spreads: Flag = False
     bares_metal: Flag = False
     bars_travel: Flag = False
+    alkaline: Flag = False
     moves_badly: Flag = False
     without: tuple[str, ...] = ()
     rows_by_stage: tuple[str, ...] = ()
@@ -200,12 +201,13 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "change": ("grown", "says_nothing", "nothing_earlier"),
     "check_source": ("legacy", "from_catalogue"),
     "choice": ("leaves", "watches"),
-    "danger_agent": ("keeps_out",),
+    "danger_agent": ("keeps_out", "alkaline"),
     "danger_basis": ("not_made_safe",),
     "enclosure": ("own_air",),
     "glass_stability": ("unstable",),
     "grade": ("needs_cause",),
     "loan_direction": ("roles_swapped",),
+    "loan_state": ("arriving", "leaving", "back"),
     "loan_outcome": ("unlike_before",),
     "loan_status": ("waits_for_answer", "off"),
     "location_kind": ("holds_rooms", "room", "lost", "shows"),
@@ -219,6 +221,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "origin": ("flaw", "happened"),
     "part_kind": ("enamelled", "organic"),
     "place_fault": ("better_place",),
+    "repair_sign": ("alkaline",),
     "repair_material": ("not_assessed",),
     "seen": ("looked",),
     "visit": ("reached", "on_display"),

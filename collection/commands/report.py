@@ -8,12 +8,14 @@ from pathlib import Path
 import click
 from natsort import natsorted
 
+from collection import pipeline
 from collection.commands.object_numbers import numbers_asked
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.documents.batch import ReportRequest, ReportResult, reports
 from collection.documents.sections.photographs import FOLDER
 from collection.files import output_errors
+from collection.loans.rules import NOT_FIT
 from collection.questions.words import count
 from collection.settings import as_of_day
 from collection.snapshot import Collection
@@ -26,12 +28,13 @@ from schemas.vocabularies import vocabulary
 @click.argument("object_ids", metavar="[OBJECT]...", nargs=-1)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("reports"), show_default=True,
               help="Folder the PDFs go to.")  # fmt: skip
-@click.option("--state", help="State the report tells of (default: the first, before packing).")
+@click.option("--state", help="Stage the report is of (default: the first, before packing).")
 @click.option("--all", "everything", is_flag=True, help="A report of each object.")
 @click.option("--from-file", type=click.Path(path_type=Path), help="File of object numbers, one a line.")
 @click.option("--photographs", type=click.Path(path_type=Path, file_okay=False),
               help="Folder of photographs by content hash (default: beside the store).")  # fmt: skip
 @click.option("--loan", "loan_id", help="Number of the loan it is for (default: the next one of the object).")
+@click.option("--short", is_flag=True, help="The short form, two pages, for one object with a courier.")
 @click.option("--replace", is_flag=True, help="Write over reports of an earlier run.")
 @as_of_option
 @store_option
@@ -39,7 +42,8 @@ from schemas.vocabularies import vocabulary
 def report(store_path: Path, as_json: bool, **asked: object) -> None:
     """Write condition reports: PDFs with the same content attached as data, and a code that `enamels verify` checks."""
     wanted = Asked(**asked)  # type: ignore[arg-type]
-    collection = Store(store_path).read()
+    triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(wanted.as_of, c))
+    collection = triage.collection
     every = natsorted(collection["object"]["object_id"].to_list()) if wanted.everything else []
     numbers = numbers_asked([*wanted.object_ids, *every], wanted.from_file, "report", " or --all")
     require_loan(collection, wanted.loan_id)
@@ -47,13 +51,14 @@ def report(store_path: Path, as_json: bool, **asked: object) -> None:
         wanted.out.mkdir(parents=True, exist_ok=True)
     request = ReportRequest(
         _state(wanted.state),
-        as_of_day(wanted.as_of, collection),
+        triage.as_of,
         wanted.out,
         wanted.photographs or store_path.parent / FOLDER,
         loan_id=wanted.loan_id,
         replace=wanted.replace,
+        short=wanted.short,
     )
-    emit(_answer(_with_progress(reports(collection, numbers, request), len(numbers))), as_json=as_json)
+    emit(_answer(_with_progress(reports(triage, numbers, request), len(numbers))), as_json=as_json)
 
 
 @dataclass(frozen=True)
@@ -68,6 +73,7 @@ class Asked:
     photographs: Path | None
     loan_id: str | None
     replace: bool
+    short: bool
     as_of: str | None
 
 
@@ -96,11 +102,25 @@ def _with_progress(outcomes: Iterator[ReportResult], total: int) -> list[ReportR
 def _answer(results: Sequence[ReportResult]) -> Answer:
     written, failed = [m for m in results if m.error is None], [m for m in results if m.error is not None]
     document = {
-        "reports": [{"object_id": m.object_id, "path": m.path, "sha256": m.code} for m in written],
+        "reports": [
+            {"object_id": m.object_id, "path": m.path, "sha256": m.code, "verdict": m.verdict} for m in written
+        ],
         "failures": [{"object_id": m.object_id, **m.error.as_dict()} for m in failed if m.error],
     }
     done = f"{count(len(written), 'report')} written"
     lines = [f"{done}, {len(failed)} not:" if failed else f"{done}."]
     lines += [f"  {m.error}" for m in failed]
-    lines += [f"  {m.path}  {m.code[:12]}" for m in written[:20]]
+    lines += [f"  {m.path}  {m.code[:12]}" for m in written[:LISTED]]
+    lines += _warning([m.object_id for m in written if m.verdict == NOT_FIT])
     return Answer("\n".join(lines), document, max((m.error.code for m in failed if m.error), default=0))
+
+
+def _warning(unfit: Sequence[str]) -> list[str]:
+    """Which of them are not to be packed as recorded; their reports are written all the same."""
+    if not unfit:
+        return []
+    more = f" and {len(unfit) - LISTED} more" if len(unfit) > LISTED else ""
+    return ["", f"NOT TO BE PACKED AS RECORDED: {', '.join(unfit[:LISTED])}{more}. `enamels travel` says why."]
+
+
+LISTED = 20

@@ -86,10 +86,21 @@ def test_a_flaw_of_firing_is_listed_apart_and_what_is_missing_is_nothing_to_watc
     )
     made = report(Collection.of(small | {"damage": pl.concat([small["damage"], more], how="diagonal")}))
 
-    assert "Pinhole, open bubble" in [row["what"] for row in block(made, "flaws").rows]
-    assert "Pinhole, open bubble" not in str(block(made, "damage").rows)
-    assert "Part missing" in str(block(made, "damage").rows)
-    assert "Part missing" not in str(block(made, "watch").rows)
+    condition = block(made, "condition").rows
+    (missing,) = (row for row in condition if "Part missing" in row["what"])
+    (lifting,) = (row for row in condition if "Lifting" in row["what"])
+    assert "Pinhole, open bubble" in [row["kind"] for row in block(made, "flaws").rows]
+    assert "Pinhole" not in str(condition)
+    assert missing["journey"] != lifting["journey"]  # lifting is not to travel, what is missing cannot move
+
+
+def test_a_severity_is_explained_by_what_it_means_for_the_kind(small):
+    severe = small["observation"].with_columns(severity=pl.lit("severe"))
+
+    rows = block(report(Collection.of(small | {"observation": severe})), "words_used").rows
+
+    assert {"term": "Severe (lifting)", "definition": "Larger, or several"} in rows
+    assert {"term": "Severe (loss)", "definition": "Larger, or several"} in rows
 
 
 def test_solubility_is_what_was_tested_or_not_tested(small):
