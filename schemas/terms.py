@@ -65,10 +65,8 @@ class Attention(TermDefinition):
 class Damage(TermDefinition):
     """A kind of damage, or a flaw of firing that is mistaken for one.
 
-    looks_like, mistaken_for : how a person who is no conservator knows it, and what it is mixed up with; signs_source
-        says how they are known.
-    anchors : what each term of severity means for the kind, in their order.
-    words : what else a person may write for it.
+    looks_like, mistaken_for : how one who is no conservator knows it, what it is mixed up with (signs_source: whence).
+    anchors : what each term of severity means for the kind, in their order; words: what else a person may write for it.
     no_hazard : it costs nothing more, so it has no rates; flaw: it came out of the kiln so, whatever its origin says.
     rows_by_stage : each stage has its row of the rates; `stages` is the vocabulary that says how a stage looks.
     """

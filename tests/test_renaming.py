@@ -43,6 +43,7 @@ NO_TERMS = {
     "because",
     "handling_row",
     "title",
+    "hours_of",
 }
 
 # Tables whose keys are names of their own, though some are spelt like a term.

@@ -5,7 +5,8 @@ import pytest
 from collection.intake import languages
 from schemas.agreement import require_agreement
 from schemas.errors import VocabularyError
-from schemas.vocabularies import vocabularies, vocabulary
+from schemas.terms import Damage
+from schemas.vocabularies import load_parameters, terms, vocabularies, vocabulary
 
 # Kinds that a catalogue does not name in one word; a remark never gives them.
 NAMED_BY_NOBODY: set[str] = set()
@@ -80,3 +81,55 @@ def test_each_kind_of_damage_has_words_in_english():
     (english,) = languages.load(only=["en"]).each
 
     assert set(vocabulary("damage").term) - set(english.remarks["damage"]) == NAMED_BY_NOBODY
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "says"),
+    [
+        ("damage.toml", 'anchors = ["one short line, under 10 mm", ', "anchors = [", "anchor for each severity"),
+        ("condition_lists.toml", "stage_5 = {", "# stage_5 = {", "word for each stage"),
+        ("cautions.toml", 'technique = ["musen"]', 'technique = ["mussen"]', "technique mussen"),
+        ("cautions.toml", 'damage = ["unstable_glass"]', 'damage = ["unstabel_glass"]', "damage unstabel_glass"),
+    ],
+    ids=["severity", "stages", "term of a caution", "property of a caution"],
+)
+def test_words_that_go_with_a_kind_and_cautions_agree_with_their_lists(own_folder, file, old, new, says):
+    own_folder(file, old, new)
+
+    with pytest.raises(VocabularyError, match=says):
+        require_agreement()
+
+
+def test_a_kind_that_makes_no_hazard_needs_no_rates(own_folder):
+    own_folder("damage.toml", "\n[term.crack]", KIND.replace("\n[term.crack]", "\nno_hazard = true\n[term.crack]"))
+
+    require_agreement()
+
+
+def test_every_kind_says_what_it_looks_like_and_what_it_is_mistaken_for():
+    kinds = terms("damage", Damage)
+
+    assert [k for k, its in kinds.items() if not (its.looks_like and its.mistaken_for and its.signs_source)] == []
+    assert [k for k, its in kinds.items() if not (its.flaw or its.anchors)] == []
+
+
+def test_figures_taken_over_by_judgement_are_those_of_the_term_named():
+    """Years, depths, what is at risk and how it is handled; only the layer, shedding and climate may differ."""
+    may_differ = {"judged_as", "layer", "sheds", "climate"}
+    taken_over = 0
+    for table in ("rate", "repair", "repair_material"):
+        rows = load_parameters("rates")[table]
+        for name, row in rows.items():
+            if nearest := row.get("judged_as"):
+                taken_over += 1
+                assert {k: v for k, v in row.items() if k not in may_differ} == {
+                    k: v for k, v in rows[nearest].items() if k not in may_differ
+                }, name
+    assert taken_over >= 35
+
+
+def test_flaws_residues_and_a_missing_part_have_no_rates():
+    harmless = set(vocabulary("damage").terms_where("no_hazard"))
+
+    assert {"part_missing", "polish_residue", "label_residue", "pinhole", "fishscale"} <= harmless
+    assert harmless & set(load_parameters("rates")["rate"]) == set()

@@ -50,7 +50,10 @@ def moving(case: Case) -> list[Row]:
 
 
 def _uneasy(row: Row) -> bool:
+    """It moves, is suspected to, or was never assessed; residues and what is missing do not move."""
     activity = vocabulary("activity")
+    if row["kind"] in vocabulary("damage").terms_where("no_hazard"):
+        return False
     return any(row["state"] in activity.terms_where(flag) for flag in ("moving", "one_sighting", "not_assessed"))
 
 

@@ -78,6 +78,31 @@ def test_one_nobody_examined_says_so_and_claims_nothing(collected):
     assert "No loan of this object is on record" in text
 
 
+def test_a_flaw_of_firing_is_listed_apart_and_what_is_missing_is_nothing_to_watch(small):
+    more = frame(
+        "damage",
+        {"damage_id": "D8", "object_id": "V.1", "part": "whole", "side": "front", "kind": "pinhole"},
+        {"damage_id": "D9", "object_id": "V.1", "part": "whole", "side": "front", "kind": "part_missing"},
+    )
+    made = report(Collection.of(small | {"damage": pl.concat([small["damage"], more], how="diagonal")}))
+
+    condition = block(made, "condition").rows
+    (missing,) = (row for row in condition if "Part missing" in row["what"])
+    (lifting,) = (row for row in condition if "Lifting" in row["what"])
+    assert "Pinhole, open bubble" in [row["kind"] for row in block(made, "flaws").rows]
+    assert "Pinhole" not in str(condition)
+    assert missing["journey"] != lifting["journey"]  # lifting is not to travel, what is missing cannot move
+
+
+def test_a_severity_is_explained_by_what_it_means_for_the_kind(small):
+    severe = small["observation"].with_columns(severity=pl.lit("severe"))
+
+    rows = block(report(Collection.of(small | {"observation": severe})), "words_used").rows
+
+    assert {"term": "Severe (lifting)", "definition": "Larger, or several"} in rows
+    assert {"term": "Severe (loss)", "definition": "Larger, or several"} in rows
+
+
 def test_what_a_repair_dissolves_in_is_no_matter_of_a_loan(small):
     soluble = {"soluble_in": pl.lit("white spirit"), "soluble_in_basis": pl.lit("tested")}
     document = report(Collection.of(small | {"repair": small["repair"].with_columns(**soluble)}))

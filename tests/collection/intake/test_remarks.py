@@ -33,6 +33,14 @@ def read(text):
         ("éclats, légères usures", ["chip", "abrasion"]),
         ("haarscheuren, lacunes, deuk", ["crack", "loss", "dent"]),
         ("sprickor och bortfall, anlupet", ["crack", "loss", "ag_tarnish"]),
+        ("open bubbles in the ground, chip at foot", ["pinhole", "chip"]),
+        ("pinholes; lid missing; tented along one crack", ["pinhole", "part_missing", "tenting", "crack"]),
+        ("split rim, two stones missing, white polish residue", ["metal_crack", "stone_loss", "polish_residue"]),
+        ("iridescent, weathering crust flaking", ["iridescence", "weathering_crust", "flaking"]),
+        ("offene Blasen, Deckel fehlt, verkratzt", ["pinhole", "part_missing", "scratch"]),
+        ("bulles ouvertes, couvercle manquant, rayures", ["pinhole", "part_missing", "scratch"]),
+        ("open blaasjes, deksel ontbreekt", ["pinhole", "part_missing"]),
+        ("öppna blåsor, locket saknas, repor", ["pinhole", "part_missing", "scratch"]),
     ],
 )
 def test_damage_kinds_in_the_order_named(text, kinds):

@@ -60,8 +60,24 @@ def test_a_damage_without_a_line_is_not_assessed():
 
 @pytest.mark.parametrize(
     "damage",
-    [{"closed_on": date(2026, 2, 1)}, {"origin": "manufacture"}, {"first_seen_on": "2026-12-01"}],
-    ids=["closed", "flaw of manufacture", "not yet seen on that day"],
+    [
+        {"closed_on": date(2026, 2, 1)},
+        {"origin": "manufacture"},
+        {"kind": "pinhole"},
+        {"kind": "fishscale", "origin": "uncertain"},
+        {"kind": "part_missing"},
+        {"kind": "polish_residue"},
+        {"first_seen_on": "2026-12-01"},
+    ],
+    ids=[
+        "closed",
+        "flaw by origin",
+        "flaw by kind",
+        "flaw that may come later",
+        "part missing",
+        "residue",
+        "not yet seen on that day",
+    ],
 )
 def test_what_makes_no_hazard(damage):
     assert state([FIRST], damage=damage) is None

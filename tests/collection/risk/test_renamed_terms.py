@@ -32,6 +32,7 @@ NO_TERMS = {
     "words",
     "culture_words",
     "of",
+    "hours_of",
 }
 
 
