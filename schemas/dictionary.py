@@ -5,7 +5,9 @@ from typing import Any
 
 from schemas.fields import ForeignKey, FromVocabulary, Partial, Private, Unit
 from schemas.tables import RECORDS, Column, TableSpec
-from schemas.vocabularies import STATUS_WORDS, Vocabulary, vocabularies
+from schemas.vocabularies import STATUS_WORDS, Vocabulary, vocabularies, vocabulary
+
+SIGNS = ("looks_like", "mistaken_for", "signs_source")
 
 
 def dictionary(records: Mapping[str, TableSpec] = RECORDS) -> dict[str, Any]:
@@ -99,7 +101,20 @@ def _vocabulary_text(v: Vocabulary) -> str:
     lines += [
         f"| {k} | {e.label} | {e.definition} | {e.status} | {e.source} | {e.aat or ''} |" for k, e in v.term.items()
     ]
-    return "\n".join(lines)
+    return "\n".join([*lines, *_signs(v)])
+
+
+def _signs(v: Vocabulary) -> Iterator[str]:
+    """How each term is known, what it is taken for, and what each severity of it means; nothing where no term says."""
+    speaking = [e for e in v.term.values() if e.get("looks_like")]
+    if not speaking:
+        return
+    severities = vocabulary("severity").labels().values()
+    yield from ("", f"| {v.label.lower()} | looks like | mistaken for | source | {' | '.join(severities)} |")
+    yield f"| --- | --- | --- | --- |{' --- |' * len(severities)}"
+    for e in speaking:
+        anchors = e.get("anchors") or [""] * len(severities)
+        yield f"| {' | '.join([e.label, *(e.get(n) or '' for n in SIGNS), *anchors])} |"
 
 
 def _first_line(spec: TableSpec) -> str:

@@ -62,6 +62,8 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     loan.LoanLeg,
     loan.LoanObject,
     loan.LoanState,
+    loan.LoanFinding,
+    loan.Requirement,
     care.YearMoney,
     care.YearHours,
     house.IntakeFile,

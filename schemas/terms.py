@@ -8,10 +8,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
+from schemas.term_flags import FLAGS
+
 Status = Literal["V", "V2", "M", "A", "J"]  # verified, verified in a weak source, from memory, advice, judgement
 Flag = Annotated[bool, Field(strict=True)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Year = Annotated[int, Field(ge=-5000, le=2200)]
+Text = Annotated[str, Field(min_length=1)]
 
 
 class TermDefinition(BaseModel):
@@ -60,8 +63,24 @@ class Attention(TermDefinition):
 
 
 class Damage(TermDefinition):
-    """A kind of damage; with `rows_by_stage` each stage has its row of the rates."""
+    """A kind of damage, or a flaw of firing that is mistaken for one.
 
+    looks_like, mistaken_for : how a person who is no conservator knows it, and what it is mixed up with; signs_source
+        says how they are known.
+    anchors : what each term of severity means for the kind, in their order.
+    words : what else a person may write for it.
+    no_hazard : it costs nothing more, so it has no rates; flaw: it came out of the kiln so, whatever its origin says.
+    rows_by_stage : each stage has its row of the rates; `stages` is the vocabulary that says how a stage looks.
+    """
+
+    looks_like: Text | None = None
+    mistaken_for: Text | None = None
+    signs_source: Text | None = None
+    anchors: tuple[Text, ...] = ()
+    words: tuple[Text, ...] = ()
+    no_hazard: Flag = False
+    flaw: Flag = False
+    stages: Text | None = None
     secure: Flag = False
     secure_always: Flag = False
     isolate: Flag = False
@@ -74,6 +93,7 @@ class Damage(TermDefinition):
     spreads: Flag = False
     bares_metal: Flag = False
     bars_travel: Flag = False
+    alkaline: Flag = False
     moves_badly: Flag = False
     without: tuple[str, ...] = ()
     rows_by_stage: tuple[str, ...] = ()
@@ -175,34 +195,6 @@ class Packing(TermDefinition):
     """How an object travelled; `counts_as` names the row of [per_move] a journey counts as."""
 
     counts_as: str | None = None
-
-
-# Vocabularies whose terms have flags only.
-FLAGS: Mapping[str, tuple[str, ...]] = {
-    "action": ("secures", "supports", "betters_place", "makes_safe"),
-    "change": ("grown", "says_nothing", "nothing_earlier"),
-    "check_source": ("legacy", "from_catalogue"),
-    "choice": ("leaves", "watches"),
-    "danger_agent": ("keeps_out",),
-    "danger_basis": ("not_made_safe",),
-    "enclosure": ("own_air",),
-    "glass_stability": ("unstable",),
-    "grade": ("needs_cause",),
-    "loan_direction": ("roles_swapped",),
-    "location_kind": ("holds_rooms", "room", "lost", "shows"),
-    "look": ("from_catalogue", "in_person", "each_damage"),
-    "metal": ("paint_likely", "generic", "heavy"),
-    "object_status": ("away",),
-    "occasion": ("accident", "arrival", "from_catalogue", "follows_treatment"),
-    "onset": ("old", "new"),
-    "option_status": ("backlog", "agreed"),
-    "origin": ("flaw",),
-    "part_kind": ("enamelled", "organic"),
-    "place_fault": ("better_place",),
-    "repair_material": ("not_assessed",),
-    "seen": ("looked",),
-    "visit": ("reached", "on_display"),
-}
 
 
 def _with_flags(name: str, flags: tuple[str, ...]) -> type[TermDefinition]:

@@ -25,6 +25,7 @@ COMMANDS = {
     "explain": "explain",
     "rates": "rates",
     "backtest": "backtest",
+    "travel": "travel",
     "report": "report",
     "verify": "verify",
     "export": "export",

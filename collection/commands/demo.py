@@ -100,7 +100,7 @@ def _report(triage: Triage, folder: Path) -> ReportResult:
         folder.parent / FOLDER_OF_PHOTOGRAPHS,
         replace=True,
     )
-    return next(reports(triage.collection, first, order))
+    return next(reports(triage, first, order))
 
 
 def _answer(store: Store) -> Answer:

@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from collection.as_of import as_known
 from collection.documents.attachment import is_report
+from collection.documents.disclosed import Disclosed, disclosed
 from collection.documents.fonts import FontSet
-from collection.documents.loan_report import loan_report
-from collection.documents.public import public
+from collection.documents.loan_report import FORMS
+from collection.documents.public import publication
 from collection.documents.sections.photographs import load, with_photographs
 from collection.documents.typeset import typeset
 from collection.files import digest_of_bytes, require_free, write_whole
-from collection.snapshot import Collection
+from collection.questions.triage import Triage
 from schemas.errors import NotFound, RegisterError
 
 UNSAFE = re.compile(r"[^A-Za-z0-9.\-]+")
@@ -28,6 +28,7 @@ class ReportResult:
     object_id: str
     path: Path | None = None
     code: str = ""
+    verdict: str = ""
     error: RegisterError | None = None
 
 
@@ -42,35 +43,39 @@ class ReportRequest:
     fonts: FontSet | None = None
     loan_id: str | None = None
     replace: bool = False
+    short: bool = False
 
 
-def reports(collection: Collection, object_ids: Sequence[str], request: ReportRequest) -> Iterator[ReportResult]:
-    """One outcome an object, in the order given, as soon as it is there."""
-    known = as_known(collection, request.made_on)
+def reports(triage: Triage, object_ids: Sequence[str], request: ReportRequest) -> Iterator[ReportResult]:
+    """One outcome an object, in the order given, as soon as it is there; `triage` is of the day of the report."""
+    also = disclosed(triage, object_ids, request.loan_id)
     for object_id in object_ids:
         path = request.out / file_name(object_id, request)
         try:
-            yield _one(known, object_id, request, path)
+            yield _one(triage, also.get(object_id), object_id, request, path)
         except RegisterError as error:
             yield ReportResult(object_id, error=error)
 
 
-def _one(collection: Collection, object_id: str, request: ReportRequest, path: Path) -> ReportResult:
-    if object_id not in collection["object"]["object_id"]:
+def _one(triage: Triage, also: Disclosed | None, object_id: str, request: ReportRequest, path: Path) -> ReportResult:
+    if also is None:
         raise NotFound(object_id, "the register has no object of this number", "", "Look it up in `enamels triage`.")
-    document = loan_report(public(collection, object_id), object_id, request.state, request.made_on, request.loan_id)
+    shown, also = publication(triage.collection, object_id, also)
+    write = FORMS[request.short]
+    document = write(shown, object_id, request.state, request.made_on, request.loan_id, also)
     document, jpegs = with_photographs(document, load(document, request.photographs))
     pdf = typeset(document, jpegs, request.fonts)
     require_free(path, store=None, replace=request.replace and is_report)
     write_whole(path, pdf)
-    return ReportResult(object_id, path, document.content_hash())
+    return ReportResult(object_id, path, document.content_hash(), verdict=also.verdict)
 
 
 def file_name(object_id: str, request: ReportRequest) -> str:
     """A file name that is safe on any system and never that of another number, in this run or a later one."""
     safe = UNSAFE.sub("_", object_id).strip("._")[:LONGEST_STEM]
     mark = "" if safe == object_id == object_id.upper() else f"-{digest_of(object_id)}"
-    return f"{safe or 'object'}{mark}_{request.state}_{request.made_on}.pdf"
+    form = "_short" if request.short else ""
+    return f"{safe or 'object'}{mark}_{request.state}_{request.made_on}{form}.pdf"
 
 
 def digest_of(object_id: str) -> str:

@@ -1,7 +1,7 @@
 """Everything the blocks of one report are made from: one object, one stage, of a register cut to one day."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -9,6 +9,9 @@ import narwhals as nw
 import polars as pl
 
 from collection.documents.cells import Row
+from collection.documents.days import day_words
+from collection.documents.disclosed import Disclosed
+from collection.loans.rules import NOT_FIT
 from collection.risk.findings import checks_in_order, open_damage, open_repairs
 from collection.risk.inspections import looks
 from collection.risk.series import Lazy
@@ -19,13 +22,17 @@ from schemas.vocabularies import vocabulary
 
 @dataclass(frozen=True)
 class Case:
-    """The public records of one object as known on `made_on`, read for one stage; `loan_id` where one was named."""
+    """The public records of one object as known on `made_on`, read for one stage; `loan_id` where one was named.
+
+    also : what leaves on purpose beside the public records.
+    """
 
     public: Collection
     object_id: str
     state: str
     made_on: date
     loan_id: str | None = None
+    also: Disclosed = field(default_factory=Disclosed)
 
     def rows(self, record: str, *by: str) -> Sequence[Row]:
         """Rows of a record, sorted by its key unless said otherwise."""
@@ -71,6 +78,16 @@ class Case:
         return next(iter(self.of_loan("loan_object", "part")), {})
 
     @cached_property
+    def requirement(self) -> Row:
+        """How the object is to be held and shown, whatever the loan; empty where nobody said."""
+        return next(iter(self.rows("requirement")), {})
+
+    def agreed_or_required(self, name: str) -> str | int | float | None:
+        """What was agreed for this loan, else what the object requires."""
+        agreed: str | int | float | None = self.terms_of_loan.get(name)
+        return agreed if agreed is not None else self.requirement.get(name)
+
+    @cached_property
     def stated(self) -> Row | None:
         """The entry of this very stage, if somebody made one."""
         entries = self.of_loan("loan_state", "stated_on")
@@ -102,10 +119,10 @@ class Case:
 
     @cached_property
     def flaws(self) -> Sequence[Row]:
-        """Flaws of making, which are no damage."""
-        flaws = vocabulary("origin").terms_where("flaw")
-        rows = [r for r in self.rows("damage", "part", "damage_id") if r["origin"] in flaws and r["closed_on"] is None]
-        return _numbered(rows, "F")
+        """Flaws of making, by their origin or their kind, which are no damage."""
+        flaws, kinds = vocabulary("origin").terms_where("flaw"), vocabulary("damage").terms_where("flaw")
+        open_rows = [r for r in self.rows("damage", "part", "damage_id") if r["closed_on"] is None]
+        return _numbered([r for r in open_rows if r["origin"] in flaws or r["kind"] in kinds], "F")
 
     @cached_property
     def repairs(self) -> Sequence[Row]:
@@ -116,9 +133,25 @@ class Case:
 
     @cached_property
     def numbers(self) -> Mapping[str, str]:
-        """The number printed for each damage and repair, by its key."""
+        """The number printed for each damage and repair, by its key; for each piece that of its damage."""
         damages = {row["damage_id"]: row["no"] for row in (*self.damages, *self.flaws)}
         return damages | {row["repair_id"]: row["no"] for row in self.repairs}
+
+    @cached_property
+    def numbers_by_hazard(self) -> Mapping[str, str]:
+        """The number printed, by hazard_id."""
+        damages = {f"damage:{row['damage_id']}": row["no"] for row in self.damages}
+        return damages | {f"repair:{row['repair_id']}": row["no"] for row in self.repairs}
+
+    @cached_property
+    def verdict_by_number(self) -> Mapping[str, str]:
+        """The gravest verdict a rule of travel gave for each number."""
+        named = ((self.numbers_by_hazard.get(r["hazard_id"] or ""), r["verdict"]) for r in self.also.reasons)
+        return {no: verdict for no, verdict in sorted(named, key=lambda pair: pair[1] == NOT_FIT) if no}
+
+    def day_of_check(self, check_id: str | None) -> str:
+        """The day of a check in words, never its number."""
+        return next((day_words(r["checked_on"]) for r in self.rows("condition_check") if r["check_id"] == check_id), "")
 
 
 def _lazy(public: Collection, *records: str) -> Mapping[str, Lazy]:
@@ -135,7 +168,9 @@ def _with_lines(rows: pl.DataFrame, case: Case, record: str, line: str, key: str
     states = rows.select(key, "check_id", "seen_on", "state", "state_assumed")
     declared = case.public[record].join(states, on=key)
     lines = case.public[line].drop("row_version", "withdrawn_on", strict=False)
-    joined = declared.join(lines, on=["check_id", key], how="left").sort("part", "side", key, nulls_last=True)
+    joined = declared.join(lines, on=["check_id", key], how="left", suffix="_of_check").sort(
+        "part", "side", key, nulls_last=True
+    )
     return list(joined.iter_rows(named=True))
 
 

@@ -64,6 +64,14 @@ def facts(*pairs: tuple[str, str | None]) -> tuple[Mapping[str, str], ...]:
     return tuple({"key": key, "label": label(key), "text": value} for key, value in pairs if value)
 
 
+def always(*pairs: tuple[str, str | None]) -> tuple[Mapping[str, str], ...]:
+    """Rows of a block of facts; a fact that says nothing is printed as not recorded, with a rule to write on."""
+    return tuple(
+        {"key": key, "label": label(key), "text": value or say("not_said"), "blank": "" if value else "yes"}
+        for key, value in pairs
+    )
+
+
 def to_write(*keys: str) -> tuple[Mapping[str, str], ...]:
     """Rows of a block of lines to be written by hand."""
     return tuple({"key": key, "label": label(key)} for key in keys)

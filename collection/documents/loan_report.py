@@ -1,51 +1,96 @@
-"""From the public records of one object to the report as a value: the order of its blocks."""
+"""From the public records of one object to the report as a value: the order of its blocks, whole and short."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 
 from collection.documents.case import Case
+from collection.documents.disclosed import Disclosed
 from collection.documents.document import Block, Document
-from collection.documents.sections import added_material, care, condition, identity, photographs, signatures
+from collection.documents.sections import (
+    added_material,
+    check,
+    condition,
+    dangers,
+    handling,
+    identity,
+    limits,
+    photographs,
+    stages,
+    travel,
+    words_used,
+)
 from collection.documents.words import title, words
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
-# In the order a reader meets them: what it is, what endangers it and people, how it is, how to keep it, who signs.
-BLOCKS: tuple[Callable[[Case], Iterator[Block]], ...] = (
+Section = Callable[[Case], Iterator[Block]]
+# In the order a reader meets them: may it travel, dangers, what it is, how it is, how to keep it, who signs.
+WHOLE: Sequence[Section] = (
+    travel.travel,
+    dangers.dangers,
     identity.identity,
-    identity.occasion,
-    care.dangers,
-    care.falls_off,
+    identity.construction,
+    check.check,
+    check.not_examined,
     photographs.pictures,
     condition.overall,
-    condition.damage,
-    condition.watch,
-    identity.not_examined,
+    condition.condition,
     added_material.added,
     added_material.treatments,
     added_material.fragments,
-    identity.parts,
     added_material.documents,
-    care.limits,
-    care.standing,
-    care.packing,
-    signatures.states,
-    signatures.sign,
-    signatures.code,
-    signatures.entries,
+    limits.limits,
+    handling.standing,
+    handling.handling,
+    handling.falls_off,
+    stages.states,
+    stages.sign,
+    stages.entries,
+    words_used.words_used,
+    stages.code,
+)
+# Two pages for one object that a courier carries.
+SHORT: Sequence[Section] = (
+    travel.travel,
+    dangers.dangers,
+    identity.short_identity,
+    condition.condition,
+    limits.known_limits,
+    handling.short_handling,
+    handling.falls_off,
+    stages.sign,
+    stages.one_entry,
+    stages.code,
 )
 
 
-def loan_report(public: Collection, object_id: str, state: str, made_on: date, loan_id: str | None = None) -> Document:
+def loan_report(
+    public: Collection, object_id: str, state: str, made_on: date, loan_id: str | None = None,
+    also: Disclosed | None = None,
+) -> Document:  # fmt: skip
     """The report of one object; `public` holds its public records only (see `collection.documents.public`)."""
-    case = Case(public, object_id, state, made_on, loan_id)
+    return _written(Case(public, object_id, state, made_on, loan_id, also or Disclosed()), WHOLE, "report")
+
+
+def short_form(
+    public: Collection, object_id: str, state: str, made_on: date, loan_id: str | None = None,
+    also: Disclosed | None = None,
+) -> Document:  # fmt: skip
+    """The same in two pages, for one couriered object."""
+    return _written(Case(public, object_id, state, made_on, loan_id, also or Disclosed()), SHORT, "short")
+
+
+def _written(case: Case, sections: Sequence[Section], form: str) -> Document:
     name = case.object_row["title"]
     return Document(
-        number=object_id,
-        title=f"{title('report')}: {object_id}" + (f", {name}" if name else ""),
-        state=vocabulary("loan_state").term[state].label,
-        made_on=made_on,
-        blocks=tuple(block for make in BLOCKS for block in make(case) if block.rows),
+        number=case.object_id,
+        title=f"{title(form)}: {case.object_id}" + (f", {name}" if name else ""),
+        state=vocabulary("loan_state").term[case.state].label,
+        made_on=case.made_on,
+        blocks=tuple(block for section in sections for block in section(case) if block.rows),
         rules_version=words()["version"],
         language=words()["language"],
     )
+
+
+FORMS: Mapping[bool, Callable[..., Document]] = {False: loan_report, True: short_form}

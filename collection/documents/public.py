@@ -10,13 +10,17 @@ from decimal import Decimal, InvalidOperation
 
 import polars as pl
 
+from collection.documents.disclosed import Disclosed
 from collection.documents.words import words
 from collection.snapshot import Collection
 from schemas.fields import ForeignKey, FromVocabulary, Partial, Private
 from schemas.tables import RECORDS, Column, TableSpec
 
 # Names given to the other side on purpose: those who sign, whom to telephone, who borrows.
-DISCLOSED_NAMES = ("person_ours", "person_theirs", "emergency_contact", "borrower")
+DISCLOSED_NAMES = (
+    "person_ours", "person_theirs", "courier", "borrower", "cleared_by",
+    "emergency_contact", "lender_contact", "courier_contact", "borrower_contact",
+)  # fmt: skip
 SEPARATORS = ("", ",", ".", "'", " ", "\u00a0", "\u202f")
 
 
@@ -73,10 +77,17 @@ ALWAYS_PRIVATE = ("note", "source_file", "source_row", "set_here", "set_by", "wi
 
 def public(collection: Collection, object_id: str) -> Collection:
     """The rows about one object (with its loans) that count, without private columns, free text screened."""
+    return publication(collection, object_id, Disclosed())[0]
+
+
+def publication(collection: Collection, object_id: str, also: Disclosed) -> tuple[Collection, Disclosed]:
+    """The public records of one object, and what leaves beside them; private values in free text of both withheld."""
     mine = about(collection, object_id)
     hidden = private_values(collection, mine)
     frames = {name: _public_rows(RECORDS[name], frame) for name, frame in mine.items()}
-    return replace(collection, frames={n: screened(RECORDS[n], f, hidden) for n, f in frames.items()})
+    shown = replace(collection, frames={n: screened(RECORDS[n], f, hidden) for n, f in frames.items()})
+    pattern, word = _pattern(hidden), words()["withheld"]["word"]
+    return shown, also if pattern is None else also.screened(lambda text: pattern.sub(word, text))
 
 
 def about(collection: Collection, object_id: str) -> Mapping[str, pl.DataFrame]:

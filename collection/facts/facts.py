@@ -23,13 +23,17 @@ OF_OBJECT = ("base_metal", "provenance_class", "culture", "earliest_year", "late
 
 @dataclass(frozen=True)
 class Facts:
-    """Frames the rules read, of all objects or of those asked for; `worded`: reasons are wanted, not classes alone."""
+    """Frames the rules read, of all objects or of those asked for.
+
+    worded : reasons are wanted, not classes alone. loan_id : the loan a journey is asked about, else the next of each.
+    """
 
     collection: Collection
     risk: Risk
     rates: RatesTable
     only: Sequence[str] | None = None
     worded: bool = False
+    loan_id: str | None = None
     cached: dict[str, pl.LazyFrame] = field(default_factory=dict)
 
     @property
@@ -118,9 +122,16 @@ class Facts:
 
     @cached_property
     def leaves(self) -> pl.LazyFrame:
-        """Objects of a loan with a leg that begins after the day: object_id, loan_id, leaves_on (the next of them)."""
-        legs = self.collection["loan_leg"].lazy().filter(c("starts_on") > self.as_of)
-        next_leg = legs.group_by("loan_id").agg(leaves_on=c("starts_on").min())
-        asked = self.of("loan_object").select("object_id", "loan_id").unique()
-        rows = asked.join(next_leg, on="loan_id").sort("leaves_on", "loan_id")
-        return rows.unique("object_id", keep="first", maintain_order=True)
+        """Objects of the loan asked about, else of the next that begins after the day: object_id, loan_id, leaves_on.
+
+        leaves_on: the first day of its first venue, of the next loan the first that is still to come.
+        """
+        legs, asked = self.collection["loan_leg"].lazy(), self.of("loan_object").select("object_id", "loan_id").unique()
+        if self.loan_id is not None:
+            first = legs.group_by("loan_id").agg(leaves_on=c("starts_on").min())
+            return asked.filter(c("loan_id") == self.loan_id).join(first, on="loan_id", how="left")
+        off = vocabulary("loan_status").terms_where("off")
+        takes_place = self.collection["loan"].lazy().filter(~c("status").is_in(off).fill_null(value=False))
+        ahead = legs.filter(c("starts_on") > self.as_of).join(takes_place, on="loan_id", how="semi")
+        rows = asked.join(ahead.group_by("loan_id").agg(leaves_on=c("starts_on").min()), on="loan_id")
+        return rows.sort("leaves_on", "loan_id").unique("object_id", keep="first", maintain_order=True)

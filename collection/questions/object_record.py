@@ -144,13 +144,20 @@ def title(triage: Triage, object_id: str) -> str:
 
 
 def kinds(triage: Triage, object_id: str) -> Mapping[str, tuple[str, ...]]:
-    """Terms that cautions depend on: agents of danger to people, kinds of damage not closed."""
-    dangers = _mine(triage, RECORDS["danger_to_people"], object_id)["agent"]
-    damage = _mine(triage, RECORDS["damage"], object_id).filter(pl.col("closed_on").is_null())["kind"]
-    return {
-        "danger_agent": tuple(dangers.unique(maintain_order=True)),
-        "damage": tuple(damage.unique(maintain_order=True)),
+    """Terms that cautions depend on, vocabulary to terms: agents of danger to people, kinds of damage not closed,
+    materials of repairs not removed, techniques, and how stable the glass is."""
+    asked = {
+        "danger_agent": _mine(triage, RECORDS["danger_to_people"], object_id)["agent"],
+        "damage": _open(triage, "damage", object_id)["kind"],
+        "repair_material": _open(triage, "repair", object_id)["material"],
+        "technique": _mine(triage, RECORDS[OBJECT], object_id)["technique"].explode(empty_as_null=True),
+        "glass_stability": _mine(triage, RECORDS[OBJECT], object_id)["glass_stability"],
     }
+    return {name: tuple(terms.drop_nulls().unique(maintain_order=True)) for name, terms in asked.items()}
+
+
+def _open(triage: Triage, record: str, object_id: str) -> pl.DataFrame:
+    return _mine(triage, RECORDS[record], object_id).filter(pl.col("closed_on").is_null())
 
 
 def _mine(triage: Triage, spec: TableSpec, object_id: str) -> pl.DataFrame:

@@ -200,7 +200,7 @@ class Targets:
     def _asked(self) -> pl.DataFrame:
         """Each place of each object with its targets and the air that tells of it."""
         airs = nearest_logger(self.collection["location"], self.hours)
-        return _applies(self.collection).join(airs, on="location_id")
+        return applying_targets(self.collection).join(airs, on="location_id")
 
     @cached_property
     def _sums(self) -> pl.DataFrame:
@@ -208,13 +208,16 @@ class Targets:
         return summed(hourly, ["air", "target_id"], ["outside"])
 
 
-def _applies(collection: Collection) -> pl.DataFrame:
-    """Each place of each object with every reasoned target that is for the object or for a place around it."""
+def applying_targets(collection: Collection) -> pl.DataFrame:
+    """Each place of each object with every reasoned target that is for the object or for a place around it.
+
+    object_id, location_id (null where nobody knows), target_id, reason, and the limits [% or °C].
+    """
     reasoned = collection["target"].filter(pl.col("reason").is_not_null())
     names = ("object_id", "location_id", "target_id", "reason", *LIMITS)
     of_object = reasoned.filter(pl.col("object_id").is_not_null()).drop("location_id")
     placed = places(collection)
-    own = of_object.join(placed, on="object_id")
+    own = of_object.join(placed, on="object_id", how="left")
     above = placed.join(within(collection["location"]), on="location_id")
     of_place = reasoned.filter(pl.col("object_id").is_null(), pl.col("location_id").is_not_null()).drop("object_id")
     around = of_place.rename({"location_id": "above"}).join(above, on="above")

@@ -70,8 +70,9 @@ def findings(f: LazyFrames, rates: RatesTable) -> Lazy:
 def open_damage(f: LazyFrames, checks: Lazy) -> Lazy:
     """Open damage with its state: what the latest line says, or not assessed where no line says anything.
 
-    Closed damage, flaws of manufacture, and what only a remark says and a later inspection did not confirm are left
-    out (`unconfirmed` lists those); `state_assumed` says that nobody assessed the activity.
+    Closed damage, flaws of manufacture (by their origin or their kind), and what only a remark says and a later
+    inspection did not confirm are left out (`unconfirmed` lists those); `state_assumed` says that nobody assessed the
+    activity.
     """
     known = _damage_with_state(f, checks)
     return known.filter(~_only_remarked()).select(
@@ -100,7 +101,8 @@ def open_repairs(f: LazyFrames, checks: Lazy) -> Lazy:
 
 def _damage_with_state(f: LazyFrames, checks: Lazy) -> Lazy:
     flaws, silent = vocabulary("origin").terms_where("flaw"), vocabulary("change").terms_where("says_nothing")
-    damage = _open(f["damage"]).filter(nw.col("origin").is_null() | ~nw.col("origin").is_in(flaws))
+    by_kind = nw.col("kind").is_in(vocabulary("damage").terms_where("flaw"))
+    damage = _open(f["damage"]).filter(nw.col("origin").is_null() | ~nw.col("origin").is_in(flaws), ~by_kind)
     lines = f["observation"].filter(nw.col("change").is_null() | ~nw.col("change").is_in(silent))
     lines = lines.select("check_id", "damage_id", "extent_band", "area_mm2", *MEASURED, state="activity")
     (unsaid, *_) = vocabulary("activity").terms_where("not_assessed")
@@ -136,13 +138,16 @@ def _with_latest(things: Lazy, lines: Lazy, checks: Lazy, key: str, unsaid: str)
 
 
 def _damage(f: LazyFrames, checks: Lazy) -> Lazy:
-    """Open damage; a dormant one whose climate is not known to have held is not assessed; stage 0: *not said*."""
+    """Open damage of kinds that make a hazard; stage 0: *not said*.
+
+    A dormant one whose climate is not known to have held is not assessed.
+    """
     activity, kinds = vocabulary("activity"), vocabulary("damage").properties("rows_by_stage")
     (unsaid, *_) = activity.terms_where("not_assessed")
     staged = nw.col("term").is_in(list(kinds))
-    damages = open_damage(f, checks).with_columns(
-        stage=nw.when(staged).then(nw.coalesce(nw.col("stage"), nw.lit(0))).otherwise(0)
-    )
+    harmless = nw.col("term").is_in(vocabulary("damage").terms_where("no_hazard"))
+    costing = open_damage(f, checks).filter(~harmless)
+    damages = costing.with_columns(stage=nw.when(staged).then(nw.coalesce(nw.col("stage"), nw.lit(0))).otherwise(0))
     quiet = nw.col("state").is_in(activity.terms_where("needs_climate_held"))
     if "held" in f:
         known = damages.join(f["held"].select("object_id", held="object_id"), on="object_id", how="left")

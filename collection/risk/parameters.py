@@ -37,11 +37,22 @@ class YearsRow(Strict):
         return self
 
 
-class Row(BaseModel):
-    """One row of a table of rates; what is not named here is a state with its `YearsRow`."""
+class StatesRow(BaseModel):
+    """States with their `YearsRow`; `judged_as` is the term whose figures were taken over."""
 
     model_config = ConfigDict(extra="allow", frozen=True)
     __pydantic_extra__: dict[str, YearsRow] = Field(init=False)
+    judged_as: str | None = None
+
+    @property
+    def states(self) -> Mapping[str, YearsRow]:
+        """State to its years."""
+        return self.__pydantic_extra__
+
+
+class Row(StatesRow):
+    """One row of a table of rates; what is not named here is a state with its `YearsRow`."""
+
     layer: str = ""
     at_risk: AtRisk
     enamel_gone: bool = False
@@ -53,11 +64,6 @@ class Row(BaseModel):
     harmed_percent: Three | None = None
     typical_mm2: Positive
     loss_depth_else: Fraction = 0
-
-    @property
-    def states(self) -> Mapping[str, YearsRow]:
-        """State to its years."""
-        return self.__pydantic_extra__
 
 
 class AtRiskFigures(Strict):

@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 
-from collection.risk.parameters import PERCENT, Positive, Row, YearsRow, read
+from collection.risk.parameters import PERCENT, Positive, Row, StatesRow, YearsRow, read
 from collection.risk.years import mean_rate
 from schemas.errors import VocabularyError
 from schemas.terms import Activity, Damage, Stability
@@ -40,7 +40,7 @@ class RateFile:
 
     damage: Mapping[str, Row]
     repair: Mapping[str, Row]
-    material: Mapping[str, Mapping[str, YearsRow]]
+    material: Mapping[str, StatesRow]
     per_move: Mapping[str, float | Mapping[str, float]]
     words: str
 
@@ -50,7 +50,7 @@ class RateFile:
         return cls(
             read(dict[str, Row], FILE, "rate"),
             read(dict[str, Row], FILE, "repair"),
-            read(dict[str, dict[str, YearsRow]], FILE, MATERIAL),
+            read(dict[str, StatesRow], FILE, MATERIAL),
             read(dict[str, Positive | dict[str, Positive]], FILE, "per_move"),
             read(str, FILE, "words"),
         )
@@ -123,7 +123,7 @@ def _repair_cells(
 ) -> Iterator[tuple[int, Cell, YearsRow]]:
     """The cell of a repair's state, and the one of the same state over unstable glass where the table has one."""
     if entry.years_by_material:
-        ages = _of(file.material, MATERIAL, material)
+        ages = _of(file.material, MATERIAL, material).states
         yield 0, (MATERIAL, material, state), _of(ages, f"{MATERIAL}.{material}", state)
         return
     states = file.repair[use].states
@@ -137,10 +137,15 @@ def _fastest(row: Row, use: str) -> tuple[Cell, YearsRow]:
     return (REPAIR, use, harm), row.states[harm]
 
 
+def rated_kinds() -> Mapping[str, Damage]:
+    """Kinds of damage that can make a hazard: flaws of firing, residues and a missing part cannot."""
+    return {kind: its for kind, its in terms("damage", Damage).items() if not its.no_hazard}
+
+
 def _stages() -> list[tuple[str, Damage, int, str]]:
-    """Kind, stage and name of the row of rates; kinds without stages have stage 0 only."""
+    """Kind, stage and name of the row of rates; kinds without stages have stage 0 only, those without hazard none."""
     staged = []
-    for kind, its in terms("damage", Damage).items():
+    for kind, its in rated_kinds().items():
         names = its.rows_by_stage
         staged += [(kind, its, stage, name) for stage, name in enumerate(names, start=1)]
         staged.append((kind, its, 0, names[(its.stage_assumed or 1) - 1] if names else kind))

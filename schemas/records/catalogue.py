@@ -138,6 +138,9 @@ class Part(Record):
     originality: Annotated[str | None, FromVocabulary("originality"), Field(description="Original or later")] = None
     value_share: Annotated[Share | None, Field(description="Share of the object's value; shares sum to 1")] = None
     enamel_area_mm2: Annotated[SquareMillimetres | None, Field(description="Enamelled area")] = None
+    height_mm: Annotated[Millimetres | None, Field(description="Largest height")] = None
+    width_mm: Annotated[Millimetres | None, Field(description="Width or length")] = None
+    depth_mm: Annotated[Millimetres | None, Field(description="Depth")] = None
     location_id: Annotated[
         Key | None,
         ForeignKey("location"),

@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from schemas.fields import (
+    Celsius,
     Count,
     Day,
     ForeignKey,
@@ -15,6 +16,7 @@ from schemas.fields import (
     Name,
     Number,
     PartialDate,
+    Percent,
     Private,
     Record,
     SquareMillimetres,
@@ -78,6 +80,12 @@ class ConditionCheck(Record):
         Key | None, ForeignKey("condition_check"), Field(description="Check it corrects")
     ] = None
     signed_on: Annotated[Day | None, Field(description="Day it was signed; a signed check never changes")] = None
+    place: Annotated[Name | None, Field(description="Where it was looked at: studio, gallery, crate")] = None
+    purpose: Annotated[Text | None, Field(description="What the check was for")] = None
+    rh_percent: Annotated[Percent | None, Field(description="Relative humidity then")] = None
+    temperature_c: Annotated[Celsius | None, Field(description="Temperature then")] = None
+    loan_id: Annotated[Key | None, ForeignKey("loan"), Field(description="Loan it was made for")] = None
+    stage: Annotated[str | None, FromVocabulary("loan_state"), Field(description="Stage of that loan")] = None
 
 
 class Coverage(Record):
@@ -147,7 +155,11 @@ class DangerToPeople(Record):
 
     record = "danger_to_people"
     key = ("object_id", "part", "agent")
-    ended_by = {"made_safe_on": (), "measured_on": ("measured", "unit", "measured_by")}
+    ended_by = {
+        "made_safe_on": (),
+        "measured_on": ("measured", "unit", "measured_by", "distance_mm", "background", "instrument"),
+        "cleared_to_travel_on": ("cleared_by",),
+    }
     object_id: ObjectId
     part: Annotated[Key, Field(description="Part it sits in")]
     agent: Annotated[str, FromVocabulary("danger_agent"), Field(description="What the danger is")]
@@ -159,6 +171,13 @@ class DangerToPeople(Record):
     precautions: Annotated[Text | None, Field(description="Precautions in force, by whom ordered")] = None
     made_safe_on: Annotated[Day | None, Field(description="Day a qualified person said it is safe as kept")] = None
     review_on: Annotated[Day | None, Field(description="When to look again")] = None
+    distance_mm: Annotated[Millimetres | None, Field(description="Distance at which it was measured")] = None
+    background: Annotated[Name | None, Field(description="Background at that time and place")] = None
+    instrument: Annotated[Name | None, Field(description="Instrument")] = None
+    cleared_to_travel_on: Annotated[Day | None, Field(description="Day a qualified person released it to travel")] = (
+        None
+    )
+    cleared_by: Annotated[PersonName | None, Field(description="Who released it, and with what qualification")] = None
 
 
 class Evidence(Record):

@@ -4,7 +4,19 @@ from typing import Annotated
 
 from pydantic import Field
 
-from schemas.fields import Day, ForeignKey, FromVocabulary, Key, Name, PartialDate, Record, SquareMillimetres, Text
+from schemas.fields import (
+    Day,
+    ForeignKey,
+    FromVocabulary,
+    Key,
+    Millimetres,
+    Name,
+    PartialDate,
+    Record,
+    Share,
+    SquareMillimetres,
+    Text,
+)
 from schemas.records.catalogue import ObjectId, PersonName
 from schemas.records.condition import CheckId
 
@@ -46,6 +58,18 @@ class Repair(Record):
     documented: Annotated[Text | None, Field(description="Where it is documented")] = None
     treatment_id: Annotated[Key | None, ForeignKey("treatment"), Field(description="Treatment that made it")] = None
     area_mm2: Annotated[SquareMillimetres | None, Field(description="Area of the repair")] = None
+    recognised_by: Annotated[
+        list[Annotated[str, FromVocabulary("recognised_by")]] | None,
+        Field(description="How it can be seen that it is not original"),
+    ] = None
+    fluorescence: Annotated[Name | None, Field(description="Colour under ultraviolet")] = None
+    thickness_mm: Annotated[Millimetres | None, Field(description="Thickness")] = None
+    lost_beneath: Annotated[Share | None, Field(description="Share of its area where the original beneath is gone")] = (
+        None
+    )
+    retreatable: Annotated[
+        str | None, FromVocabulary("retreatability"), Field(description="Whether it can be taken off or done again")
+    ] = None
     closed_on: Annotated[Day | None, Field(description="Day it was removed")] = None
     removed_by: Annotated[Name | None, Field(description="Treatment that removed it")] = None
 

@@ -1,21 +1,26 @@
-"""What is not original: every fill, retouch, coating and replacement, with what it is known to dissolve in."""
+"""What is not original: every fill, retouch, coating and replacement, and how it can be seen.
+
+What it dissolves in is no matter of a loan: water, warmth and solvents keep away from all of it.
+"""
 
 from collections.abc import Iterator, Mapping
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, coded, joined, paragraphs, part, term
+from collection.documents.cells import Row, coded, joined, paragraphs, part, quantity, term
+from collection.documents.days import day_words
 from collection.documents.document import Block
-from collection.documents.sections.condition import material, size, where
+from collection.documents.sections.places import extent, where
 from collection.documents.words import columns, say, text, title
 
-LINES = ("no", "where", "does", "material", "extent", "since", "soluble", "state")
+LINES = ("no", "where", "does", "material", "extent", "since", "state", "recognised")
 
 
 def added(case: Case) -> Iterator[Block]:
-    """Old repairs and the materials of treatments on record; solubility as tested or documented, else not tested."""
+    """Old repairs and the materials of treatments on record."""
     rows = (*map(_repair, case.repairs), *(_used(case, row) for row in _unnamed(case)))
     if rows:
         yield Block("table", title("added"), rows, columns(*LINES))
+        yield Block("text", "", paragraphs([text("added_rule")]))
     else:
         yield Block("text", title("added"), paragraphs([text("nothing_added")]))
 
@@ -36,7 +41,7 @@ def documents(case: Case) -> Iterator[Block]:
     rows = tuple(
         {
             "kind": joined(term("evidence", "kind", row["kind"]), row["evidence_id"]),
-            "dates": row["dated"] or say("undated"),
+            "dates": day_words(row["dated"]) or say("undated"),
             "shows": row["what_it_shows"] or say("not_said"),
         }
         for row in case.rows("evidence", "dated", "evidence_id")
@@ -50,7 +55,7 @@ def fragments(case: Case) -> Iterator[Block]:
         {
             "no": case.numbers.get(row["from_damage_id"] or "", ""),
             "where": joined(part(row["part"]), row["position"]),
-            "label": row["bag_label"] or say("not_said"),
+            "label": joined(row["container"], row["bag_label"]) or say("not_said"),
             "state": term("fragment", "status", row["status"]) or say("not_said"),
         }
         for row in case.rows("fragment", "fragment_id")
@@ -67,21 +72,33 @@ def _repair(row: Row) -> Mapping[str, str]:
         "where": where(row),
         "does": joined(term("repair", "function", row["function"]), say(covers) if covers else ""),
         "material": material(row),
-        "extent": size(row, "repair_state") or say("not_said"),
-        "since": joined(row["done_on"], row["done_by"], row["documented"]) or say("not_said"),
-        "soluble": _soluble(row),
-        "state": joined(say("seen_on", state=label, day=row["seen_on"]) if row["seen_on"] else label, signs, by="; "),
+        "extent": extent({**row, "area_mm2": row["area_mm2"] or row["area_mm2_of_check"]}, "repair_state")
+        or say("not_said"),
+        "since": joined(day_words(row["done_on"]), row["done_by"], row["documented"]) or say("not_said"),
+        "state": joined(
+            say("seen_on", state=label, day=day_words(row["seen_on"])) if row["seen_on"] else label, signs, by="; "
+        ),
+        "recognised": _recognised(row),
     }
-    names = ("part", "side", "function", "material", "area_mm2", "extent_band", "soluble_in", "seen_on")
+    names = ("part", "side", "function", "material", "area_mm2", "extent_band", "seen_on")
     return printed | coded(stability=row["state"], **{name: row[name] for name in names})
 
 
-def _soluble(row: Row) -> str:
-    """As tested or documented; never what such a material usually dissolves in."""
-    if not row["soluble_in"]:
-        return say("not_tested")
-    how = term("repair", "soluble_in_basis", row["soluble_in_basis"]).lower()
-    return say("certainty", material=row["soluble_in"], how=how) if how else str(row["soluble_in"])
+def _recognised(row: Row) -> str:
+    """At what distance and in what light it shows, its colour under ultraviolet, its thickness."""
+    colour, thick = row["fluorescence"], quantity("repair", "thickness_mm", row["thickness_mm"])
+    return joined(
+        term("repair", "recognised_by", row["recognised_by"]).lower(),
+        say("under_uv", colour=colour) if colour else "",
+        say("thickness", v=thick) if thick else "",
+        by="; ",
+    ) or say("not_said")
+
+
+def material(row: Row) -> str:
+    """Material of a repair, and how it is known."""
+    named, how = term("repair", "material", row["material"]), term("repair", "certainty", row["certainty"])
+    return say("certainty", material=named, how=how.lower()) if how else named
 
 
 def _unnamed(case: Case) -> list[Row]:
@@ -95,22 +112,21 @@ def _unnamed(case: Case) -> list[Row]:
 
 def _used(case: Case, row: Row) -> Mapping[str, str]:
     treatment = next(t for t in case.rows("treatment") if t["treatment_id"] == row["treatment_id"])
-    soluble = row["soluble_in"]
     printed = {
         "no": "",
         "where": part(row["part"]),
         "does": term("material_use", "function", row["function"]),
         "material": joined(term("material_use", "material", row["material"]), row["batch"]),
-        "extent": size({**row, "extent_band": None}, "observation") or say("not_said"),
+        "extent": extent({**row, "extent_band": None}, "observation") or say("not_said"),
         "since": _dates(treatment),
-        "soluble": say("certainty", material=soluble, how=say("in_record")) if soluble else say("not_tested"),
         "state": say("not_said"),
+        "recognised": say("not_said"),
     }
-    return printed | coded(**{name: row[name] for name in ("part", "function", "material", "area_mm2", "soluble_in")})
+    return printed | coded(**{name: row[name] for name in ("part", "function", "material", "area_mm2")})
 
 
 def _dates(row: Row) -> str:
     first, last = row["started_on"], row["finished_on"]
     if first and last and first != last:
-        return say("dates", first=first.isoformat(), last=last.isoformat())
-    return (last or first).isoformat() if last or first else say("undated")
+        return say("dates", first=day_words(first), last=day_words(last))
+    return day_words(last or first) or say("undated")

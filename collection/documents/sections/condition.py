@@ -1,15 +1,18 @@
-"""Condition: overall, damage by damage with observation apart from interpretation, flaws of making, areas to watch."""
+"""Condition: overall, then number by number, worst first; what was seen apart from what it is taken to mean."""
 
 from collections.abc import Iterator, Mapping
 
 from collection.documents.case import Case
-from collection.documents.cells import TOGETHER, Row, coded, facts, joined, paragraphs, part, quantity, rough, term
+from collection.documents.cells import Row, coded, facts, joined, paragraphs, term
+from collection.documents.days import day_words
 from collection.documents.document import Block
+from collection.documents.sections.places import extent, where
 from collection.documents.words import columns, say, text, title
-from schemas.records.catalogue import WHOLE
+from collection.loans.rules import NOT_FIT
 from schemas.vocabularies import vocabulary
 
-LINES = ("no", "where", "what", "extent", "state", "meaning")
+LINES = ("no", "where", "what", "observed", "meaning", "journey")
+CODED = ("part", "side", "kind", "origin", "cause", "area_mm2", "length_mm", "count", "stage", "extent_band", "seen_on")
 
 
 def overall(case: Case) -> Iterator[Block]:
@@ -28,66 +31,38 @@ def overall(case: Case) -> Iterator[Block]:
     yield Block("facts", title("overall"), rows)
 
 
-def damage(case: Case) -> Iterator[Block]:
-    """Open damage, numbered, each with what was seen and what it is taken to mean."""
-    if not case.damages:
-        words_seen = "damage_unknown" if case.check is None else "nothing_damaged"
-        yield Block("text", title("damage"), paragraphs([text(words_seen)]))
-    yield Block("table", title("damage"), tuple(map(_line, case.damages)), columns(*LINES))
-    flaws = tuple({"no": r["no"], "where": where(r), "what": kind(r)} for r in case.flaws)
-    yield Block("table", title("flaws"), flaws, columns("no", "where", "what"))
-
-
-def watch(case: Case) -> Iterator[Block]:
-    """What moves, may move, lets go or was never assessed; what the lender names."""
-    named = case.terms_of_loan.get("areas_to_watch")
-    rows = [
-        *(
-            {"no": r["no"], "where": where(r), "what": _watched(r, kind(r), "observation", "activity")}
-            for r in moving(case)
-        ),
-        *(
-            {"no": r["no"], "where": where(r), "what": _watched(r, material(r), "repair_state", "stability")}
-            for r in letting_go(case)
-        ),
-        *({"no": "", "where": _bag(r), "what": say("watch_fragment", where=_bag(r))} for r in loose(case)),
-        *([{"no": "", "where": say("watch_limits"), "what": named}] if named else []),
-    ]
+def condition(case: Case) -> Iterator[Block]:
+    """Open damage and repairs that let go, worst first; what has no number counts as new. Then flaws of making."""
+    rows = sorted([*_damages(case), *_repairs(case)], key=lambda row: int(row["turn_kept"]))
     if rows:
-        yield Block("table", title("watch"), tuple(rows), columns("no", "where", "what"))
-    elif case.check is not None:
-        yield Block("text", title("watch"), paragraphs([text("nothing_to_watch")]))
+        yield Block("table", title("condition"), tuple(rows), columns(*LINES))
+        yield Block("text", "", paragraphs([text("nothing_to_watch")]))
+    else:
+        words_seen = "damage_unknown" if case.check is None else "nothing_damaged"
+        yield Block("text", title("condition"), paragraphs([text(words_seen)]))
+    flaws = tuple({"no": r["no"], "where": where(r), "kind": kind(r)} for r in case.flaws)
+    yield Block("table", title("flaws"), flaws, columns("no", "where", "kind"))
 
 
 def moving(case: Case) -> list[Row]:
     """Damage that moves, is suspected to, or whose activity nobody assessed."""
-    uneasy = {
-        t for name in ("moving", "one_sighting", "not_assessed") for t in vocabulary("activity").terms_where(name)
-    }
-    return [row for row in case.damages if row["state"] in uneasy]
+    return [row for row in case.damages if _uneasy(row)]
+
+
+def _uneasy(row: Row) -> bool:
+    activity = vocabulary("activity")
+    return any(row["state"] in activity.terms_where(flag) for flag in ("moving", "one_sighting", "not_assessed"))
 
 
 def letting_go(case: Case) -> list[Row]:
-    """Repairs that let go, no longer work or do harm."""
-    names = ("lets_go", "no_longer_works", "does_harm")
-    uneasy = {t for name in names for t in vocabulary("stability").terms_where(name)}
-    return [row for row in case.repairs if row["state"] in uneasy]
+    """Repairs that no longer do what they were made for, or do harm."""
+    return [row for row in case.repairs if row["state"] in vocabulary("stability").terms_where("spoils")]
 
 
 def loose(case: Case) -> list[Row]:
-    """Pieces that lie in place, held by nothing."""
-    return [
-        r
-        for r in case.rows("fragment", "fragment_id")
-        if r["status"] in vocabulary("fragment_status").terms_where("loose")
-    ]
-
-
-def where(row: Row) -> str:
-    """Part, side and position."""
-    table = "damage" if "damage_id" in row else "repair"
-    place = joined(term(table, "side", row["side"]).lower(), row["position"])
-    return place if place and row["part"] == WHOLE else joined(part(row["part"]), place)
+    """Pieces that lie in place, with nothing to hold them."""
+    lies = vocabulary("fragment_status").terms_where("loose")
+    return [row for row in case.rows("fragment", "fragment_id") if row["status"] in lies]
 
 
 def kind(row: Row) -> str:
@@ -95,73 +70,77 @@ def kind(row: Row) -> str:
     return term("damage", "kind", row["kind"])
 
 
-def material(row: Row) -> str:
-    """Material of a repair, and how it is known."""
-    named, how = term("repair", "material", row["material"]), term("repair", "certainty", row["certainty"])
-    return say("certainty", material=named, how=how.lower()) if how else named
+def _damages(case: Case) -> Iterator[Mapping[str, str]]:
+    for row in case.damages:
+        count = say("several", count=row["count"]) if row["count"] and row["count"] > 1 else ""
+        stage = say("stage", stage=row["stage"]) if row["stage"] else ""
+        severity = term("observation", "severity", row["severity"]).lower()
+        verdict, turn = _journey(case, row["no"], uneasy=_uneasy(row))
+        printed = {
+            "no": row["no"],
+            "where": where(row),
+            "what": joined(kind(row), count, stage, severity, extent(row, "observation") or say("not_said")),
+            "observed": _observed(case, row),
+            "meaning": _meaning(row),
+            "journey": verdict,
+        }
+        yield printed | coded(turn=turn, activity=row["state"], **{name: row[name] for name in CODED})
 
 
-def size(row: Row, record: str) -> str:
-    """Area, length and band as seen, with the error where one is known."""
-    error = rough(row.get("measurement_error"))
-    measured = joined(
-        quantity(record, "area_mm2", row["area_mm2"]),
-        quantity(record, "length_mm", row["length_mm"]) if "length_mm" in row else "",
-    )
-    return joined(
-        f"{measured}{TOGETHER}{say('error', error=error)}" if measured and error else measured,
-        term(record, "extent_band", row["extent_band"]),
-    )
+def _repairs(case: Case) -> Iterator[Mapping[str, str]]:
+    """Repairs that let go stand with the damage; all repairs stand in their own table too."""
+    for row in letting_go(case):
+        verdict, turn = _journey(case, row["no"], uneasy=True)
+        label, signs = term("repair_state", "stability", row["state"]), term("repair_state", "signs", row["signs"])
+        seen = say("seen_on", state=label, day=day_words(row["seen_on"])) if row["seen_on"] else label
+        what = joined(term("repair", "function", row["function"]), term("repair", "material", row["material"]).lower())
+        printed = {
+            "no": row["no"],
+            "where": where(row),
+            "what": joined(
+                what,
+                extent(
+                    {**row, "area_mm2": row["harmed_mm2"] or row["area_mm2"] or row["area_mm2_of_check"]},
+                    "repair_state",
+                ),
+            ),
+            "observed": joined(seen, signs.lower(), by="; "),
+            "meaning": say("not_said"),
+            "journey": verdict,
+        }
+        yield printed | coded(turn=turn, stability=row["state"])
 
 
-def _line(row: Row) -> Mapping[str, str]:
-    count = say("several", count=row["count"]) if row["count"] and row["count"] > 1 else ""
-    stage = say("stage", stage=row["stage"]) if row["stage"] else ""
-    severity = term("observation", "severity", row["severity"]).lower()
-    printed = {
-        "no": row["no"],
-        "where": where(row),
-        "what": joined(kind(row), count, stage, severity),
-        "extent": size(row, "observation") or say("not_said"),
-        "state": _state(row),
-        "meaning": _meaning(row),
-    }
-    names = (
-        "part",
-        "side",
-        "kind",
-        "origin",
-        "cause",
-        "area_mm2",
-        "length_mm",
-        "count",
-        "stage",
-        "extent_band",
-        "seen_on",
-    )
-    return printed | coded(activity=row["state"], **{name: row[name] for name in names})
+def _journey(case: Case, number: str, *, uneasy: bool) -> tuple[str, int]:
+    """What a number means for the journey, and its turn: worst first."""
+    verdict = case.verdict_by_number.get(number)
+    if verdict == NOT_FIT:
+        return say("not_to_travel"), 0
+    return (say("may_move"), 1) if verdict or uneasy else (say("stable"), 2)
 
 
-def _state(row: Row) -> str:
+def _observed(case: Case, row: Row) -> str:
     label = term("observation", "activity", row["state"])
-    compared = say("compared", what=row["compared_with"]) if row["compared_with"] else ""
-    state = say("seen_on", state=label, day=row["seen_on"].isoformat()) if row["seen_on"] else label
-    return joined(
-        state, joined(term("observation", "change", row["change"]).lower(), compared), row["evidence"], by="; "
-    )
+    day = case.day_of_check(row["compared_with"])
+    named = say("compared_day", day=day) if day else row["compared_with"]
+    compared = say("compared", what=named) if named else ""
+    state = say("seen_on", state=label, day=day_words(row["seen_on"])) if row["seen_on"] else label
+    change = term("observation", "change", row["change"]).lower()
+    return joined(state, joined(change, compared), row["evidence"], by="; ")
 
 
 def _meaning(row: Row) -> str:
     agent = term("damage", "cause", row["cause"]).lower()
     how = term("damage", "cause_certainty", row["cause_certainty"]).lower()
     cause = (say("caused_by", agent=agent, how=how) if how else say("caused", agent=agent)) if agent else ""
-    onset = term("damage", "onset", row["onset"]).lower()
-    return joined(cause, say("began", onset=onset) if onset else "", by="; ") or say("not_said")
+    return joined(cause, _onset(row), by="; ") or say("not_said")
 
 
-def _watched(row: Row, what: str, record: str, column: str) -> str:
-    return say("watched", what=what, state=term(record, column, row["state"]).lower())
-
-
-def _bag(row: Row) -> str:
-    return joined(part(row["part"]), row["position"])
+def _onset(row: Row) -> str:
+    """When it began; of what is older than the register the year of its first record."""
+    if row["onset"] is None:
+        return ""
+    first = str(row["first_seen_on"] or "")[:4]
+    if row["onset"] in vocabulary("onset").terms_where("old") and first:
+        return say("older_than_records", year=first)
+    return say("began", onset=term("damage", "onset", row["onset"]).lower())

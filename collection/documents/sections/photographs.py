@@ -11,9 +11,12 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from collection.documents.case import Case
 from collection.documents.cells import Row, joined, paragraphs
+from collection.documents.days import day_words
 from collection.documents.document import Block, Document
 from collection.documents.words import say, text, title, words
 from collection.files import digest_of_bytes
+from schemas.terms import ObjectType
+from schemas.vocabularies import terms
 
 
 def pictures(case: Case) -> Iterator[Block]:
@@ -24,8 +27,30 @@ def pictures(case: Case) -> Iterator[Block]:
             _picture(case, row) for row in sorted(latest.values(), key=lambda r: (r["view"] or "", r["photo_id"]))
         )
         yield Block("pictures", title("pictures"), rows)
-    else:
-        yield Block("text", title("pictures"), paragraphs([text("no_picture")]))
+    missing = [view for view in views(case) if not view[2]]
+    wanted = joined(*(name.lower() for name, _, _ in missing))
+    if missing:
+        yield Block("text", "" if latest else title("pictures"),
+                    paragraphs([text("missing_views" if latest else "no_picture", views=wanted)]))  # fmt: skip
+        rows = tuple({"caption": name, "drawn": drawn, "ratio": _ratio(case)} for name, drawn, _ in missing)
+        yield Block("outlines", "", (*rows, {"text": text("outlines_rule")}))
+
+
+def views(case: Case) -> list[tuple[str, str, bool]]:
+    """Sides of an object of this shape: name, which outline is drawn of it, and whether a photograph shows it."""
+    kinds = terms("object_type", ObjectType)
+    shape = kinds[case.object_row["object_type"]].shape if case.object_row["object_type"] in kinds else None
+    shapes = {row["shape"]: row["views"] for row in words()["outline"]}
+    photographed = {str(row["view"] or "").lower() for row in case.rows("photo")}
+    asked = shapes.get(shape or "", words()["outline"][0]["views"])
+    return [(name, drawn, bool({name.lower(), *sides} & photographed)) for name, drawn, *sides in asked]
+
+
+def _ratio(case: Case) -> str:
+    """Width over height of the object as far as known."""
+    wide = case.object_row["width_mm"] or case.object_row["diameter_mm"]
+    high = case.object_row["height_mm"] or case.object_row["diameter_mm"]
+    return f"{min(max(wide / high, 1 / STEEPEST), STEEPEST):.3f}" if wide and high else "1"
 
 
 def _picture(case: Case, row: Row) -> Mapping[str, str]:
@@ -34,7 +59,7 @@ def _picture(case: Case, row: Row) -> Mapping[str, str]:
     view = row["view"] or say("view_not_said")
     word = "photo_alt" if drawn else "photo_unoutlined"
     return {
-        "caption": say("photo", view=view, day=row["taken_on"] or say("undated")),
+        "caption": say("photo", view=view, day=day_words(row["taken_on"]) or say("undated")),
         "photo": row["photo_id"],
         "alt": say(word, number=case.object_id, view=view, outlines=joined(*outlines)),
         "outlines": "|".join(f"{_number(case, r)}:{r['outline']}" for r in drawn),
@@ -45,6 +70,7 @@ def _number(case: Case, region: Row) -> str:
     return case.numbers.get(region["damage_id"] or region["repair_id"] or "", "")
 
 
+STEEPEST = 3  # an outline is drawn no narrower than one to this
 FOLDER = "photographs"
 KIND = "pictures"
 SIZE, JPEG = "photo_size", "photo_jpeg"  # of a row, for machines

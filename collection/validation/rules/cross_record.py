@@ -62,9 +62,14 @@ def not_offered(rows: pl.DataFrame, session: Session) -> pl.DataFrame:
 
 
 def kind_without_rates(rows: pl.DataFrame, session: Session) -> pl.DataFrame:
-    """A kind of damage that the table of rates does not have yet can be recorded, and is said."""
+    """A kind of damage that the table of rates does not have yet can be recorded, and is said.
+
+    Kinds that make no hazard need no rates.
+    """
     rated = pl.DataFrame(_offered(), schema={"kind": pl.String, "activity": pl.String}, orient="row")
-    unrated = session.rows("damage").select("damage_id", "kind").join(rated, on="kind", how="anti")
+    kinds = session.rows("damage").select("damage_id", "kind")
+    harmless = pl.col("kind").is_in(vocabulary("damage").terms_where("no_hazard"))
+    unrated = kinds.filter(~harmless).join(rated, on="kind", how="anti")
     return problems_of(rows.join(unrated, on="damage_id"), "kind_without_rates", "damage_id", value=pl.col("kind"))
 
 
@@ -157,6 +162,14 @@ def exposed_metal_with_loss(rows: pl.DataFrame, session: Session) -> pl.DataFram
     return problems_of(both, "exposed_metal_with_loss", "kind", value=pl.col("kind"))
 
 
+def flaw_that_happened(rows: pl.DataFrame, session: Session) -> pl.DataFrame:
+    """A flaw of firing did not happen in use; of one that may come years later the origin is uncertain."""
+    flaws, in_use = vocabulary("damage").terms_where("flaw"), vocabulary("origin").terms_where("happened")
+    origin = pl.col("origin") if "origin" in rows.columns else pl.lit(None, pl.String)
+    wrong = rows.filter(pl.col("kind").is_in(flaws) & origin.is_in(in_use))
+    return problems_of(wrong, "flaw_that_happened", "origin", value=origin)
+
+
 def treatment_without_authorisation(rows: pl.DataFrame, session: Session) -> pl.DataFrame:
     """Somebody authorised every treatment."""
     named = pl.col("authorised_by").is_not_null() if "authorised_by" in rows.columns else pl.lit(value=False)
@@ -167,7 +180,7 @@ RELATIONS: Mapping[str, tuple[Relation, ...]] = {
     "part": (shares_do_not_sum,),
     "condition_check": (signed_check_changed,),
     "coverage": (part_unknown, line_of_signed_check),
-    "damage": (part_unknown, exposed_metal_with_loss),
+    "damage": (part_unknown, exposed_metal_with_loss, flaw_that_happened),
     "observation": (
         check_of_another_object,
         closed_damage_observed,

@@ -87,10 +87,9 @@ def _rank(grade: pl.Expr) -> pl.Expr:
 
 def _floor_of_damage(session: Session) -> pl.DataFrame:
     """check_id, floor: best grade allowed by each line; flaws of manufacture never count."""
-    flaws = list(vocabulary("origin").terms_where("flaw"))
-    damage = (
-        session.rows("damage").filter(~pl.col("origin").is_in(flaws).fill_null(value=False)).select("damage_id", "kind")
-    )
+    flaws, kinds = vocabulary("origin").terms_where("flaw"), vocabulary("damage").terms_where("flaw")
+    by_making = pl.col("origin").is_in(flaws).fill_null(value=False) | pl.col("kind").is_in(kinds)
+    damage = session.rows("damage").filter(~by_making).select("damage_id", "kind")
     lines = session.rows("observation").join(damage, on="damage_id")
     table = pl.DataFrame(_damage_table(), schema=["kind", "activity", "severity", "best"], orient="row")
     return lines.join(table, on=["kind", "activity", "severity"]).select("check_id", floor=_rank(pl.col("best")))

@@ -126,6 +126,17 @@ def loan(starts: str = "2027-01-01", number: str = "L{o}", **more: Any) -> Recor
     }
 
 
+def asked(on: str | None, status: str = "asked_for", **more: Any) -> Records:
+    """A loan with the day it was asked for, and how far it is."""
+    records = loan(**more)
+    records["loan"] = [row | {"asked_on": on and day(on), "status": status} for row in records["loan"]]
+    return records
+
+
+def requirement(**more: Any) -> Records:
+    return {"requirement": [{"object_id": "{o}"} | more]}
+
+
 def target(**more: Any) -> Records:
     return {"target": [{"target_id": "T{o}", "object_id": "{o}", "rh_high": 45.0, "reason": "weeps"} | more]}
 

@@ -72,9 +72,9 @@ def test_what_is_denied_or_only_looks_like_damage_is_not_read(text):
         ("no cracks, small chip at rim", ["chip"]),
         ("free from chips and cracks; corrosion at foot", ["cu_corrosion"]),
         ("no cracks but chipped", ["chip"]),
-        ("The enamel shows no sign of recent flaking or loss but has scratches", ["abrasion"]),
+        ("The enamel shows no sign of recent flaking or loss but has scratches", ["scratch"]),
         ("Cracks. No losses", ["crack"]),
-        ("geen barsten of deuken, krassen", ["abrasion"]),
+        ("geen barsten of deuken, krassen", ["scratch"]),
         ("not examined; cracked", ["crack"]),
     ],
 )

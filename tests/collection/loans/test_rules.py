@@ -5,6 +5,7 @@ import pytest
 from collection.loans.rules import CONDITIONS, FIT, NOT_FIT, RULES, travel_reasons, verdicts
 from tests.collection.attention.cases import (
     Records,
+    asked,
     damage,
     danger,
     day,
@@ -14,12 +15,13 @@ from tests.collection.attention.cases import (
     of,
     piece,
     repaired,
+    requirement,
     seen,
     target,
     together,
 )  # fmt: skip
 
-LATELY = looked()
+LATELY = looked("2026-10-01")
 GLASS = of(glass_stability="known_unstable")
 HELD = target()
 # name: (records beside the object, verdict, name of the rule, words of a reason)
@@ -46,9 +48,19 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
         together(LATELY, danger("radium", made_safe_on=day("2026-01-01"))), NOT_FIT, "release", "without a written release"),
     "unstable glass without a target": (together(LATELY, GLASS), NOT_FIT, "target", "no conservator has set the climate"),
     "unstable glass with a room's default": (together(LATELY, GLASS, target(reason=None)), NOT_FIT, "target", ""),
+    "unstable glass with the target of its place": (
+        together(
+            LATELY,
+            of(glass_stability="known_unstable", location_id="case"),
+            {"target": [{"target_id": "P{o}", "location_id": "case", "rh_high": 45.0, "reason": "weeps"}]},
+        ),
+        FIT,
+        "",
+        "",
+    ),
     "unstable glass with its target": (together(LATELY, GLASS, HELD), FIT, "", ""),
-    "lifting, stable": (seen("lifting", "stable"), CONDITIONS, "lifting", "stable lifting"),
-    "lifting, appears stable": (seen("lifting", "appears_stable"), CONDITIONS, "lifting", "appears stable lifting"),
+    "lifting, stable": (seen("lifting", "stable", "2026-10-01"), CONDITIONS, "lifting", "stable lifting"),
+    "lifting, appears stable": (seen("lifting", "appears_stable", "2026-10-01"), CONDITIONS, "lifting", "appears stable lifting"),
     "crack, stable": (seen("crack", "stable"), FIT, "", ""),
     "dulling, stable": (seen("dulling", "stable"), FIT, "", ""),
     "never inspected": ({}, NOT_FIT, "inspection", "never inspected"),
@@ -67,7 +79,29 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
         together(LATELY, *(loan(f"202{y}-08-01", number=f"L{y}{{o}}") for y in (3, 5, 6))), FIT, "", ""),
     "a permit": (together(LATELY, loan(permits="CITES")), CONDITIONS, "permit", "needs: CITES"),
     "no permit": (together(LATELY, loan()), FIT, "", ""),
-    "worst decides": (together(seen("lifting", "stable"), damage("flaking", "active", "E{o}")), NOT_FIT, "damage", "active flaking"),
+    "stable lifting, inspected five months ago": (seen("lifting", "stable"), NOT_FIT, "inspection", "longer ago than 3 months"),
+    "limits beyond its target": (
+        together(LATELY, GLASS, HELD, loan(rh_low=38.0, rh_high=50.0)), NOT_FIT, "conflict",
+        "relative humidity: agreed 38 to 50 %, it needs at most 45 %"),
+    "limits within its target": (together(LATELY, GLASS, HELD, loan(rh_low=38.0, rh_high=45.0)), FIT, "", ""),
+    "limits beyond, and a case": (
+        together(LATELY, GLASS, HELD, loan(rh_high=50.0, case_need="sealed, 42 %")), CONDITIONS, "bridged", "only in the case"),
+    "more light than it stands": (
+        together(LATELY, loan(lux_most=300.0), requirement(lux_most=200.0)), NOT_FIT, "conflict", "light: agreed at most 300 lx"),
+    "light, and a case for air": (
+        together(LATELY, loan(lux_most=300.0, case_need="sealed"), requirement(lux_most=200.0)), NOT_FIT, "conflict", "light"),
+    "one line open": (
+        together(LATELY, loan(conditions_before_packing="box the pieces\nset the mount")), NOT_FIT, "open_condition", "before packing: set the mount"),
+    "lines done": (
+        together(LATELY, loan(conditions_before_packing="box the pieces", conditions_met_on=day("2026-10-20"))), FIT, "", ""),
+    "radium, released for this loan": (
+        together(LATELY, danger("radium", made_safe_on=day("2026-01-01"), cleared_to_travel_on=day("2026-10-20")), loan()), FIT, "", ""),
+    "radium, released before it was asked for": (
+        together(LATELY, danger("radium", made_safe_on=day("2026-01-01"), cleared_to_travel_on=day("2026-01-20")), asked("2026-09-01")),
+        NOT_FIT, "release", "without a written release"),
+    "limits of a loan that was refused": (
+        together(LATELY, GLASS, HELD, asked(None, status="refused", rh_high=50.0)), FIT, "", ""),
+    "worst decides": (together(seen("lifting", "stable", "2026-10-01"), damage("flaking", "active", "E{o}")), NOT_FIT, "damage", "active flaking"),
 }  # fmt: skip
 
 

@@ -7,20 +7,21 @@ from collection.risk.parameters import Lines, Row, read
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from schemas.errors import VocabularyError
-from schemas.vocabularies import vocabulary
+from schemas.terms import Damage
+from schemas.vocabularies import terms, vocabulary
 from tests.collection.risk.builders import register
 
 
 def test_every_combination_has_exactly_one_row_and_no_empty_factor():
     rates = RatesTable.of(Collection.of({}))
     activities, stabilities = (len(vocabulary(name).term) for name in ("activity", "stability"))
-    stages = sum(1 + len(its.get("rows_by_stage", [])) for its in vocabulary("damage").term.values())
+    stages = sum(1 + len(its.rows_by_stage) for its in terms("damage", Damage).values() if not its.no_hazard)
     uses, materials = (len(vocabulary(name).term) for name in ("repair_function", "repair_material"))
 
     assert rates.damage.height == stages * activities
     over = rates.repair.filter(pl.col("stage") > 0)
     assert rates.repair.height - over.height == uses * materials * stabilities
-    assert over.select("term", "state").unique().rows() == [("covers", "unknown")]
+    assert over.select("term", "state").unique().rows() == [("covers", "unknown"), ("faces", "unknown")]
     assert rates.damage.select("term", "stage", "state").is_unique().all()
     assert rates.repair.select("term", "material", "state", "stage").is_unique().all()
     only_some = ["moving_years", "spread", "harmed_low", "harmed_likely", "harmed_high"]

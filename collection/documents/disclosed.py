@@ -1,0 +1,98 @@
+"""What leaves the house on purpose beside the public records: verdict, limits, who examined it, partners."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import polars as pl
+
+from collection.documents.cells import Row
+from collection.facts.facts import Facts
+from collection.loans.limits import limits
+from collection.loans.rules import travel_reasons
+from collection.questions.travel import effort_words, travel
+from collection.questions.triage import Triage
+
+
+@dataclass(frozen=True)
+class Disclosed:
+    """Of one object and loan. verdict: empty where nobody asked.
+
+    reasons : rows of schema TRAVEL. takes : hours of bench work, never money. limits : rows of schema LIMITS.
+    people : name and qualification of examiner and witness, by check. partners : the other numbers of its groups.
+    """
+
+    verdict: str = ""
+    verdict_words: str = ""
+    reasons: Sequence[Row] = ()
+    fit_when: Sequence[str] = ()
+    takes: str = ""
+    time: str = ""
+    limits: Sequence[Row] = ()
+    people: Mapping[str, Mapping[str, str]] | None = None
+    partners: Mapping[str, Sequence[str]] | None = None
+
+    def screened(self, withhold: Callable[[str], str]) -> "Disclosed":
+        """The same, with private values in its free text withheld."""
+        reasons = [{**row, "reason": withhold(row["reason"])} for row in self.reasons]
+        why = [{**row, "reason": row["reason"] and withhold(row["reason"])} for row in self.limits]
+        return replace(self, reasons=reasons, limits=why)
+
+
+def disclosed(triage: Triage, object_ids: Sequence[str], loan_id: str | None) -> Mapping[str, Disclosed]:
+    """By object: what its report says beside its public records, worked out once for all of them."""
+    facts = Facts(triage.collection, triage.risk, triage.rates, only=object_ids, worded=True, loan_id=loan_id)
+    reasons = _by_object(travel_reasons(facts).collect(engine="in-memory"))
+    lent = facts.leaves.select("object_id", "loan_id")
+    agreed = _by_object(limits(triage.collection).join(lent, on=["object_id", "loan_id"], how="semi").collect())
+    people, partners = _examiners(triage, object_ids), _partners(triage, object_ids)
+    return {
+        row["object_id"]: Disclosed(
+            verdict=row["verdict"],
+            verdict_words=row["verdict_words"],
+            reasons=reasons.get(row["object_id"], ()),
+            fit_when=row["fit_when"],
+            takes=effort_words({**row, "cost": None}),
+            time=row["time"],
+            limits=agreed.get(row["object_id"], ()),
+            people=people.get(row["object_id"], {}),
+            partners=partners.get(row["object_id"], {}),
+        )
+        for row in travel(triage, object_ids, loan_id).iter_rows(named=True)
+    }
+
+
+def _by_object(rows: pl.DataFrame) -> Mapping[str, list[dict[str, Any]]]:
+    grouped: dict[str, list[dict[str, Any]]] = {}
+    for row in rows.iter_rows(named=True):
+        grouped.setdefault(row["object_id"], []).append(row)
+    return grouped
+
+
+def _examiners(triage: Triage, object_ids: Sequence[str]) -> Mapping[str, Mapping[str, Mapping[str, str]]]:
+    """By object and check: name and qualification of who examined it and who was there."""
+    people = triage.collection["person"].select("person_id", "name", "qualification")
+    known = {key: row for row in people.iter_rows(named=True) for key in (row["person_id"], row["name"])}
+    checks = triage.collection["condition_check"].filter(pl.col("object_id").is_in(object_ids))
+    named: dict[str, dict[str, dict[str, str]]] = {}
+    for row in checks.select("object_id", "check_id", "examiner", "witness").iter_rows(named=True):
+        roles = {role: _with_qualification(row[role], known) for role in ("examiner", "witness") if row[role]}
+        named.setdefault(row["object_id"], {})[row["check_id"]] = roles
+    return named
+
+
+def _with_qualification(name: str, known: Mapping[str, Row]) -> str:
+    row = known.get(name)
+    return ", ".join(filter(None, (row["name"], row["qualification"]))) if row else name
+
+
+def _partners(triage: Triage, object_ids: Sequence[str]) -> Mapping[str, Mapping[str, Sequence[str]]]:
+    """By object and group: the other numbers of the group."""
+    groups = triage.collection["object_group"].select("group_id", "object_id").unique()
+    mine = groups.filter(pl.col("object_id").is_in(object_ids))
+    others = mine.join(groups, on="group_id", suffix="_other").filter(pl.col("object_id") != pl.col("object_id_other"))
+    rows = others.group_by("object_id", "group_id").agg(pl.col("object_id_other").sort())
+    by_object: dict[str, dict[str, Sequence[str]]] = {}
+    for object_id, group_id, numbers in rows.iter_rows():
+        by_object.setdefault(object_id, {})[group_id] = numbers
+    return by_object

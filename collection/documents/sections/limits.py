@@ -1,0 +1,92 @@
+"""Limits: what was agreed for this loan beside what the object needs, and where they do not fit."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from collection.documents.case import Case
+from collection.documents.cells import Row, facts, figure, joined, paragraphs
+from collection.documents.days import day_words
+from collection.documents.document import Block
+from collection.documents.words import columns, say, text, title
+from collection.loans.parameters import travel_words
+from schemas.vocabularies import vocabulary
+
+NAMES = ("quantity", "agreed", "needs", "reason", "fits")
+
+
+def limits(case: Case) -> Iterator[Block]:
+    """One row a quantity, those nobody set a figure for too; unstable glass without a target does not travel."""
+    rows = tuple(map(_row, case.also.limits)) or tuple(map(_row, _targets(case)))
+    yield Block("table", title("limits"), rows, columns(*NAMES))
+    climate = [row for row in case.also.limits or _targets(case) if row["needs_low"] or row["needs_high"]]
+    if unstable(case) and not climate:
+        yield Block("text", "", paragraphs([text("no_target")]))
+    yield Block("facts", "", facts(("permits", case.terms_of_loan.get("permits"))))
+
+
+def known_limits(case: Case) -> Iterator[Block]:
+    """The same, without quantities nobody set or agreed a figure for."""
+    for block in limits(case):
+        empty = {say("no_figure"), say("nobody_set")}
+        rows = tuple(row for row in block.rows if {row.get("agreed"), row.get("needs")} != empty)
+        yield replace(block, rows=rows)
+
+
+def _row(row: Row) -> Mapping[str, str]:
+    quantity = travel_words().quantity[row["quantity"]]
+    return {
+        "quantity": f"{quantity[:1].upper()}{quantity[1:]}",
+        "agreed": span(row["agreed_low"], row["agreed_high"], row["unit"]) or say("no_figure"),
+        "needs": span(row["needs_low"], row["needs_high"], row["unit"]) or say("nobody_set"),
+        "reason": joined(row["reason"], row["set_by"], day_words(row["set_on"])),
+        "fits": _fits(row),
+    }
+
+
+def _fits(row: Row) -> str:
+    if row["bridged"]:
+        return say("bridged")
+    if row["conflict"]:
+        return say("conflict")
+    agreed = row["agreed_low"] is not None or row["agreed_high"] is not None
+    needed = row["needs_low"] is not None or row["needs_high"] is not None
+    return say("fits") if agreed and needed else say("not_comparable")
+
+
+def _targets(case: Case) -> Iterator[Row]:
+    """Without a loan: the object's own target that was set last, as rows of schema LIMITS."""
+    target = next(reversed(case.rows("target", "set_on", "target_id")), None) or {}
+    ends = {
+        "humidity": ("%", target.get("rh_low"), target.get("rh_high")),
+        "humidity_change": ("%", None, target.get("rh_change_24h")),
+        "temperature": ("°C", target.get("temperature_low"), target.get("temperature_high")),
+        "temperature_change": ("°C", None, target.get("temperature_change_24h")),
+        "light": ("lx", None, case.requirement.get("lux_most")),
+        "ultraviolet": ("µW/lm", None, case.requirement.get("uv_most")),
+        "light_total": ("lx h", None, case.requirement.get("light_hours")),
+    }
+    why = {name: target.get(name) for name in ("reason", "set_by", "set_on")}
+    for quantity, (unit, low, high) in ends.items():
+        needed = low is not None or high is not None
+        yield {
+            "quantity": quantity, "unit": unit, "agreed_low": None, "agreed_high": None, "needs_low": low,
+            "needs_high": high, "conflict": False, "bridged": False, **(why if needed else dict.fromkeys(why)),
+        }  # fmt: skip
+
+
+def span(low: float | None, high: float | None, unit: str) -> str:
+    """*38 to 48 %*, *at most 200 lx*; empty where neither end is known."""
+    if low is None and high is None:
+        return ""
+    if low is None:
+        return say("at_most", high=figure(high), unit=unit)
+    if high is None:
+        return say("at_least", low=figure(low), unit=unit)
+    return say("between", low=figure(low), high=figure(high), unit=unit)
+
+
+def unstable(case: Case) -> bool:
+    """By its class or by a damage that only unstable glass has."""
+    kinds = vocabulary("damage").terms_where("unstable_glass")
+    known = case.object_row["glass_stability"] in vocabulary("glass_stability").terms_where("unstable")
+    return known or any(row["kind"] in kinds for row in case.damages)

@@ -1,0 +1,102 @@
+"""Stages of the loan: those so far, the signatures for this one, and a block to sign for each that follows."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from collection.documents.case import Case
+from collection.documents.cells import Row, coded, figure, joined, paragraphs, quantity, term
+from collection.documents.document import Block
+from collection.documents.sections.check import sides
+from collection.documents.sections.condition import kind, letting_go
+from collection.documents.sections.places import where
+from collection.documents.words import columns, label, say, text, title
+from schemas.vocabularies import vocabulary
+
+MINUTES = "minutes"
+
+
+def states(case: Case) -> Iterator[Block]:
+    """Earlier entries of this loan, oldest first; one signature is marked unilateral."""
+    names = columns("stated_on", "state_name", "place", "observed_packing", "ours", "theirs", "standing")
+    yield Block("table", title("states"), tuple(map(_entry, case.earlier)), names)
+
+
+def sign(case: Case) -> Iterator[Block]:
+    """Name, qualification, place, day and signature for both sides; what is already signed is printed."""
+    ours, theirs = sides(case)
+    stated: Row = case.stated or {}
+    rows = (
+        {"label": _side(ours), "text": _signed(stated, "ours")},
+        {"label": _side(theirs), "text": _signed(stated, "theirs")},
+    )
+    yield Block("signatures", title("sign"), rows)
+    both = [_standing(stated)] if stated else []
+    yield Block("text", "", paragraphs([*both, text("append_only"), text("copying")]))
+
+
+def entries(case: Case) -> Iterator[Block]:
+    """A block to sign for each stage that follows: two for every venue, and one for the way back."""
+    stages = _ahead(case)
+    ours, theirs = map(_side, sides(case))
+    for n, (stage, venue) in enumerate(stages, 1):
+        named = vocabulary("loan_state").term[stage].label.lower()
+        head = say("entry_at" if venue else "entry", n=n, all=len(stages), state=named, venue=venue)
+        rows = ({"label": head}, *_numbered(case), {"ours": ours, "theirs": theirs})
+        yield Block("entry", title("entry") if n == 1 else "", rows)
+
+
+def one_entry(case: Case) -> Iterator[Block]:
+    """The next stage only, for the short form."""
+    yield from list(entries(case))[:1]
+
+
+def code(_: Case) -> Iterator[Block]:
+    """Where the content code is printed; the code itself cannot stand in what it is made from."""
+    yield Block("code", title("code"), ({"label": label("code")},))
+
+
+def _ahead(case: Case) -> Sequence[tuple[str, str]]:
+    """Stages that are signed after this one, with the venue of each."""
+    venues = [leg["venue"] or "" for leg in case.of_loan("loan_leg", "leg")] or [""]
+    states = vocabulary("loan_state")
+    (arriving,), (leaving,), (back,) = (states.terms_where(flag) for flag in ("arriving", "leaving", "back"))
+    each = [(stage, venue) for venue in venues for stage in (arriving, leaving)]
+    return [*each, (back, "")]
+
+
+def _numbered(case: Case) -> list[Mapping[str, str]]:
+    """Every number of the tables with a word for it."""
+    damages = [{"no": row["no"], "text": joined(kind(row).lower(), where(row))} for row in case.damages]
+    lets_go = {row["no"] for row in letting_go(case)}
+    repairs = [{"no": row["no"], "text": joined(term("repair", "function", row["function"]).lower(), where(row))}
+               for row in case.repairs if row["no"] in lets_go]  # fmt: skip
+    return [*damages, *repairs]
+
+
+def _side(body: str) -> str:
+    return say("our_side", body=body) if body else say("other_side")
+
+
+def _entry(row: Row) -> Mapping[str, str]:
+    air = say("air", temperature=figure(row["temperature_c"]), humidity=figure(row["rh_percent"]))
+    known = row["temperature_c"] is not None and row["rh_percent"] is not None
+    closed = quantity("loan_state", "hours_closed", row["hours_closed"])
+    packing = (row["packing_as_found"], row["shock_indicator"], row["seal"], closed, air if known else "")
+    return {
+        "stated_on": row["stated_on"].isoformat(" ", MINUTES),
+        "state_name": term("loan_state", "state", row["state"]),
+        "place": row["place"] or say("not_said"),
+        "observed_packing": joined(*packing, by="; ") or say("not_said"),
+        "ours": _signed(row, "ours"),
+        "theirs": _signed(row, "theirs"),
+        "standing": _standing(row),
+    } | coded(state=row["state"])
+
+
+def _signed(row: Row, side: str) -> str:
+    name, when = row.get(f"person_{side}"), row.get(f"signed_{side}_on")
+    return say("signed", name=name, when=when.isoformat(" ", MINUTES)) if name and when else say("unsigned")
+
+
+def _standing(row: Row) -> str:
+    signed = [side for side in ("ours", "theirs") if row.get(f"person_{side}") and row.get(f"signed_{side}_on")]
+    return say({0: "unsigned", 1: "unilateral"}.get(len(signed), "both"))

@@ -1,0 +1,66 @@
+"""May it travel? What stands against it in the loan: limits, a release, what was to be done first, permits."""
+
+import polars as pl
+
+from collection.facts.facts import Facts
+from collection.loans.limits import conflicts
+from collection.loans.object_rules import CONDITIONS, NOT_FIT, Rule, row, with_agent
+from collection.loans.parameters import Travel, travel_words
+from schemas.vocabularies import vocabulary
+
+c = pl.col
+
+
+def released(facts: Facts, lines: Travel) -> pl.LazyFrame:
+    """An agent that keeps an object in, without a release later than the loan was asked for."""
+    shut = with_agent(facts).filter(c("agent").is_in(vocabulary("danger_agent").terms_where("keeps_out")))
+    asked = facts.leaves.join(facts.collection["loan"].lazy().select("loan_id", "asked_on"), on="loan_id", how="left")
+    known = shut.join(asked.select("object_id", "asked_on"), on="object_id", how="left")
+    by_then = (c("cleared_to_travel_on") <= facts.as_of) & (
+        c("asked_on").is_null() | (c("cleared_to_travel_on") >= c("asked_on"))
+    )
+    words = pl.format("{}: does not travel without a written release for this loan", "agent_words")
+    return row(known.filter(~by_then.fill_null(value=False)), NOT_FIT, "release", words, "hazard_id")
+
+
+def limits_fit(facts: Facts, lines: Travel) -> pl.LazyFrame:
+    """What was agreed reaches beyond what the object needs; under conditions where a case is agreed that holds it."""
+    names = travel_words().quantity
+    named = c("quantity").replace_strict(names, return_dtype=pl.String)
+    of_loan = conflicts(facts.collection).join(facts.leaves, on=["object_id", "loan_id"], how="semi")
+    beyond = pl.format("{}: agreed {}, it needs {}", named, _span("agreed"), _span("needs"))
+    bridged = pl.concat_str(beyond, pl.lit(": only in the case agreed"))
+    return pl.concat(
+        [
+            row(of_loan.filter(~c("bridged")), NOT_FIT, "conflict", beyond),
+            row(of_loan.filter("bridged"), CONDITIONS, "bridged", bridged),
+        ]
+    )
+
+
+def _span(side: str) -> pl.Expr:
+    """*38 to 50 %*, *at most 200 lx*."""
+    low, high = (c(f"{side}_{end}").round_sig_figs(4).cast(pl.String).str.strip_suffix(".0") for end in ("low", "high"))
+    both = pl.format("{} to {} {}", low, high, "unit")
+    most, least = pl.format("at most {} {}", high, "unit"), pl.format("at least {} {}", low, "unit")
+    return pl.coalesce(both, most, least)
+
+
+def done_before_packing(facts: Facts, lines: Travel) -> pl.LazyFrame:
+    """A line of what must be done before packing, none of which is recorded as done."""
+    asked = facts.of("loan_object").join(facts.leaves, on=["object_id", "loan_id"], how="semi")
+    undone = asked.filter(c("conditions_before_packing").is_not_null())
+    met = (c("conditions_met_on") <= facts.as_of).fill_null(value=False)
+    lines_of = undone.filter(~met).with_columns(line=c("conditions_before_packing").str.split("\n")).explode("line")
+    words = pl.format("before packing: {}", c("line").str.strip_chars())
+    return row(lines_of.filter(c("line").str.strip_chars() != ""), NOT_FIT, "open_condition", words)
+
+
+def permits(facts: Facts, lines: Travel) -> pl.LazyFrame:
+    """A permit that is asked for."""
+    asked = facts.of("loan_object").filter(c("permits").is_not_null())
+    of_loan = asked.join(facts.leaves, on=["object_id", "loan_id"], how="semi")
+    return row(of_loan, CONDITIONS, "permit", pl.format("needs: {}", "permits"))
+
+
+LOAN_RULES: tuple[Rule, ...] = (released, limits_fit, done_before_packing, permits)

@@ -1,0 +1,110 @@
+"""May these objects travel? Verdict, reasons, what would make them fit, and whether there is time for it."""
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from math import ceil
+from typing import Any
+
+import polars as pl
+
+from collection.facts.facts import Facts
+from collection.frames import returns
+from collection.loans.effort import EFFORT, HOURS, effort
+from collection.loans.parameters import travel_words
+from collection.loans.rules import FIT, NOT_FIT, travel_reasons, verdicts
+from collection.questions.triage import Triage
+from collection.questions.words import count, day_in_words, two_figures
+
+TRAVEL_LIST = pl.Schema(
+    [(n, pl.String()) for n in ("object_id", "title", "place", "loan_id")]
+    + [("leaves_on", pl.Date()), ("days_left", pl.Int64()), ("verdict", pl.String()), ("verdict_words", pl.String())]
+    + [("against", pl.List(pl.String)), ("conditions", pl.List(pl.String)), ("time", pl.String())]
+    + [(name, kind) for name, kind in EFFORT.items() if name != "object_id"]
+)
+DAYS_A_WEEK = timedelta(weeks=1).days
+c = pl.col
+
+
+@returns(TRAVEL_LIST)
+def travel(triage: Triage, object_ids: Sequence[str] | None = None, loan_id: str | None = None) -> pl.DataFrame:
+    """One row an object, in the order asked, schema TRAVEL_LIST; all objects where none is named.
+
+    `loan_id`: the loan the journey is for; else the next each is promised to, if any. hours [h]; cost in `currency`.
+    time: in words, empty where nothing is to be done or no leg has a day.
+    """
+    facts = Facts(triage.collection, triage.risk, triage.rates, only=object_ids, worded=True, loan_id=loan_id)
+    reasons = travel_reasons(facts).collect(engine="in-memory")
+    joined = _named(triage, facts).join(_sentences(reasons), on="object_id", how="left", maintain_order="left")
+    rows = joined.join(effort(reasons.lazy(), facts), on="object_id", how="left", maintain_order="left")
+    week = triage.settings.hours_a_week
+    time = pl.Series([_time_words(row, week) for row in rows.iter_rows(named=True)], dtype=pl.String)
+    empty = {n: c(n).fill_null([]) for n in ("against", "conditions", "fit_when", "options")}
+    worded = rows.with_columns(time=time, **empty)
+    ordered = worded if object_ids is None else _in_order(worded, object_ids)
+    return ordered.select(c(n).cast(t) for n, t in TRAVEL_LIST.items())
+
+
+def _named(triage: Triage, facts: Facts) -> pl.DataFrame:
+    """Every object asked for, with its verdict, title, place, loan, and the days left before it leaves."""
+    labels = dict(travel_words().verdict)
+    places = triage.collection["location"].lazy().select("location_id", place=pl.coalesce("name", "location_id"))
+    objects = facts.of("object").select("object_id", "title", "location_id")
+    rows = objects.join(places, on="location_id", how="left", maintain_order="left")
+    judged = rows.join(verdicts(facts), on="object_id", how="left", maintain_order="left")
+    promised = judged.join(facts.leaves, on="object_id", how="left", maintain_order="left")
+    return promised.with_columns(
+        days_left=(c("leaves_on") - facts.as_of).dt.total_days(),
+        verdict_words=c("verdict").replace_strict(labels, return_dtype=pl.String),
+    ).collect(engine="in-memory")
+
+
+def _sentences(reasons: pl.DataFrame) -> pl.DataFrame:
+    """Reasons against and conditions of each object, each sentence once."""
+    against, sentences = c("verdict") == NOT_FIT, c("reason")
+    return reasons.group_by("object_id", maintain_order=True).agg(
+        against=sentences.filter(against).unique(maintain_order=True),
+        conditions=sentences.filter(~against).unique(maintain_order=True),
+    )
+
+
+def _in_order(rows: pl.DataFrame, object_ids: Sequence[str]) -> pl.DataFrame:
+    order = pl.DataFrame({"object_id": list(dict.fromkeys(object_ids))}, schema={"object_id": pl.String})
+    return order.join(rows, on="object_id", how="inner", maintain_order="left")
+
+
+def sentence(rows: pl.DataFrame) -> str:
+    """*Of 70 objects 12 may travel as recorded, 20 under conditions; 38 are not to be packed as recorded.*"""
+    counts = dict(rows["verdict"].value_counts().iter_rows())
+    fit, unfit = counts.get(FIT, 0), counts.get(NOT_FIT, 0)
+    rest = rows.height - fit - unfit
+    not_packed = f"{unfit:,} {'is' if unfit == 1 else 'are'} not to be packed as recorded"
+    return f"Of {count(rows.height, 'object')} {fit:,} may travel as recorded, {rest:,} under conditions; {not_packed}."
+
+
+def effort_words(row: Mapping[str, Any]) -> str:
+    """*about 6 h (4 to 10), 120 GBP of materials; 1 has no estimate*; empty where nothing is to be done."""
+    if row["verdict"] != NOT_FIT:
+        return ""
+    parts = []
+    if row["hours_likely"] is not None:
+        low, likely, high = (two_figures(row[name]) for name in HOURS)
+        parts.append(f"about {likely} h ({low} to {high})" if low != high else f"about {likely} h")
+    if row["cost"]:
+        parts.append(f"materials {row['cost']:,.0f} {row['currency'] or ''}".rstrip())
+    if row["no_estimate"]:
+        parts.append(f"no estimate for {row['no_estimate']}")
+    return ", ".join(parts)
+
+
+def _time_words(row: Mapping[str, Any], hours_a_week: float | None) -> str:
+    """Whether there is time before it leaves."""
+    if row["verdict"] != NOT_FIT or row["days_left"] is None:
+        return ""
+    left = f"leaves {day_in_words(row['leaves_on'])}, {count(max(row['days_left'], 0), 'day')} left"
+    if row["hours_likely"] is None or row["no_estimate"]:
+        return f"{left}; nobody has estimated how long it takes"
+    if hours_a_week is None:
+        return f"{left}; hours a week are not set"
+    days = ceil(row["hours_likely"] / hours_a_week * DAYS_A_WEEK + (row["waiting_days"] or 0))
+    enough = "in time" if days <= row["days_left"] else "NOT in time"
+    return f"{left}; at {hours_a_week:g} h a week it takes {count(days, 'day')}: {enough}"
