@@ -78,6 +78,7 @@ HEADINGS: Mapping[str, str] = {
     "changed_in_first": "Changed in the first 20",
     "number": "First cell",
     "to_do": "What to do",
+    "settled_by": "Dealt with by",
     "contribution": "Share of the loss [1]",
     "words": "What it is",
     "on": "From",
