@@ -30,7 +30,7 @@ ONLY = {
     "altair": ("dashboard/theme.py", "dashboard/charts/"),
     "click": ("collection/commands/",),
     "xlsxwriter": (
-        "dashboard/tables.py",
+        "collection/documents/sheet.py",
         "collection/intake/files/refused_workbook.py",
         "collection/store/workbook.py",
         "demo_collection/",

@@ -42,7 +42,6 @@ NO_TERMS = {
     "keep",
     "because",
     "handling_row",
-    "hours_of",
     "title",
     "hours_of",
 }

@@ -16,6 +16,7 @@ from collection.questions.travel import sentence, travel
 from collection.questions.triage import Triage
 
 COVER = ("object", "title", "crate", "travels")
+MOST_WORDS = 8  # of what is wrong, on a walk
 WALK = ("tick", "object", "heed", "title", "wrong", "step")
 
 
@@ -83,7 +84,13 @@ def _walk_row(row: Mapping[str, str | None]) -> Mapping[str, str]:
     return {
         "object": row["object_id"] or "",
         "title": (row["title"] or "").split(",")[0],
-        "wrong": row["wrong"] or "",
+        "wrong": few_words(row["wrong"] or ""),
         "step": row["step"] or "",
         "heed": row["heed"] or "",
     }
+
+
+def few_words(text: str) -> str:
+    """No more than is read on the way."""
+    spoken = text.split()
+    return " ".join(spoken[:MOST_WORDS]) + (" \N{HORIZONTAL ELLIPSIS}" if len(spoken) > MOST_WORDS else "")

@@ -1,6 +1,6 @@
 """A walk through the storeroom: what to look at and do on each shelf, in the order a person passes them."""
 
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import polars as pl
@@ -12,12 +12,12 @@ from collection.frames import returns
 from collection.questions.heed import heed
 from collection.questions.places import above, tree
 from collection.questions.triage import Triage
-from schemas.vocabularies import vocabulary
+from collection.risk.placed import rooms
 
 TEXTS = ("place", "location_id", "object_id", "title", "wrong", "step", "heed", "leaves")
 WALK = pl.Schema([(name, pl.String()) for name in TEXTS])
 NOWHERE, NOTHING = "place not recorded", "nothing on record against it"
-MOST_WORDS = 8  # of what is wrong: more is not read on the way
+SEEN = ", seen "  # what follows is the day
 c = pl.col
 
 
@@ -47,19 +47,18 @@ def _places(triage: Triage) -> pl.DataFrame:
     locations = triage.collection["location"]
     within = dict(locations.select("location_id", "within").iter_rows())
     names = dict(locations.select("location_id", pl.coalesce("name", "location_id")).iter_rows())
-    rooms = set(locations.filter(c("kind").is_in(vocabulary("location_kind").terms_where("room")))["location_id"])
+    room_of = dict(rooms(locations).iter_rows())
     order = natsort_keygen(alg=ns.IGNORECASE)
     path = {place: [*above(within, place), place] for place in tree(locations)}
     turns = sorted(path, key=lambda place: [order(names[step]) for step in path[place]])
-    rows = [(place, _in_room(path[place], names, rooms), turn) for turn, place in enumerate(turns)]
+    rows = [(place, _in_room(place, room_of.get(place), names), turn) for turn, place in enumerate(turns)]
     schema = {"location_id": pl.String, "place": pl.String, "turn_of_place": pl.Int64}
     return pl.DataFrame(rows, schema=schema, orient="row")
 
 
-def _in_room(path: list[str], names: Mapping[str, str], rooms: Container[str]) -> str:
+def _in_room(place: str, around: str | None, names: Mapping[str, str]) -> str:
     """*East Store, room E1: E1-4 shelf 2*."""
-    room = next((names[step] for step in path if step in rooms and step != path[-1]), "")
-    return f"{room}: {names[path[-1]]}" if room else names[path[-1]]
+    return f"{names[around]}: {names[place]}" if around and around != place else names[place]
 
 
 def _leaving(triage: Triage) -> pl.DataFrame:
@@ -70,8 +69,6 @@ def _leaving(triage: Triage) -> pl.DataFrame:
 
 
 def _short(row: dict[str, Any]) -> str:
-    """The first reason without its day and its explanation, in few words."""
+    """The first reason without its day."""
     reasons = row["reasons"] or []
-    first = reasons[0].split(", seen ")[0] if reasons else NOTHING
-    words = first.split()
-    return " ".join(words[:MOST_WORDS]) + (" \N{HORIZONTAL ELLIPSIS}" if len(words) > MOST_WORDS else "")
+    return str(reasons[0]).split(SEEN)[0] if reasons else NOTHING

@@ -7,6 +7,7 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.triage import Triage
+from collection.risk.rate_rows import DAMAGE, REPAIR
 from schemas.vocabularies import vocabulary
 
 YEARLY = pl.Schema(dict.fromkeys(("measure", "then", "now"), pl.String()))
@@ -31,35 +32,32 @@ def _urgent(triage: Triage) -> str:
 
 
 def _checked_in_year(triage: Triage) -> str:
-    checks = triage.risk.checks.filter(c("seen_on") > _year_before(triage.as_of))
+    checks = triage.risk.checks.filter(_within_year("seen_on", triage.as_of))
     return f"{checks['object_id'].n_unique():,}"
 
 
 def _treated(triage: Triage) -> str:
-    done = triage.collection["treatment"].filter(
-        c("finished_on") > _year_before(triage.as_of), c("finished_on") <= triage.as_of
-    )
-    return f"{done.height:,}"
+    return f"{triage.collection['treatment'].filter(_within_year('finished_on', triage.as_of)).height:,}"
 
 
 def _spoilt(triage: Triage) -> str:
     """Old repairs that let go, no longer work or do harm, at their last check."""
     states = vocabulary("stability").terms_where("spoils")
-    hazards = triage.risk.hazards.filter(c("hazard_id").str.starts_with("repair:"), c("state").is_in(states))
+    hazards = triage.risk.hazards.filter(c("source") == REPAIR, c("state").is_in(states))
     return f"{hazards['hazard_id'].n_unique():,}"
 
 
 def _moving(triage: Triage) -> str:
     states = vocabulary("activity").terms_where("moving")
-    hazards = triage.risk.hazards.filter(c("hazard_id").str.starts_with("damage:"), c("state").is_in(states))
+    hazards = triage.risk.hazards.filter(c("source") == DAMAGE, c("state").is_in(states))
     return f"{hazards['object_id'].n_unique():,}"
 
 
-def _year_before(day: date) -> date:
-    return date(day.year - 1, day.month, min(day.day, SHORTEST_MONTH))
+def _within_year(name: str, day: date) -> pl.Expr:
+    """A day in the year that ends on `day`."""
+    return (c(name) > pl.lit(day).dt.offset_by("-1y")) & (c(name) <= day)
 
 
-SHORTEST_MONTH = 28
 MEASURES: dict[str, Measure] = {
     "objects ever checked": _checked,
     "objects checked in the year": _checked_in_year,
