@@ -128,12 +128,22 @@ def _rate(block: pl.DataFrame, z: Floats, drawing: Drawing) -> Floats:
     """Rate at rest [1/year]: 1/T at z, the state drawn first where nobody assessed it."""
     sigma = np.where(z < 0, _column(block, "sigma_low"), _column(block, "sigma_high"))
     own = np.exp(-sigma * z) / _column(block, "years_likely") * _column(block, "quiet_factor")
-    chance = _column(block, "chance_moving")
-    if (chance >= 0).any():
-        u = np.concatenate([drawing.uniforms(f"state {number}", rows) for number, rows in _runs(block)])
-        years = np.where(u < chance, _column(block, "years_moving"), _column(block, "years_quiet"))
-        own = np.where(chance >= 0, np.exp(-sigma * z) / years, own)
+    mixed = np.flatnonzero(block["chance_moving"].to_numpy() >= 0)
+    if mixed.size:
+        chance, moving, quiet = (_column(block[mixed], n) for n in ("chance_moving", "years_moving", "years_quiet"))
+        years = np.where(_states(block, drawing)[mixed] < chance, moving, quiet)
+        own[mixed] = np.exp(-sigma[mixed] * z[mixed]) / years
     return np.asarray(own * _column(block, "modifier"), dtype=np.float32)
+
+
+def _states(block: pl.DataFrame, drawing: Drawing) -> Floats:
+    """A number between 0 and 1 for each row of the objects that have a state nobody assessed; 1 for those of others."""
+    drawn = np.ones((block.height, drawing.draws), dtype=np.float32)
+    of_object = block.with_row_index("at").group_by("object_id", maintain_order=True)
+    each = of_object.agg(c("at").first(), rows=pl.len(), mixed=(c("chance_moving") >= 0).any())
+    for number, at, rows in each.filter("mixed").select("object_id", "at", "rows").iter_rows():
+        drawn[at : at + rows] = drawing.uniforms(f"state {number}", rows)
+    return drawn
 
 
 def _runs(block: pl.DataFrame) -> Iterator[tuple[str, int]]:

@@ -209,3 +209,20 @@ def test_nothing_at_stake_gives_no_row():
     rows = drawn_hazards({"affected_share": 0.0, "affected_low": 0.0, "affected_high": 0.0})
 
     assert draw(rows, alike(rows), rates(0.5), Drawing(first=7)).is_empty()
+
+
+def test_a_state_nobody_assessed_is_drawn_first():
+    """A crack that moves (10 years) with chance 0.259259, else is quiet (100): the mean of many draws, three standard
+    errors allowed.
+    """
+    cell = (pl.col("term") == "crack") & (pl.col("stage") == 0) & (pl.col("state") == "unknown")
+    row = int(starting_values().damage.filter(cell)["rate_row"].item())
+    unknown = {"rate_row": row, "term": "crack", "state": "unknown", "state_assumed": True, "affected_share": 1.0}
+    rows = drawn_hazards(SURE | unknown | {"affected_low": 1.0, "affected_high": 1.0})
+    moving, quiet = (1 - math.exp(-1 / years) for years in (10, 100))
+    chance, count = 0.259259, 20_000
+
+    mean = draw(rows, alike(rows), rates(0.5), Drawing(first=1, draws=count))["mean"].item()
+
+    error = (moving - quiet) * math.sqrt(chance * (1 - chance) / count)
+    assert mean == pytest.approx(chance * moving + (1 - chance) * quiet, abs=3 * error)
