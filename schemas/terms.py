@@ -8,6 +8,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
+from schemas.term_flags import FLAGS
+
 Status = Literal["V", "V2", "M", "A", "J"]  # verified, verified in a weak source, from memory, advice, judgement
 Flag = Annotated[bool, Field(strict=True)]
 Percent = Annotated[float, Field(ge=0, le=100)]
@@ -191,39 +193,6 @@ class Packing(TermDefinition):
     """How an object travelled; `counts_as` names the row of [per_move] a journey counts as."""
 
     counts_as: str | None = None
-
-
-# Vocabularies whose terms have flags only.
-FLAGS: Mapping[str, tuple[str, ...]] = {
-    "action": ("secures", "supports", "betters_place", "makes_safe"),
-    "change": ("grown", "says_nothing", "nothing_earlier"),
-    "check_source": ("legacy", "from_catalogue"),
-    "choice": ("leaves", "watches"),
-    "danger_agent": ("keeps_out", "alkaline"),
-    "danger_basis": ("not_made_safe",),
-    "enclosure": ("own_air",),
-    "glass_stability": ("unstable",),
-    "grade": ("needs_cause",),
-    "loan_direction": ("roles_swapped",),
-    "loan_state": ("arriving", "leaving", "back"),
-    "loan_outcome": ("unlike_before",),
-    "loan_status": ("waits_for_answer", "off"),
-    "location_kind": ("holds_rooms", "room", "lost", "shows"),
-    "look": ("from_catalogue", "in_person", "each_damage"),
-    "metal": ("paint_likely", "generic", "heavy"),
-    "object_status": ("away",),
-    "occasion": ("accident", "arrival", "from_catalogue", "follows_treatment"),
-    "onset": ("old", "new"),
-    "option_status": ("backlog", "agreed"),
-    "orientation": ("not_level",),
-    "origin": ("flaw", "happened"),
-    "part_kind": ("enamelled", "organic"),
-    "place_fault": ("better_place",),
-    "repair_sign": ("alkaline",),
-    "repair_material": ("not_assessed",),
-    "seen": ("looked",),
-    "visit": ("reached", "on_display"),
-}
 
 
 def _with_flags(name: str, flags: tuple[str, ...]) -> type[TermDefinition]:

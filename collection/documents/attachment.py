@@ -44,7 +44,7 @@ def read_attached(data: bytes, where: str) -> Attached:
         attached: Mapping[str, list[bytes]] = dict(reader.attachments)
         texts = tuple(page.extract_text() for page in reader.pages)
     except UNREADABLE as error:
-        raise _refused(where, f"cannot be read as a PDF ({type(error).__name__})") from None
+        raise unreadable(where, error) from None
     if NAME not in attached:
         raise _refused(where, "no data are attached to it")
     document = read_document(attached[NAME][0])
@@ -87,6 +87,11 @@ def _says(printed: str, line: str) -> bool:
             return False
         rest = rest[there:]
     return True
+
+
+def unreadable(where: str, error: BaseException) -> SourceRefused:
+    """What is said of a file that somebody broke, or that never was a PDF."""
+    return _refused(where, f"cannot be read as a PDF ({type(error).__name__})")
 
 
 def _refused(where: str, what: str) -> SourceRefused:

@@ -48,11 +48,11 @@ class ReportRequest:
 
 def reports(triage: Triage, object_ids: Sequence[str], request: ReportRequest) -> Iterator[ReportResult]:
     """One outcome an object, in the order given, as soon as it is there; `triage` is of the day of the report."""
-    beside = disclosed(triage, object_ids, request.loan_id)
+    also = disclosed(triage, object_ids, request.loan_id)
     for object_id in object_ids:
         path = request.out / file_name(object_id, request)
         try:
-            yield _one(triage, beside.get(object_id), object_id, request, path)
+            yield _one(triage, also.get(object_id), object_id, request, path)
         except RegisterError as error:
             yield ReportResult(object_id, error=error)
 

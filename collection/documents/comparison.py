@@ -10,7 +10,7 @@ from io import BytesIO
 
 from pypdf import PageObject, PdfReader
 
-from collection.documents.attachment import NAME, Attached, read_attached, unsaid_lines
+from collection.documents.attachment import NAME, UNREADABLE, Attached, read_attached, unreadable, unsaid_lines
 from collection.documents.document import SHORT
 from collection.documents.sections.photographs import codes
 from collection.documents.typeset import typeset, typesetter
@@ -51,6 +51,13 @@ class Comparison:
 def compare(data: bytes, where: str) -> Comparison:
     """Compare a PDF with the data attached to it; raises SourceRefused where it is no report of ours."""
     attached = read_attached(data, where)
+    try:
+        return _compared(attached, data)
+    except UNREADABLE as error:
+        raise unreadable(where, error) from None
+
+
+def _compared(attached: Attached, data: bytes) -> Comparison:
     document, pages = attached.document, attached.texts
     again = _typeset_again(attached)
     return Comparison(

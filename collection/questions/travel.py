@@ -1,6 +1,7 @@
 """May these objects travel? Verdict, reasons, what would make them fit, and whether there is time for it."""
 
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 from math import ceil
 from typing import Any
 
@@ -20,7 +21,7 @@ TRAVEL_LIST = pl.Schema(
     + [("against", pl.List(pl.String)), ("conditions", pl.List(pl.String)), ("time", pl.String())]
     + [(name, kind) for name, kind in EFFORT.items() if name != "object_id"]
 )
-DAYS_A_WEEK = 7
+DAYS_A_WEEK = timedelta(weeks=1).days
 c = pl.col
 
 

@@ -23,7 +23,7 @@ def identity(case: Case) -> Iterator[Block]:
         ("object_type", term("object", "object_type", row["object_type"])),
         ("maker", row["maker"]),
         ("culture", row["culture"]),
-        ("made", made(row)),
+        ("made", period(row)),
         ("technique", term("object", "technique", row["technique"])),
         ("metal", metal(row)),
         ("marks", row["marks"]),
@@ -48,7 +48,7 @@ def short_identity(case: Case) -> Iterator[Block]:
     rows = always(
         ("number", row["object_id"]),
         ("title", row["title"]),
-        ("made", joined(row["maker"], row["culture"], made(row))),
+        ("made", joined(row["maker"], row["culture"], period(row))),
         ("technique", joined(term("object", "technique", row["technique"]), metal(row))),
         ("size", sizes("object", row, SIZES)),
         ("packed_size", joined(sizes("loan_object", case.terms_of_loan, PACKED), _packed_mass(case))),
@@ -71,7 +71,7 @@ def construction(case: Case) -> Iterator[Block]:
     yield Block("table", title("parts"), tuple(map(_part, named)), names)
 
 
-def made(row: Row) -> str:
+def period(row: Row) -> str:
     """As written in the catalogue, else the years read from it."""
     first, last = row["earliest_year"], row["latest_year"]
     if row["period_text"] or first is None or last is None:

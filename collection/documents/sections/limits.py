@@ -28,7 +28,7 @@ def known_limits(case: Case) -> Iterator[Block]:
     """The same, without quantities nobody set or agreed a figure for."""
     for block in limits(case):
         empty = {say("no_figure"), say("nobody_set")}
-        rows = tuple(row for row in block.rows if not {row.get("agreed"), row.get("needs")} == empty)
+        rows = tuple(row for row in block.rows if {row.get("agreed"), row.get("needs")} != empty)
         yield replace(block, rows=rows)
 
 

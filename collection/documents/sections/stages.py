@@ -8,7 +8,7 @@ from collection.documents.document import Block
 from collection.documents.sections.check import sides
 from collection.documents.sections.condition import kind, letting_go
 from collection.documents.sections.places import where
-from collection.documents.words import columns, label, say, text, title, words
+from collection.documents.words import columns, label, say, text, title
 from schemas.vocabularies import vocabulary
 
 MINUTES = "minutes"
@@ -37,13 +37,11 @@ def entries(case: Case) -> Iterator[Block]:
     """A block to sign for each stage that follows: two for every venue, and one for the way back."""
     stages = _ahead(case)
     ours, theirs = map(_side, sides(case))
-    outcomes = "|".join(words()["lines"]["outcomes"])
-    numbers = "|".join(f"{row['no']}~{row['what']}" for row in _numbered(case))
     for n, (stage, venue) in enumerate(stages, 1):
         named = vocabulary("loan_state").term[stage].label.lower()
         head = say("entry_at" if venue else "entry", n=n, all=len(stages), state=named, venue=venue)
-        row = {"label": head, "outcomes": outcomes, "numbers": numbers, "ours": ours, "theirs": theirs}
-        yield Block("entry", title("entry") if n == 1 else "", (row,))
+        rows = ({"label": head}, *_numbered(case), {"ours": ours, "theirs": theirs})
+        yield Block("entry", title("entry") if n == 1 else "", rows)
 
 
 def one_entry(case: Case) -> Iterator[Block]:
@@ -67,9 +65,9 @@ def _ahead(case: Case) -> Sequence[tuple[str, str]]:
 
 def _numbered(case: Case) -> list[Mapping[str, str]]:
     """Every number of the tables with a word for it."""
-    damages = [{"no": row["no"], "what": joined(kind(row).lower(), where(row))} for row in case.damages]
+    damages = [{"no": row["no"], "text": joined(kind(row).lower(), where(row))} for row in case.damages]
     lets_go = {row["no"] for row in letting_go(case)}
-    repairs = [{"no": row["no"], "what": joined(term("repair", "function", row["function"]).lower(), where(row))}
+    repairs = [{"no": row["no"], "text": joined(term("repair", "function", row["function"]).lower(), where(row))}
                for row in case.repairs if row["no"] in lets_go]  # fmt: skip
     return [*damages, *repairs]
 

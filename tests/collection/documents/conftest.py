@@ -8,8 +8,12 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from collection.as_of import as_known
+from collection.questions.triage import Triage
+from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
-from tests.collection.documents.builders import small_collection
+from tests.collection.documents.builders import DAY, small_collection
+from tests.collection.risk.builders import assessed
 
 
 @pytest.fixture
@@ -20,6 +24,12 @@ def small() -> dict[str, pl.DataFrame]:
 @pytest.fixture
 def collected(small) -> Collection:
     return Collection.of(small)
+
+
+@pytest.fixture
+def triage(collected) -> Triage:
+    known = as_known(collected, DAY)
+    return Triage.of(known, RatesTable.of(known), assessed(known))
 
 
 @pytest.fixture

@@ -36,24 +36,24 @@ def test_a_name_is_short_has_no_folder_in_it_and_is_that_of_one_number(one, othe
     assert one == other or same_on_disk(name) != same_on_disk(another)
 
 
-def test_a_report_of_an_earlier_run_stays_until_replacing_it_is_asked_for(collected, tmp_path):
+def test_a_report_of_an_earlier_run_stays_until_replacing_it_is_asked_for(triage, tmp_path):
     asked = replace(REQUEST, out=tmp_path, photographs=tmp_path)
 
-    (first,) = reports(collected, ["V.1"], asked)
-    (again,) = reports(collected, ["V.1"], asked)
-    (replaced,) = reports(collected, ["V.1"], replace(asked, replace=True))
+    (first,) = reports(triage, ["V.1"], asked)
+    (again,) = reports(triage, ["V.1"], asked)
+    (replaced,) = reports(triage, ["V.1"], replace(asked, replace=True))
 
     assert first.error is None
     assert isinstance(again.error, OutputRefused)
     assert replaced.error is None
 
 
-def test_a_file_that_is_no_report_is_not_replaced(collected, tmp_path):
+def test_a_file_that_is_no_report_is_not_replaced(triage, tmp_path):
     asked = replace(REQUEST, out=tmp_path, photographs=tmp_path, replace=True)
     stranger = tmp_path / file_name("V.1", asked)
     stranger.write_bytes(b"letters of 1912")
 
-    (result,) = reports(collected, ["V.1"], asked)
+    (result,) = reports(triage, ["V.1"], asked)
 
     assert isinstance(result.error, OutputRefused)
     assert stranger.read_bytes() == b"letters of 1912"
