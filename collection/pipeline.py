@@ -57,7 +57,7 @@ def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.
 
 @returns(HAZARDS)
 def _hazards(engine: Engine, f: LazyFrames, rates: RatesTable) -> pl.DataFrame:
-    return engine.collect(hazards(f, rates, f.get("outside")))
+    return engine.collect(hazards(f, rates, f.get("outside"), engine.hold))
 
 
 @returns(RISK)

@@ -1,10 +1,8 @@
 """A frame as it is shown and downloaded: headings in words, classes with their shapes; CSV that no spreadsheet runs."""
 
 from collections.abc import Mapping, Sequence
-from io import BytesIO
 
 import polars as pl
-import xlsxwriter
 
 from collection.store.package import guarded
 from dashboard import theme
@@ -80,6 +78,7 @@ HEADINGS: Mapping[str, str] = {
     "changed_in_first": "Changed in the first 20",
     "number": "First cell",
     "to_do": "What to do",
+    "settled_by": "Dealt with by",
     "contribution": "Share of the loss [1]",
     "words": "What it is",
     "on": "From",
@@ -88,12 +87,6 @@ HEADINGS: Mapping[str, str] = {
 }
 # What a label names, by the column of terms beside it.
 LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
-TEXT_IS_TEXT = {
-    "in_memory": True,
-    "strings_to_formulas": False,
-    "strings_to_urls": False,
-    "strings_to_numbers": False,
-}
 SHARES = ("share_damaged", "share_of_seen", "contribution")
 PERCENT = 100  # in a whole
 OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
@@ -132,14 +125,6 @@ def csv(frame: pl.DataFrame) -> bytes:
         .write_csv(include_bom=True)
         .encode()
     )
-
-
-def workbook(frame: pl.DataFrame) -> bytes:
-    """The shown frame as a workbook: text is text, nothing in it is run or followed."""
-    out = BytesIO()
-    with xlsxwriter.Workbook(out, TEXT_IS_TEXT) as book:
-        frame.write_excel(book, autofit=True)
-    return out.getvalue()
 
 
 def _with_shapes(frame: pl.DataFrame) -> pl.DataFrame:

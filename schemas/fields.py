@@ -67,7 +67,7 @@ Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]  # ISO 4217
 PartialDate = Annotated[str, Field(pattern=r"^[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?$"), Partial()]
 Day = date
 Moment = datetime
-Year = Annotated[int, Field(ge=-5000, le=2200), Unit("year, BCE negative")]
+Year = Annotated[int, Field(ge=-5000, le=2200), Unit("year, below 0 for BCE")]
 Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False), Unit("%")]
 SHARE = Unit("share of 1")
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False), SHARE]

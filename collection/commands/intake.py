@@ -57,7 +57,9 @@ class Asked:
 @click.option("--yes", is_flag=True, help="Take the suggested mapping, and change what differs, without asking.")
 @click.option("--dry-run", is_flag=True, help="Judge the rows and write nothing.")
 @click.option("--readings", type=click.Path(path_type=Path), help="Write what was read of every row to this CSV.")
-@click.option("--refused", type=click.Path(path_type=Path), help="Write refused rows to this workbook, to correct.")
+@click.option(
+    "--refused", type=click.Path(path_type=Path), help="Write the rows not taken in to this workbook, to correct."
+)
 @by_option
 @written_store_option
 @json_option

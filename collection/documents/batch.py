@@ -72,10 +72,15 @@ def _one(triage: Triage, also: Disclosed | None, object_id: str, request: Report
 
 def file_name(object_id: str, request: ReportRequest) -> str:
     """A file name that is safe on any system and never that of another number, in this run or a later one."""
-    safe = UNSAFE.sub("_", object_id).strip("._")[:LONGEST_STEM]
-    mark = "" if safe == object_id == object_id.upper() else f"-{digest_of(object_id)}"
     form = "_short" if request.short else ""
-    return f"{safe or 'object'}{mark}_{request.state}_{request.made_on}{form}.pdf"
+    return f"{safe_stem(object_id)}_{request.state}_{request.made_on}{form}.pdf"
+
+
+def safe_stem(number: str) -> str:
+    """A number as part of a file name; a mark where another number could look the same."""
+    safe = UNSAFE.sub("_", number).strip("._")[:LONGEST_STEM]
+    mark = "" if safe == number == number.upper() else f"-{digest_of(number)}"
+    return f"{safe or 'object'}{mark}"
 
 
 def digest_of(object_id: str) -> str:

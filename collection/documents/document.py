@@ -1,4 +1,4 @@
-"""The report as a value: blocks of rows of text. Its canonical JSON is attached, and the code is made from it."""
+"""A document as a value: blocks of rows of text. Its canonical JSON is attached, and the code is made from it."""
 
 import hashlib
 import json
@@ -12,7 +12,8 @@ from schemas.errors import SourceRefused
 
 SHORT = 12  # characters of the code on each page
 GROUP = 8
-FORMAT = "enamel condition report 1"
+FORMAT = "enamel document 2"
+READ = (FORMAT, "enamel condition report 1")  # formats that are read
 
 
 @dataclass(frozen=True)
@@ -35,12 +36,12 @@ class Block:
 
 
 # Keys printed, in order, where a block has no columns.
-PRINTED = ("label", "text", "caption", "ours", "theirs")
+PRINTED = ("label", "no", "text", "caption", "ours", "theirs")
 
 
 @dataclass(frozen=True)
 class Document:
-    """One report of one object in one state on one day."""
+    """A report of one object in one stage on one day, or a list; `state` is empty where no stage is signed."""
 
     __pydantic_config__ = ConfigDict(extra="forbid")
     number: str
@@ -86,7 +87,7 @@ def read_document(data: bytes) -> Document:
     """The document written in an attachment; raises SourceRefused where it is none."""
     try:
         plain = json.loads(data)
-        if plain.pop("format") != FORMAT:
+        if plain.pop("format") not in READ:
             raise ValueError("another format")
         return _DOCUMENT.validate_json(json.dumps(plain), strict=True)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:

@@ -1,6 +1,7 @@
-"""From the public records of one object to the report as a value: the order of its blocks, whole and short."""
+"""From the public records of one object to a document as a value: loan report, short form, card."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from collection.documents.case import Case
@@ -63,6 +64,15 @@ SHORT: Sequence[Section] = (
     stages.code,
 )
 
+# To hang at the place of an object: what it needs, whatever the loan.
+CARD: Sequence[Section] = (
+    dangers.dangers,
+    identity.short_identity,
+    handling.needs,
+    limits.needed_limits,
+    handling.standing,
+)
+
 
 def loan_report(
     public: Collection, object_id: str, state: str, made_on: date, loan_id: str | None = None,
@@ -78,6 +88,12 @@ def short_form(
 ) -> Document:  # fmt: skip
     """The same in two pages, for one couriered object."""
     return _written(Case(public, object_id, state, made_on, loan_id, also or Disclosed()), SHORT, "short")
+
+
+def card(public: Collection, object_id: str, made_on: date, also: Disclosed) -> Document:
+    """What one object needs, on one page, to hang at its place."""
+    (stage, *_) = vocabulary("loan_state").term
+    return replace(_written(Case(public, object_id, stage, made_on, None, also), CARD, "card"), state="")
 
 
 def _written(case: Case, sections: Sequence[Section], form: str) -> Document:

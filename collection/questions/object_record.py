@@ -14,6 +14,7 @@ IDENTITY = pl.Schema({"what": pl.String(), "value": pl.String()})
 NOT_SEEN = pl.Schema({n: pl.String() for n in ("part", "side", "why")})
 OBJECT, BETWEEN = "object", ", "
 KEY_OF_OBJECT = RECORDS[OBJECT].key[0]
+IN_WORDS = {"object_id": "Number", "location_id": "Place"}  # columns that are called otherwise than their names
 
 
 def records_of_objects() -> tuple[str, ...]:
@@ -52,11 +53,11 @@ def in_words(triage: Triage, object_id: str) -> pl.DataFrame:
         "Maker": row["maker"],
         "Place": place_words(triage, row["location_id"]),
     }
-    headings = {"Object id", "Title", "Maker", "Location id", "Period text", "Earliest year [year, BCE negative]",
-                "Latest year [year, BCE negative]"}  # fmt: skip
+    opening = ("object_id", "title", "maker", "location_id", "period_text", "earliest_year", "latest_year")
+    headings = _headings([column for column in RECORDS[OBJECT].columns if column.name in opening])
     rest = identity(triage, object_id).filter(~pl.col("what").is_in(headings))
-    opening = pl.DataFrame([pair for pair in first.items() if pair[1]], schema=IDENTITY, orient="row")
-    return pl.concat([opening, rest])
+    start = pl.DataFrame([pair for pair in first.items() if pair[1]], schema=IDENTITY, orient="row")
+    return pl.concat([start, rest])
 
 
 def years_in_words(row: Mapping[str, object]) -> str:
@@ -200,7 +201,7 @@ def _worded(column: Column) -> pl.Expr:
 def _headings(columns: list[Column]) -> list[str]:
     """The column's name in words, with its unit."""
     names = [c.name.removesuffix(_in_name(u)) if (u := c.mark(Unit)) else c.name for c in columns]
-    plain = [name.replace("_", " ").capitalize() for name in names]
+    plain = [IN_WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize() for name in names]
     return [f"{h} [{u.symbol}]" if (u := c.mark(Unit)) else h for h, c in zip(plain, columns, strict=True)]
 
 

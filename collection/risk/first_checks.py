@@ -7,10 +7,11 @@ import polars as pl
 
 from collection.frames import returns
 from collection.risk.extent import objects_here
+from collection.risk.findings import checks_in_order
 from collection.risk.hazards import HELD, hazards
 from collection.risk.quiet import inspected
 from collection.risk.rates import RatesTable
-from collection.risk.series import LazyFrames
+from collection.risk.series import LazyFrames, in_memory
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
@@ -32,7 +33,7 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
     behind = vocabulary("visit").terms_where("on_display")
     seen = c("visit").is_in([t for t in close if t not in behind]).fill_null(value=True)
     dated = checks.filter(inspected() & seen & c("seen_on").is_not_null())
-    lazy: pl.LazyFrame = hazards(_as_objects(collection, dated, rates), rates, None).to_native()
+    lazy: pl.LazyFrame = hazards(_as_objects(collection, dated, rates), rates, None, in_memory).to_native()
     rows = lazy.select("object_id", "part", "part_share", "log_kept").collect(engine="in-memory")
     parts = rows.lazy().group_by("object_id", "part").agg(c("part_share").max(), c("log_kept").sum())
     lost = parts.with_columns(expected_loss=c("part_share") * (1 - c("log_kept").exp()))
@@ -77,7 +78,8 @@ def _as_objects(collection: Collection, checks: pl.DataFrame, rates: RatesTable)
     frames |= _lines(collection, "damage", "observation", "damage_id", each)
     frames |= _lines(collection, "repair", "repair_state", "repair_id", each)
     frames |= {name: frame.lazy() for name, frame in rates.tables().items()}
-    return {name: nw.from_native(frame) for name, frame in frames.items()}
+    f = {name: nw.from_native(frame) for name, frame in frames.items()}
+    return {**f, "checks": in_memory(checks_in_order(f))}
 
 
 def _of_checks(rows: pl.LazyFrame, each: pl.LazyFrame) -> pl.LazyFrame:

@@ -7,7 +7,7 @@ from collection.risk.extent import parts, reach, with_affected
 from collection.risk.findings import findings
 from collection.risk.nested import with_log_kept
 from collection.risk.rates import RatesTable
-from collection.risk.series import Lazy, LazyFrames, expm1
+from collection.risk.series import Hold, Lazy, LazyFrames, as_it_is, expm1
 from schemas.records.catalogue import WHOLE
 
 FIGURES = (
@@ -34,7 +34,7 @@ HELD = pl.Schema({"object_id": pl.String})
 QUIET = pl.Schema({"hazard_id": pl.String, "rate_row": pl.Int32, "quiet_years": pl.Float64, "quiet_factor": pl.Float64})
 
 
-def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None) -> Lazy:
+def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None, hold: Hold = as_it_is) -> Lazy:
     """Hazards of all objects that are here, schema HAZARDS, of records cut to a day.
 
     Parameters
@@ -43,13 +43,14 @@ def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None) -> Lazy:
         MOVES), `held` (HELD: objects known to have stood within their target) and `quiet` (QUIET); `checks`, schema
         CHECKS, if they were put in order already.
     outside : schema OUTSIDE; a climate that did not change, or that nobody measured, has no row; None is no row at all.
+    hold : how the engine keeps a frame that is read several times.
 
     Returns
     -------
     Lengths mm, areas mm², years, rates 1/year, shares of 1. A finding on the whole of an object with named parts gives
     a row for each of them. `nested`: it lies with a coating on one spot, see `collection.risk.nested`.
     """
-    placed = _on_parts(findings(f, rates), parts(f, rates))
+    placed = _on_parts(findings(f, rates), hold(parts(f, rates)))
     rated = placed.join(f["rate"].drop("stood_in", "moving_years", "learned"), on="rate_row", how="left")
     banded = rated.join(f["rate_extent"], on="extent_band", how="left")
     reached = with_affected(banded, f["rate_extent"], rates).with_columns(
@@ -59,7 +60,7 @@ def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None) -> Lazy:
         nested=_nested(),
     )
     moved = _with_handling(_with_quiet(reached, f.get("quiet")), f.get("moves"))
-    return with_loss(_with_modifier(moved, outside), rates.mean_of_range).select(*HAZARDS)
+    return with_loss(hold(_with_modifier(moved, outside)), rates.mean_of_range).select(*HAZARDS)
 
 
 def hazard_id(source: str, key: str) -> pl.Expr:

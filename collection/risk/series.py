@@ -1,10 +1,11 @@
 """`log(1 + x)` and `exp(x) - 1` for Narwhals, which has neither: a series near 0, where the plain forms lose digits."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import factorial
 from typing import Any
 
 import narwhals as nw
+import polars as pl
 
 SMALL = 1e-3  # below this the terms left out are less than the last digit of a double; above it the plain forms keep 12
 LOG_TERMS = [(-1) ** n / (n + 1) for n in range(5)]  # 1, -1/2, 1/3, ...
@@ -38,3 +39,15 @@ def _series(x: nw.Expr, terms: Sequence[float]) -> nw.Expr:
 
 Lazy = nw.LazyFrame[Any]
 LazyFrames = Mapping[str, Lazy]
+Hold = Callable[[Lazy], Lazy]
+
+
+def as_it_is(frame: Lazy) -> Lazy:
+    """A frame that is read several times, worked out each time."""
+    return frame
+
+
+def in_memory(frame: Lazy) -> Lazy:
+    """A Polars frame that is read several times, worked out once."""
+    native: pl.LazyFrame = frame.to_native()
+    return nw.from_native(native.collect(engine="in-memory").lazy())

@@ -8,7 +8,7 @@ import duckdb
 import narwhals as nw
 import polars as pl
 
-from collection.risk.series import Lazy, LazyFrames
+from collection.risk.series import Lazy, LazyFrames, in_memory
 from collection.snapshot import Collection
 
 # What `hazards()` and `object_risk()` read.
@@ -26,6 +26,9 @@ class Engine(Protocol):
 
     def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
+
+    def hold(self, frame: Lazy) -> Lazy:
+        """A frame that is read several times, worked out once where that is quicker."""
 
     def collect(self, frame: Lazy) -> pl.DataFrame:
         """Run, and bring the result into memory."""
@@ -48,6 +51,10 @@ class PolarsEngine:
     def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
         return {name: nw.from_native(frame.lazy()) for name, frame in frames.items()}
+
+    def hold(self, frame: Lazy) -> Lazy:
+        """The frame worked out in memory; a stream is not held."""
+        return in_memory(frame) if self._how == "in-memory" else frame
 
     def collect(self, frame: Lazy) -> pl.DataFrame:
         """Run, and bring the result into memory."""
@@ -79,6 +86,10 @@ class DuckDBEngine:
     def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
         return {name: self._hold(name, frame) for name, frame in frames.items()}
+
+    def hold(self, frame: Lazy) -> Lazy:
+        """The relation as it is: the engine sees for itself what it reads twice."""
+        return frame
 
     def collect(self, frame: Lazy) -> pl.DataFrame:
         """Run, and bring the result into memory."""

@@ -9,6 +9,7 @@ from typing import Any, Literal
 import polars as pl
 import streamlit as st
 
+from collection.documents.sheet import workbook
 from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, day_in_words, rest_sentence
 from dashboard import data, filters, tables, text, theme
@@ -142,7 +143,7 @@ def _downloads(name: str, shown: pl.DataFrame) -> None:
     """The table as a file for programs and one for spreadsheets, named after page and day."""
     words = (st.session_state.get(PAGE, ""), name, f"{data.state().triage.as_of:%Y-%m-%d}")
     csv, xlsx = (text.file_name(*words, ending=ending) for ending in ("csv", "xlsx"))
-    book = partial(tables.workbook, shown)  # made when asked for: every book bears the time of its making
+    book = partial(workbook, shown)  # made when asked for: every book bears the time of its making
     with st.container(horizontal=True):
         st.download_button(DOWNLOAD, tables.csv(shown), csv, CSV, key=f"{name}_csv", on_click="ignore")
         st.download_button(DOWNLOAD_BOOK, book, xlsx, XLSX, key=f"{name}_xlsx", on_click="ignore")

@@ -200,9 +200,13 @@ class OwnRate(Record):
     ]
     term: Annotated[Key, Field(description="Row of that table")]
     state: Annotated[Key, Field(description="Activity or stability")]
-    years_short: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, fifth percentile")] = None
+    years_short: Annotated[
+        Number | None, Field(gt=0, le=1e5, description="Years, short: five in a hundred are shorter")
+    ] = None
     years_likely: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, median")] = None
-    years_long: Annotated[Number | None, Field(gt=0, le=1e5, description="Years, ninety-fifth percentile")] = None
+    years_long: Annotated[
+        Number | None, Field(gt=0, le=1e5, description="Years, long: five in a hundred are longer")
+    ] = None
     loss_depth: Annotated[Share | None, Field(description="Share of the value at risk lost at one event")] = None
     spread: Annotated[
         Number | None, Field(ge=0, le=100, description="How far objects differ: gamma variance of the rate, mean 1")

@@ -29,7 +29,7 @@ from schemas.fields import (
 WHOLE = "whole"
 WHOLE_COLUMN = "part"
 
-ObjectId = Annotated[Key, ForeignKey("object")]
+ObjectId = Annotated[Key, ForeignKey("object"), Field(description="Number of the object")]
 PersonName = Annotated[str, Field(min_length=1, max_length=200)]
 
 

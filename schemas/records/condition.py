@@ -49,7 +49,7 @@ class Survey(Record):
 
 
 class ConditionCheck(Record):
-    """One look at one object on one day for one reason."""
+    """One check of one object on one day for one reason."""
 
     record = "condition_check"
     key = ("check_id",)
@@ -133,7 +133,7 @@ class Observation(Record):
     check_id: CheckId
     damage_id: DamageId
     change: Annotated[
-        str | None, FromVocabulary("change"), Field(description="Change since the look compared with")
+        str | None, FromVocabulary("change"), Field(description="Change since the check compared with")
     ] = None
     compared_with: Annotated[Name | None, Field(description="Check, photograph or report compared with")] = None
     activity: Annotated[str | None, FromVocabulary("activity"), Field(description="Whether change is under way")] = None

@@ -57,7 +57,7 @@ class RefusedRow(Record):
     cells: Annotated[str, Field(max_length=10_000_000, description="Cells as typed, as JSON")]
     outcome: Annotated[Literal["refused", "outside"], Field(description="Refused, or outside this collection")]
     problems: Annotated[str, Field(max_length=10_000_000, description="Reasons, as JSON")]
-    settled_by: Annotated[Name | None, Field(description="Who settled it, how and when")] = None
+    settled_by: Annotated[Name | None, Field(description="Who dealt with it, how and when")] = None
 
 
 class Setting(Record):

@@ -51,7 +51,7 @@ class PlaceCheck(Record):
     key = ("location_id", "seen_on", "fault")
     known_from = ("seen_on",)
     ended_by = {"mended_on": ()}
-    location_id: Annotated[Key, ForeignKey("location"), LOCATION_IS_PRIVATE]
+    location_id: Annotated[Key, ForeignKey("location"), LOCATION_IS_PRIVATE, Field(description="Number of the place")]
     seen_on: Annotated[Day, Field(description="Day it was seen")]
     examiner: Annotated[PersonName | None, Field(description="Who looked")] = None
     fault: Annotated[str, FromVocabulary("place_fault"), Field(description="What is wrong")]

@@ -7,6 +7,7 @@ import openpyxl
 import polars as pl
 import pytest
 
+from collection.documents.sheet import workbook
 from collection.store import Store
 from dashboard import tables, text
 from schemas.tables import RECORDS
@@ -51,7 +52,7 @@ def test_a_download_runs_nothing(start):
 
 @pytest.mark.parametrize("words", ["=1+1", "http://evil.example", "+1", "00123", "é \N{BLACK SQUARE}"])
 def test_a_workbook_holds_text_as_text(words):
-    sheet = openpyxl.load_workbook(BytesIO(tables.workbook(pl.DataFrame({"Title": [words], "n": [1.5]})))).active
+    sheet = openpyxl.load_workbook(BytesIO(workbook(pl.DataFrame({"Title": [words], "n": [1.5]})))).active
 
     assert (sheet["A2"].value, sheet["A2"].data_type, sheet["A2"].hyperlink) == (words, "s", None)
     assert sheet["B2"].value == 1.5

@@ -36,6 +36,20 @@ def handling(case: Case) -> Iterator[Block]:
     yield Block("list", "", paragraphs(s["text"] for s in texts("handling")))
 
 
+def needs(case: Case) -> Iterator[Block]:
+    """What the object requires, whatever the loan."""
+    of_object = case.requirement
+    people = of_object.get("people")
+    rows = always(
+        ("lift", of_object.get("handling_points")),
+        ("people", _people(people)),
+        ("orientation", term("requirement", "orientation", of_object.get("orientation"))),
+        ("mount", of_object.get("mount")),
+        ("case_need", of_object.get("case_need")),
+    )
+    yield Block("facts", title("needs"), (*rows, *facts(("why", of_object.get("reason")))))
+
+
 def short_handling(case: Case) -> Iterator[Block]:
     """The same, without what holds of every enamel."""
     yield from (block for block in handling(case) if block.kind != "list")

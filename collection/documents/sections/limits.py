@@ -32,6 +32,14 @@ def known_limits(case: Case) -> Iterator[Block]:
         yield replace(block, rows=rows)
 
 
+def needed_limits(case: Case) -> Iterator[Block]:
+    """What the object needs, whatever a loan agreed."""
+    for block in known_limits(case):
+        names = ("quantity", "needs", "reason")
+        needed = tuple(row for row in block.rows if row.get("needs") != say("nobody_set"))
+        yield replace(block, rows=needed, columns=columns(*names)) if block.columns else block
+
+
 def _row(row: Row) -> Mapping[str, str]:
     quantity = travel_words().quantity[row["quantity"]]
     return {

@@ -1,0 +1,59 @@
+"""One page for trustees: three numbers, one picture, what changed in a year."""
+
+from collections.abc import Iterator, Mapping
+
+import polars as pl
+
+from collection.documents.cells import paragraphs
+from collection.documents.document import Block, Document
+from collection.documents.lists import document
+from collection.documents.words import columns, title
+from collection.questions.storeroom import LOSSES, by_location
+from collection.questions.triage import Triage
+from collection.questions.words import count, coverage_sentence, day_in_words, percent
+from collection.questions.yearly import YEARLY, yearly
+
+ROOMS = 8  # bars of the picture
+CHANGED = ("measure", "then", "now")
+
+
+def trustees_page(now: Triage, then: Triage | None) -> Document:
+    """The page of the day of `now`; `then`: the collection a year before, None where nothing was known yet."""
+    blocks = [
+        Block("numbers", "", tuple(_numbers(now))),
+        Block("bars", title("picture"), tuple(_bars(now))),
+        Block("table", title("changed"), tuple(_changed(now, then)), columns(*CHANGED)),
+        Block("text", "", paragraphs([coverage_sentence(now.coverage()), now.settings.invented])),
+    ]
+    return document("", f"{title('trustees')}, {day_in_words(now.as_of)}", now.as_of, blocks)
+
+
+def _numbers(triage: Triage) -> Iterator[Mapping[str, str]]:
+    """Objects that need attention now, share checked, value expected to be lost in a year."""
+    coverage = triage.coverage()
+    urgent = triage.objects.filter(pl.col("attention").is_in(triage.now)).height
+    lost = float(by_location(triage, triage.objects).select(pl.sum_horizontal(LOSSES).sum()).item())
+    verb = "needs" if urgent == 1 else "need"
+    yield {"label": f"{urgent:,}", "text": f"of {count(triage.objects.height, 'object')} {verb} attention now"}
+    share = coverage["checked"] / coverage["objects"] if coverage["objects"] else 0.0
+    yield {"label": f"{share:.0%}".replace("%", " %"), "text": f"have been checked: {coverage['checked']:,}"}
+    yield {
+        "label": percent(lost),
+        "text": "of the collection's value is expected to be lost in a year, if nothing is done",
+    }
+
+
+def _bars(triage: Triage) -> Iterator[Mapping[str, str]]:
+    rooms = by_location(triage, triage.objects).head(ROOMS)
+    total = pl.sum_horizontal(LOSSES)
+    longest = float(rooms.select(total.max()).item() or 0.0)
+    for row in rooms.with_columns(total=total).iter_rows(named=True):
+        if longest and row["total"]:
+            words = f"{percent(row['total'])}; {row['need_attention']} now"
+            yield {"label": row["name"], "length": f"{row['total'] / longest:.4f}", "text": words}
+
+
+def _changed(now: Triage, then: Triage | None) -> Iterator[Mapping[str, str]]:
+    rows = yearly(now, then)
+    for row in rows.select(YEARLY.names()).iter_rows(named=True):
+        yield {"measure": row["measure"], "then": row["then"] or "", "now": row["now"] or ""}
