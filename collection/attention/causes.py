@@ -93,7 +93,7 @@ def _joins_before_a_journey(facts: Facts) -> pl.LazyFrame:
     """A join that is letting go, on an object that is to travel or to be moved soon."""
     letting_go = facts.where(c("bears") & c("lets_go"))
     last = pl.lit(facts.as_of).dt.offset_by(f"{facts.rates.lines.planned_within_months}mo")
-    leaves = facts.leaves.filter(c("leaves_on") <= last)
+    leaves = facts.promised.filter(c("leaves_on") <= last)
     worded = with_phrase(letting_go, facts).join(leaves, on="object_id")
     words = pl.format("{}, and a journey is planned for {} ({})", "phrase", day_words("leaves_on"), "loan_id")
     return of_hazards(worded.with_columns(phrase=words), "")

@@ -30,7 +30,7 @@ def move_it(facts: Facts) -> pl.LazyFrame:
 def leaves_unfit(facts: Facts) -> pl.LazyFrame:
     """A leg of a loan begins within the days set, and a rule of travel says that it is not fit."""
     last = pl.lit(facts.as_of).dt.offset_by(f"{facts.rates.lines.before_loan_days}d")
-    soon = facts.leaves.filter(c("leaves_on") <= last)
+    soon = facts.promised.filter(c("leaves_on") <= last)
     unfit = travel_reasons(facts).lazy().filter(c("verdict") == NOT_FIT).join(soon, on="object_id")
     words = pl.format("not fit to travel: {}", "reason")
     return reasoned(unfit, words, "unfit", hazard_id="hazard_id")

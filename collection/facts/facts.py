@@ -8,6 +8,7 @@ from functools import cached_property
 import polars as pl
 
 from collection.facts.traits import traits
+from collection.risk.handling import loans_ahead
 from collection.risk.kinds import with_technique_key
 from collection.risk.object_risk import Risk
 from collection.risk.parameters import NeedsItsTarget, read
@@ -124,14 +125,20 @@ class Facts:
     def leaves(self) -> pl.LazyFrame:
         """Objects of the loan asked about, else of the next that begins after the day: object_id, loan_id, leaves_on.
 
-        leaves_on: the first day of its first venue, of the next loan the first that is still to come.
+        leaves_on: the first day of its first venue, of the next loan the first that is still to come. promised: somebody
+        has said yes, or nobody noted how far the loan is.
         """
         legs, asked = self.collection["loan_leg"].lazy(), self.of("loan_object").select("object_id", "loan_id").unique()
         if self.loan_id is not None:
             first = legs.group_by("loan_id").agg(leaves_on=c("starts_on").min())
-            return asked.filter(c("loan_id") == self.loan_id).join(first, on="loan_id", how="left")
-        off = vocabulary("loan_status").terms_where("off")
-        takes_place = self.collection["loan"].lazy().filter(~c("status").is_in(off).fill_null(value=False))
-        ahead = legs.filter(c("starts_on") > self.as_of).join(takes_place, on="loan_id", how="semi")
-        rows = asked.join(ahead.group_by("loan_id").agg(leaves_on=c("starts_on").min()), on="loan_id")
-        return rows.sort("leaves_on", "loan_id").unique("object_id", keep="first", maintain_order=True)
+            mine = asked.filter(c("loan_id") == self.loan_id).join(first, on="loan_id", how="left")
+            return mine.join(loans_ahead(self.collection), on="loan_id", how="left")
+        ahead = legs.filter(c("starts_on") > self.as_of).join(loans_ahead(self.collection), on="loan_id")
+        next_leg = ahead.group_by("loan_id").agg(leaves_on=c("starts_on").min(), promised=c("promised").first())
+        rows = asked.join(next_leg, on="loan_id").sort(~c("promised"), "leaves_on", "loan_id")
+        return rows.unique("object_id", keep="first", maintain_order=True)
+
+    @property
+    def promised(self) -> pl.LazyFrame:
+        """Those of `leaves` that somebody promised."""
+        return self.leaves.filter("promised")

@@ -35,7 +35,7 @@ def _orders(facts: Facts) -> pl.LazyFrame:
 
 def _leaves(facts: Facts) -> pl.LazyFrame:
     last = pl.lit(facts.as_of).dt.offset_by(f"{facts.rates.lines.before_loan_days}d")
-    soon = facts.leaves.filter(c("leaves_on") <= last)
+    soon = facts.promised.filter(c("leaves_on") <= last)
     return _row(soon, 2, pl.format("leaves {} for {}", day_words("leaves_on"), "loan_id"))
 
 

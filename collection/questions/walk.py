@@ -64,7 +64,7 @@ def _in_room(place: str, around: str | None, names: Mapping[str, str]) -> str:
 def _leaving(triage: Triage) -> pl.DataFrame:
     facts = Facts(triage.collection, triage.risk, triage.rates)
     last = pl.lit(facts.as_of).dt.offset_by(f"{facts.rates.lines.before_loan_days}d")
-    soon = facts.leaves.filter(c("leaves_on") <= last)
+    soon = facts.promised.filter(c("leaves_on") <= last)
     return soon.select("object_id", leaves=pl.format("{}, {}", day_words("leaves_on"), "loan_id")).collect()
 
 

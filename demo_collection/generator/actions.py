@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from demo_collection.generator.chance import stream
 from demo_collection.generator.damage import Damage
 from demo_collection.generator.documents import last_looks
+from demo_collection.generator.loans import CHECKED_FOR_LOANS, looked_at
 from demo_collection.generator.museum import CONSERVATOR, KEEPER, TODAY
 from demo_collection.generator.objects import Item, checked
 from demo_collection.generator.simulation import simulate
@@ -19,7 +20,8 @@ WAYS = grouped("actions", "of")
 
 def actions() -> Iterator[Row]:
     """Rows of record action, in order of days."""
-    acts = sorted(_acts(stream("actions")), key=lambda values: (values["done_on"], values["object_id"]))
+    drawn = [*_acts(stream("actions")), *_acts_for_loans()]
+    acts = sorted(drawn, key=lambda values: (values["done_on"], values["object_id"]))
     for number, values in enumerate(acts, start=1):
         yield row("action", values, action_id=f"A{number:03d}")
 
@@ -41,6 +43,17 @@ def _acts(chance: random.Random) -> Iterator[Row]:
                 )
                 values = {"object_id": item.number, "hazard_id": hazard_id, "done_on": day, "done_by": by}
                 yield values | {"what": its["what"], "note": its["note"]}
+
+
+def _acts_for_loans() -> Iterator[Row]:
+    """What was seen again when objects were looked at for a loan is answered at once."""
+    by_number = {item.number: item for item in checked()}
+    for loan_id, number in looked_at():
+        day = CHECKED_FOR_LOANS[loan_id] + timedelta(1)
+        for hazard_id, of in _causes(by_number[number]):
+            its = WAYS[of][0]
+            values = {"object_id": number, "hazard_id": hazard_id, "done_on": day, "done_by": CONSERVATOR}
+            yield values | {"what": its["what"], "note": its["note"]}
 
 
 def _causes(item: Item) -> Iterator[tuple[str, str]]:

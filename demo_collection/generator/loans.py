@@ -1,7 +1,7 @@
-"""Three loans (one is over, one is made ready with a piece that lifts, one plaque came in) and what else moved."""
+"""Five loans (over, refused, made ready with a piece that lifts, a plaque that came in, asked for), and what moved."""
 
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cache
 
 from demo_collection.generator.chance import stream
@@ -11,7 +11,8 @@ from demo_collection.generator.objects import NEVER, Item, checked, items
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import Row, grouped, row, sorts, table
 
-OVER, AHEAD, INCOMING = (line["loan_id"] for line in table("loans"))
+OVER, AHEAD, INCOMING, ASKED = "LN 2023/1", "LN 2026/2", "LN 2026/IN", "LN 2027/1"
+CHECKED_FOR_LOANS = {AHEAD: date(2026, 9, 22), ASKED: date(2026, 9, 24)}
 GUEST = "L2026.1"
 CALM = ("guilloche", "cloisonne", "jewel", "champleve")
 TIDIED = 60  # objects that moved when shelves were put in order
@@ -33,6 +34,7 @@ def workbook_sheets() -> Mapping[str, list[Row]]:
     objects = list(_loan_objects())
     unseen = next(t.number for t in items() if t.looked == NEVER)
     objects.append({**objects[-1], "object_id": unseen, "crate_no": '=CONCATENATE("N-",2)'})
+    objects += [row("loan_object", line) for line in table("loans_asked")]
     sheets = {"loans": table("loans"), "venues": table("loan_venues")}
     return sheets | {"objects": objects, "states": list(_loan_states())}
 
@@ -43,8 +45,44 @@ def _loan_objects() -> Iterator[Row]:
         for place, item in enumerate(lent, start=1):
             watched = [f"{d.kind.replace('_', ' ')}, {d.side}" for d in simulate().open_damage(item.number)]
             values = {"loan_id": loan_id, "object_id": item.number, "crate_no": f"{loan_id[-1]}-{place}"}
-            values |= {"permits": "treat before packing" if simulate().moving(item.number) and loan_id == AHEAD else ""}
+            treat = simulate().moving(item.number) and loan_id == AHEAD
+            values |= {"conditions_before_packing": "treat what lifts" if treat else ""}
             yield row("loan_object", values, areas_to_watch="; ".join(watched[:3]))
+
+
+def checks_for_loans() -> Iterator[Row]:
+    """Rows of record condition_check: every object made ready or asked for was taken up and looked at."""
+    for number, (loan_id, object_id) in enumerate(looked_at(), start=1):
+        values = {"check_id": f"CL-{number:02d}", "object_id": object_id, "loan_id": loan_id}
+        day = CHECKED_FOR_LOANS[loan_id]
+        yield row("loan_check", values, checked_on=day, signed_on=day, grade=last_looks()[object_id]["grade"])
+
+
+def looked_at() -> list[tuple[str, str]]:
+    """Loan and object of every check that was made for a loan."""
+    ready = [(AHEAD, item.number) for item in travelling()[AHEAD]]
+    asked = [(ASKED, line["object_id"]) for line in table("loans_asked") if line["loan_id"] == ASKED]
+    return [*ready, *asked]
+
+
+def lines_for_loans() -> Mapping[str, list[Row]]:
+    """Rows of records observation and repair_state at those checks: what was open, as it was before."""
+    damages: list[Row] = []
+    repairs: list[Row] = []
+    for number, (_, object_id) in enumerate(looked_at(), start=1):
+        check = f"CL-{number:02d}"
+        for damage in (d for d in simulate().open_damage(object_id) if d.last):
+            last = damage.last
+            same = {"change": "unchanged", "compared_with": last["check_id"], "evidence": ""}
+            damages.append({**last, "check_id": check, **same})
+        for repair in simulate().open_repairs(object_id):
+            if repair.number:
+                repairs.append({**_last_line("repair_state", "repair_id", repair.number), "check_id": check})
+    return {"observation": damages, "repair_state": repairs}
+
+
+def _last_line(record: str, key: str, number: str) -> Row:
+    return next(line for line in reversed(simulate().rows[record]) if line[key] == number)
 
 
 def _loan_states() -> Iterator[Row]:

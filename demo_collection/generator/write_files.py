@@ -28,6 +28,9 @@ DRAWN = {
     "fragments.csv": documents.fragments,
     "evidence.csv": documents.evidence,
     "moves.csv": loans.moves,
+    "loan_checks.csv": loans.checks_for_loans,
+    "loan_observations.csv": lambda: loans.lines_for_loans()["observation"],
+    "loan_repair_states.csv": lambda: loans.lines_for_loans()["repair_state"],
     "decisions.csv": documents.decisions,
 }
 
