@@ -44,7 +44,6 @@ NO_TERMS = {
     "handling_row",
     "hours_of",
     "title",
-    "hours_of",
 }
 
 # Tables whose keys are names of their own, though some are spelt like a term.
