@@ -43,7 +43,6 @@ NO_TERMS = {
     "because",
     "handling_row",
     "title",
-    "hours_of",
 }
 
 # Tables whose keys are names of their own, though some are spelt like a term.
