@@ -42,6 +42,7 @@ NO_TERMS = {
     "keep",
     "because",
     "handling_row",
+    "hours_of",
     "title",
 }
 

@@ -125,8 +125,8 @@ class Facts:
     def leaves(self) -> pl.LazyFrame:
         """Objects of the loan asked about, else of the next that begins after the day: object_id, loan_id, leaves_on.
 
-        leaves_on: the first day of its first venue, of the next loan the first that is still to come. promised: somebody
-        has said yes, or nobody noted how far the loan is.
+        leaves_on: the first day of its first venue, of the next loan the first that is still to come. confirmed:
+        somebody has said yes, or nobody noted how far the loan is.
         """
         legs, asked = self.collection["loan_leg"].lazy(), self.of("loan_object").select("object_id", "loan_id").unique()
         if self.loan_id is not None:
@@ -134,11 +134,11 @@ class Facts:
             mine = asked.filter(c("loan_id") == self.loan_id).join(first, on="loan_id", how="left")
             return mine.join(loans_ahead(self.collection), on="loan_id", how="left")
         ahead = legs.filter(c("starts_on") > self.as_of).join(loans_ahead(self.collection), on="loan_id")
-        next_leg = ahead.group_by("loan_id").agg(leaves_on=c("starts_on").min(), promised=c("promised").first())
-        rows = asked.join(next_leg, on="loan_id").sort(~c("promised"), "leaves_on", "loan_id")
+        next_leg = ahead.group_by("loan_id").agg(leaves_on=c("starts_on").min(), confirmed=c("confirmed").first())
+        rows = asked.join(next_leg, on="loan_id").sort(~c("confirmed"), "leaves_on", "loan_id")
         return rows.unique("object_id", keep="first", maintain_order=True)
 
     @property
     def promised(self) -> pl.LazyFrame:
         """Those of `leaves` that somebody promised."""
-        return self.leaves.filter("promised")
+        return self.leaves.filter("confirmed")

@@ -24,9 +24,10 @@ def records_of_objects() -> tuple[str, ...]:
 
 def title_of_record(record: str) -> str:
     """What a record is called on a page: its name in words."""
-    return record.replace("_", " ").capitalize()
+    return CALLED.get(record) or record.replace("_", " ").capitalize()
 
 
+CALLED = {"loan_state": "Stage of a loan"}  # records that are called otherwise than their names
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Condition": ("condition_check", "coverage", "damage", "observation", "fragment", "danger_to_people", "part"),
     "Earlier repairs": ("repair", "repair_state"),

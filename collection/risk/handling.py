@@ -51,19 +51,19 @@ def _moved(collection: Collection) -> pl.DataFrame:
 
 
 def loans_ahead(collection: Collection) -> pl.LazyFrame:
-    """Loans with a venue that take place or are asked for: loan_id, promised (false where nobody has answered yet)."""
+    """Loans with a venue that take place or are asked for: loan_id, confirmed (false where nobody has answered yet)."""
     status = vocabulary("loan_status")
     legs = collection["loan_leg"].lazy().select("loan_id").unique()
     known = legs.join(collection["loan"].lazy().select("loan_id", "status"), on="loan_id", how="left")
     off, waiting = (
         pl.col("status").is_in(status.terms_where(flag)).fill_null(value=False) for flag in ("off", "waits_for_answer")
     )
-    return known.filter(~off).select("loan_id", promised=~waiting)
+    return known.filter(~off).select("loan_id", confirmed=~waiting)
 
 
 def _journeys(collection: Collection) -> pl.DataFrame:
     """Journeys of promised loans that begin within the coming 12 months: to each venue, and home from the last."""
-    promised = loans_ahead(collection).filter("promised").collect(engine="in-memory")
+    promised = loans_ahead(collection).filter("confirmed").collect(engine="in-memory")
     legs = collection["loan_leg"].select("loan_id", "starts_on", "ends_on").join(promised, on="loan_id", how="semi")
     days = pl.concat(
         [legs.select("loan_id", day="starts_on"), legs.group_by("loan_id").agg(day=pl.col("ends_on").max())]

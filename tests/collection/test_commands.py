@@ -169,6 +169,10 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
     assert journal["after"].null_count() == 0
     assert set(edge.COMMANDS) - WRITING == {
         "travel",
+        "cover",
+        "card",
+        "walk",
+        "trustees",
         "triage",
         "backtest",
         "explain",

@@ -6,6 +6,7 @@ import polars as pl
 import pytest
 
 from demo_collection.generator.museum import STRICT
+from schemas.vocabularies import vocabulary
 
 
 def of_source(register, source):
@@ -96,12 +97,13 @@ def test_ninety_options_and_55_treatments_that_ran_over_on_old_repairs(register)
     assert both.filter(removal)["over"].mean() > 1.3 > both.filter(~removal)["over"].mean()
 
 
-def test_three_loans_one_with_lifting_enamel_to_be_treated_before_packing(register):
-    waiting = register["loan_object"].filter(pl.col("permits").is_not_null())
+def test_a_loan_at_every_step_one_with_lifting_enamel_to_be_treated_before_packing(register):
+    of_loan = register["loan_object"].filter(loan_id="LN 2026/2")
+    waiting = of_loan.filter(pl.col("conditions_before_packing").is_not_null())
     lifting = register["damage"].filter(kind="lifting").join(waiting, on="object_id", how="semi")
     planned = register["option"].filter(status="accepted").join(waiting, on="object_id", how="semi")
 
-    assert register["loan"].height == 3
+    assert set(register["loan"]["status"]) == set(vocabulary("loan_status").term)
     assert lifting["closed_on"].null_count() > 0
     assert planned.height == 1
 

@@ -149,7 +149,7 @@ def test_the_next_leg_of_the_first_loan_counts():
         loan_object=[{"loan_id": n, "object_id": "O", "part": "whole"} for n in "XY"],
     )
 
-    assert facts.leaves.collect().rows() == [("O", "Y", date(2027, 2, 1))]
+    assert facts.leaves.collect().rows() == [("O", "Y", date(2027, 2, 1), True)]
 
 
 @pytest.mark.parametrize(
