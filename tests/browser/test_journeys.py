@@ -66,7 +66,7 @@ def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
     assert "location_id=L2" in page.url
 
     visit.follow(page.get_by_role("link", name="Back to the list"), re.compile(r"/(storeroom)?\?(?!.*object_id)"))
-    page.get_by_text("Shown: 111 of 640 objects").wait_for(timeout=SLOW_MS)
+    page.get_by_text("Shown: 118 of 640 objects").wait_for(timeout=SLOW_MS)
     visit.settle()
 
     grid = page.locator("[data-testid=stDataFrame]").last
