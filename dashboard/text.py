@@ -5,7 +5,6 @@ import re
 from collections.abc import Iterable
 
 JOINER = "\N{WORD JOINER}"  # has no width: parts what Streamlit would find again after Markdown was read
-LEAST_SHARE = 0.005
 PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
 # Found by plug-ins in the finished text, where a backslash no longer helps: :emoji:, :material/x:, www., a@b, arrows.
 LINKED_LATER = re.compile(r"(:|@|www|<-|->|--|>=|<=|~=)", re.IGNORECASE)
@@ -30,11 +29,6 @@ def heading(words: str, level: int = 2) -> str:
 def file_name(*words: str, ending: str) -> str:
     """A name for a file: letters, digits, hyphens and _ only."""
     return f"{re.sub(r'[^A-Za-z0-9-]+', '_', '_'.join(words)).strip('_')}.{ending}"
-
-
-def share(part: float) -> str:
-    """*81 %*; what rounds to nothing is said to be little, not none."""
-    return f"{part:.0%}".replace("%", " %") if part >= LEAST_SHARE else "under 1 %"
 
 
 def sentence(words: str) -> str:

@@ -9,7 +9,7 @@ from collection import pipeline
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.questions.explain import explain as explained
-from collection.questions.explain import lines_to_read, risk_sentence
+from collection.questions.explain import lines_to_read, risk_sentence, share_words
 from collection.questions.search import by_any_spelling
 from collection.questions.triage import Triage
 from collection.settings import as_of_day
@@ -44,7 +44,7 @@ def _answer(triage: Triage, object_id: str) -> Answer:
     lines = [f"{object_id}: {vocabulary('attention').term[row['attention']].label}; {summary}."]
     lines += [f"  because: {reason}" for reason in row["reasons"] or ()]
     lines += [f"  first step: {step}" for step in row["steps"] or ()]
-    lines += [f"  {share:.0%} of it: {words}".replace("%", " %", 1) for share, words in lines_to_read(hazards)]
+    lines += [f"  {share_words(share)} of it: {words}" for share, words in lines_to_read(hazards)]
     lines.append(f"Starting years and depths are {judgement}; the museum replaces or learns them.")
     return Answer("\n".join(lines), document)
 

@@ -22,6 +22,7 @@ from collection.store import Store
 from schemas.vocabularies import vocabulary
 
 SHOWN = 20
+NUMBERS = 20  # of several objects that are one thing to do [characters]
 NARROWEST, WIDEST = 60, 160  # columns of a terminal [characters]
 OBJECT_COLUMNS = [
     "object_id", "title", "attention", "annual_loss", "mean_loss", "collection_loss", "unchecked_loss",
@@ -95,12 +96,25 @@ def _grid(group: pl.DataFrame) -> Table:
     grid = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
     headings = (("Number", 3), ("Title", 4), ("Place", 3), ("What", 9), ("First step", 9))
     for heading, ratio in headings:
-        grid.add_column(heading, ratio=ratio, overflow="fold")
-    for row in group.iter_rows(named=True):
+        grid.add_column(heading, ratio=ratio, overflow="fold", max_width=NUMBERS if heading == "Number" else None)
+    for row in one_thing_to_do(group).iter_rows(named=True):
         what = ". ".join(words for words in (row["heed"], row["reasons"] or "nothing recorded against it") if words)
-        cells = (row["object_id"], _short(row["title"]), row["place"], what, row["first_step"])
+        title = _short(row["title"]) if row["objects"] == 1 else count(row["objects"], "object")
+        cells = (row["object_id"], title, row["place"], what, row["first_step"])
         grid.add_row(*(visible(cell or "") for cell in cells))
     return grid
+
+
+def one_thing_to_do(group: pl.DataFrame) -> pl.DataFrame:
+    """Objects of one place with one reason and one first step as one row, where the first of them stands; `objects`.
+
+    What has something before all else (a danger, a loan) stands alone.
+    """
+    alone = pl.when(pl.col("heed").is_not_null()).then("object_id")
+    keys = ["location_id", "reasons", "first_step", "alone"]
+    rest = [name for name in group.columns if name not in (*keys, "object_id")]
+    gathered = group.with_columns(alone=alone).group_by(keys, maintain_order=True)
+    return gathered.agg(pl.col("object_id").str.join(", "), pl.col(rest).first(), objects=pl.len())
 
 
 def _short(title: str | None, most: int = 40) -> str:

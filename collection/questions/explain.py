@@ -57,6 +57,15 @@ def lines_to_read(rows: pl.DataFrame) -> list[tuple[float, str]]:
     return lines
 
 
+def share_words(share: float) -> str:
+    """*86 %*, *under 1 %*."""
+    return (
+        f"{share:.0%}".replace("%", " %")
+        if share >= LEAST_CONTRIBUTION
+        else f"under {LEAST_CONTRIBUTION:.0%}".replace("%", " %")
+    )
+
+
 def risk_sentence(triage: Triage, object_id: str) -> str:
     """What is expected of one object, how rough that is, and beside it what nobody has checked."""
     row = triage.risk.objects.filter(c("object_id") == object_id).row(0, named=True)

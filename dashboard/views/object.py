@@ -6,7 +6,7 @@ import polars as pl
 import streamlit as st
 
 from collection.questions import cautions, history, how_sure, object_record, ranking
-from collection.questions.explain import explain, lines_to_read, risk_sentence
+from collection.questions.explain import explain, lines_to_read, risk_sentence, share_words
 from collection.questions.triage import Triage
 from collection.recording.actions import Done, record_action
 from dashboard import charts, data, filters, text, theme
@@ -81,7 +81,7 @@ def why(triage: Triage, object_id: str) -> None:
     if rows.is_empty():
         parts.say("Nothing on record that could cost it material.")
         return
-    st.html(text.facts([(text.share(part), words) for part, words in lines_to_read(explained)]))
+    st.html(text.facts([(share_words(part), words) for part, words in lines_to_read(explained)]))
     if triage.objects.height <= DRAWN_UP_TO:
         parts.say(how_sure.row_sentence(data.drawn(triage), object_id))
     parts.say(

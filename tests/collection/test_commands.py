@@ -11,6 +11,7 @@ import pytest
 
 from collection.commands import cli as edge
 from collection.commands.output import json_text
+from collection.commands.triage import one_thing_to_do
 from collection.store import Store
 from schemas.errors import NotFound, RegisterError, SourceRefused, StoreUnusable, WrongUsage
 
@@ -231,3 +232,22 @@ def test_a_sheet_that_holds_no_record_is_said_to_be_left_out(enamels, write_xlsx
 
     assert code == 0
     assert json.loads(out)["left_out"] == ["b.xlsx, notes"]
+
+
+def test_objects_of_one_place_with_one_reason_are_one_thing_to_do():
+    rows = pl.DataFrame(
+        {
+            "object_id": ["1", "2", "3", "4"],
+            "heed": [None, None, None, "leaves 1 May 2027 for L 1"],
+            "reasons": ["gives off acid", "salts", "gives off acid", "gives off acid"],
+            "first_step": ["move it", "unwrap it", "move it", "move it"],
+            "location_id": ["A", "A", "A", "A"],
+            "title": ["Box", "Dish", "Bowl", "Cup"],
+            "place": ["shelf A"] * 4,
+        },
+        schema_overrides={"heed": pl.String},
+    )
+
+    shown = one_thing_to_do(rows).select("object_id", "objects", "title").rows()
+
+    assert shown == [("1, 3", 2, "Box"), ("2", 1, "Dish"), ("4", 1, "Cup")]
