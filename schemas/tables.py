@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 import polars as pl
 
 from schemas.fields import ForeignKey, FromVocabulary, Partial, Private, Record, Unit
-from schemas.records import care, catalogue, condition, house, loan, picture, place, repair
+from schemas.records import care, catalogue, condition, house, loan, picture, place, plan, repair
 
 M = TypeVar("M")
 MARKS = (Unit, FromVocabulary, ForeignKey, Partial, Private)
@@ -55,7 +55,13 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     care.Decision,
     care.Action,
     care.Option,
+    plan.SetupGroup,
     care.OptionEffect,
+    plan.OptionAdds,
+    plan.LocationEffect,
+    plan.Must,
+    plan.Plan,
+    plan.PlanLine,
     care.Treatment,
     care.MaterialUse,
     loan.Loan,

@@ -22,6 +22,7 @@ from schemas.fields import (
     SquareMillimetres,
     Text,
     Year,
+    Years,
 )
 from schemas.records.catalogue import ObjectId, PersonName
 
@@ -111,7 +112,23 @@ class Option(Record):
         None
     )
     requires: Annotated[str | None, FromVocabulary("qualified"), Field(description="Qualified person it needs")] = None
-    alternative_to: Annotated[Name | None, Field(description="Other option it excludes or needs")] = None
+    alternative_to: Annotated[Name | None, Field(description="Other option it excludes, where `excludes` is empty")] = (
+        None
+    )
+    needs: Annotated[list[Key] | None, Field(description="Options to be done before it or in the same year")] = None
+    excludes: Annotated[list[Key] | None, Field(description="Options that are not done if it is")] = None
+    together_with: Annotated[
+        list[Key] | None,
+        Field(description="Options of the same object that may be done as well; without it they are alternatives"),
+    ] = None
+    setup_group: Annotated[
+        Key | None, ForeignKey("setup_group"), Field(description="Work it shares with others in one year")
+    ] = None
+    lasts_years: Annotated[Years | None, Field(description="Years its effect lasts; empty: to the end")] = None
+    yearly_cost: Annotated[Money | None, COSTS, Field(description="Cost each year after, of an option for a place")] = (
+        None
+    )
+    bench_days: Annotated[Days | None, COSTS, Field(description="Days it takes up the bench")] = None
     status: Annotated[
         str | None, FromVocabulary("option_status"), Field(description="Open, accepted, done, dropped")
     ] = None
@@ -178,6 +195,7 @@ class YearMoney(Record):
     money: Annotated[Money, COSTS, Field(description="Amount")]
     currency: Annotated[Currency, Field(description="ISO 4217")]
     spend_by: Annotated[Day | None, COSTS, Field(description="Last day it can be spent")] = None
+    carries_over: Annotated[bool | None, COSTS, Field(description="What is left may be spent in later years")] = None
 
 
 class YearHours(Record):

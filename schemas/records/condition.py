@@ -82,6 +82,7 @@ class ConditionCheck(Record):
     signed_on: Annotated[Day | None, Field(description="Day it was signed; a signed check never changes")] = None
     place: Annotated[Name | None, Field(description="Where it was looked at: studio, gallery, crate")] = None
     purpose: Annotated[Text | None, Field(description="What the check was for")] = None
+    saw_previous: Annotated[bool | None, Field(description="The examiner had the check before at hand")] = None
     rh_percent: Annotated[Percent | None, Field(description="Relative humidity then")] = None
     temperature_c: Annotated[Celsius | None, Field(description="Temperature then")] = None
     loan_id: Annotated[Key | None, ForeignKey("loan"), Field(description="Loan it was made for")] = None

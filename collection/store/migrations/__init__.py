@@ -10,7 +10,7 @@ from datetime import datetime
 
 import duckdb
 
-from collection.store.migrations import v0002_deliveries, v0003_evidence, v0004_loans
+from collection.store.migrations import v0002_deliveries, v0003_evidence, v0004_loans, v0005_plans
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,7 @@ MIGRATIONS: Mapping[int, Migration] = {
     2: Migration(v0002_deliveries.change_layout, v0002_deliveries.change_rows),
     3: Migration(v0003_evidence.change_layout, v0003_evidence.change_rows),
     4: Migration(v0004_loans.change_layout, v0004_loans.change_rows),
+    5: Migration(v0005_plans.change_layout, v0005_plans.change_rows),
 }
 
 

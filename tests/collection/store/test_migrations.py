@@ -13,7 +13,7 @@ from polars.testing import assert_frame_equal
 from collection.snapshot import stored_schema
 from collection.store import Change, Store, backup, journal, tables
 from collection.store.connection import connection
-from collection.store.migrations import MIGRATIONS, v0002_deliveries, v0003_evidence, v0004_loans
+from collection.store.migrations import MIGRATIONS, v0002_deliveries, v0003_evidence, v0004_loans, v0005_plans
 from collection.store.restore import restore
 from schemas.errors import SourceRefused
 from schemas.tables import RECORDS
@@ -84,7 +84,7 @@ def test_every_row_and_value_is_there_after_the_migration(old):
             name
         ], name
     assert len(after["journal"]) == len(before["journal"]) + 3
-    came_later = {"delivery", "action", "loan_finding", "requirement"}
+    came_later = {"delivery", "action", "loan_finding", "requirement", *v0005_plans.TABLES}
     assert set(before) >= set(RECORDS) - came_later - {"climate_reading"}
     assert all(before[n] for n in before), "a record of the old store has no row: it proves nothing"
 
@@ -209,11 +209,15 @@ def test_a_package_of_a_later_schema_is_refused(store, tmp_path):
 
 
 def as_schema_2(path: Path) -> None:
-    """Take out of a store what schemas 3 and 4 brought, and say that it is of schema 2."""
+    """Take out of a store what schemas 3 to 5 brought, and say that it is of schema 2."""
     with duckdb.connect(str(path), config=V1) as con:
-        for table in ("action", "loan_finding", "requirement"):
+        for table in ("action", "loan_finding", "requirement", *v0005_plans.TABLES):
             con.execute(f"DROP TABLE {table}")
-        for record, columns in (*v0004_loans.COLUMNS.items(), *v0003_evidence.COLUMNS.items()):
+        for record, columns in (
+            *v0005_plans.COLUMNS.items(),
+            *v0004_loans.COLUMNS.items(),
+            *v0003_evidence.COLUMNS.items(),
+        ):
             for column in columns:
                 con.execute(f"ALTER TABLE {record} DROP COLUMN {column.split()[0]}")
         con.execute("UPDATE about SET schema_version = 2")
