@@ -79,8 +79,8 @@ def exposure(table: HazardTable, jobs: Jobs, states: PlaceStates, horizon: float
     row, hazard = _spread(first, last)
     nothing, end = np.zeros((1, 1)), np.full((1, 1), horizon)
     done = _job_cuts(table, jobs, row, hazard)
-    climate = done + _place_cuts(table, states, table.climate[hazard])
-    handling = done + _place_cuts(table, states, table.handling[hazard])
+    climate = done + _place_cuts(table, states, hazard, table.climate)
+    handling = done + _place_cuts(table, states, hazard, table.handling)
     shape = (row.size, len(states.options))
     resting = np.broadcast_to(years_left(nothing, end, climate), shape)
     moving = np.broadcast_to(_moves(table, hazard, handling, horizon), shape)
@@ -108,12 +108,13 @@ def _job_cuts(table: HazardTable, jobs: Jobs, row: Ints, hazard: Ints) -> list[C
     return cuts
 
 
-def _place_cuts(table: HazardTable, states: PlaceStates, group: Ints) -> list[Cut]:
-    """What the place takes off hazards of a group in each state."""
+def _place_cuts(table: HazardTable, states: PlaceStates, hazard: Ints, group: Ints) -> list[Cut]:
+    """What the place takes off each hazard in each state, by the group of climate or handling it is in."""
     cuts = []
     for option, year in zip(states.options.T, states.years.T, strict=True):
         begins = (year - HALF_A_YEAR)[None, :].astype(np.float64)
-        share = 1 - table.rate_factor[option][:, group].T
+        acts = table.protects[option][:, table.owner[hazard]]
+        share = (acts * (1 - table.rate_factor[option][:, group[hazard]])).T
         cuts.append((share, begins, begins + table.place_lasts[option][None, :]))
     return cuts
 
@@ -141,7 +142,7 @@ def _added(table: HazardTable, jobs: Jobs, states: PlaceStates, horizon: float) 
         first, last = table.added_starts[option], table.added_starts[option + 1]
         row, number = _spread(np.where(option >= 0, first, 0), np.where(option >= 0, last, 0))
         hazard = table.added_from + number
-        cuts = [_place_cuts(table, states, of[hazard]) for of in (table.climate, table.handling)]
+        cuts = [_place_cuts(table, states, hazard, of) for of in (table.climate, table.handling)]
         begins = (year - HALF_A_YEAR)[row][:, None].astype(np.float64)
         ages, end = np.minimum(begins + table.sound_years, horizon), np.full((1, 1), horizon)
         shape = (row.size, len(states.options))
@@ -158,10 +159,12 @@ def _sorted(table: HazardTable, jobs: Jobs, pairs: Sequence[Pairs]) -> Exposure:
     if len(pairs) > 1:
         order = np.lexsort((columns[1], table.part[columns[1]], columns[0]))
         columns = [column[order] for column in columns]
-    row, hazard, *figures = columns
+    row, hazard, resting, moving, later, later_moving = columns
     part = table.part[hazard]
     new_row = np.diff(row, prepend=-1) != 0
     new_part = new_row | (np.diff(part, prepend=-1) != 0)
     parts = np.flatnonzero(new_part)
     doing = (1 - table.loss_in_doing[jobs.options]).prod(axis=1)
-    return Exposure(hazard, *figures, parts, np.flatnonzero(new_row[parts]), row[new_row], doing)
+    return Exposure(
+        hazard, resting, moving, later, later_moving, parts, np.flatnonzero(new_row[parts]), row[new_row], doing
+    )

@@ -1,4 +1,4 @@
-"""Hazards and what options do to them as arrays, in one order: by object, part, hazard; then what options leave behind."""
+"""Hazards and what options do to them as arrays, by object, part and hazard; then what options leave behind."""
 
 from dataclasses import dataclass
 
@@ -22,12 +22,14 @@ WIDEST_Z = 6.0
 class HazardTable:
     """Arrays by hazard; those from `added_from` on belong to options.
 
-    starts : where each object's hazards begin (one more than objects). rates, ageing_rates [1/year] : m/T by node of the
-    years, which `weights` sum over. chance : -ln(1 - chance of a move). moves [1/year]; journeys : hazards x years.
-    effects are sorted by option and hazard.
+    starts : where each object's hazards begin (one more than objects). owner : object of each hazard. rates,
+    ageing_rates [1/year] : m/T by node of the years, which `weights` sum over. chance : -ln(1 - chance of a move).
+    moves [1/year]; journeys : hazards x years. Effects are sorted by option and hazard. protects : place options x
+    objects. Where an option is meant, a last element stands for none.
     """
 
     starts: Ints
+    owner: Ints
     part: Ints
     part_share: Array
     reach: Array
@@ -51,6 +53,7 @@ class HazardTable:
     sound_years: float
     rate_factor: Array
     place_lasts: Array
+    protects: npt.NDArray[np.bool_]
 
     def rate_left(self, option: Ints, hazard: Ints) -> Array:
         """Share of the rate that an option leaves; 1 where it does nothing to the hazard, or there is no option."""
@@ -85,16 +88,18 @@ def hazard_table(situation: Situation, figures: Planning) -> HazardTable:
     counts = np.bincount(own["object"].to_numpy(), minlength=objects.height)
     adds = np.bincount(added["option"].to_numpy(), minlength=options.height)
     return HazardTable(
-        starts=_starts(counts), part=_parts(both),
+        starts=_starts(counts), owner=_owners(both, objects), part=_parts(both),
         part_share=_column(both, "part_share"), reach=_column(both, "reach"), depth=_column(both, "loss_depth"),
         ageing_depth=_column(both.with_columns(pl.col("ageing_depth").fill_null(0.0)), "ageing_depth"),
         rates=_rates(both.select(YEARS), both["modifier"], z), ageing_rates=_rates(years, both["modifier"], z),
         weights=weights, chance=-np.log1p(-_column(both, "chance_per_move")), moves=_column(both, "moves_a_year"),
         journeys=_journeys(situation, both), climate=_numbers(both["climate"], groups),
         handling=_numbers(both["handling"], groups), effect_keys=keys, effect_left=left,
-        lasts=_lasting(situation.options["lasts_years"]), loss_in_doing=np.append(_column(situation.options, "loss_in_doing"), 0.0),
+        lasts=_lasting(situation.options["lasts_years"]),
+        loss_in_doing=np.append(_column(situation.options, "loss_in_doing"), 0.0),
         added_from=own.height, added_starts=_starts(adds), adding=adds > 0, sound_years=figures.repair_sound_years,
         rate_factor=_factors(situation, groups), place_lasts=_lasting(situation.place_options["lasts_years"]),
+        protects=_protects(situation),
     )  # fmt: skip
 
 
@@ -106,11 +111,27 @@ def _parts(hazards: pl.DataFrame) -> Ints:
     """Parts of objects, numbered in the order of their names."""
     keys = hazards.select("object_id", "part").unique().sort("object_id", "part").with_row_index("number")
     numbered = hazards.join(keys, on=["object_id", "part"], how="left", maintain_order="left")
-    return numbered["number"].to_numpy().astype(np.int64)
+    return np.asarray(numbered["number"].to_numpy(), dtype=np.int64)
+
+
+def _owners(hazards: pl.DataFrame, objects: pl.DataFrame) -> Ints:
+    numbered = hazards.select("object_id").join(objects, on="object_id", how="left", maintain_order="left")
+    return np.asarray(numbered["object"].to_numpy(), dtype=np.int64)
+
+
+def _protects(situation: Situation) -> npt.NDArray[np.bool_]:
+    """Which objects each place option acts on."""
+    place = {name: n for n, name in enumerate(situation.place_options["option_id"])}
+    objects = {name: n for n, name in enumerate(situation.objects["object_id"])}
+    acts = np.zeros((len(place) + 1, len(objects)), dtype=np.bool_)
+    for option, number in situation.protected.iter_rows():
+        if option in place and number in objects:
+            acts[place[option], objects[number]] = True
+    return acts
 
 
 def _column(frame: pl.DataFrame, name: str) -> Array:
-    return frame[name].fill_null(0.0).to_numpy().astype(np.float64)
+    return np.asarray(frame[name].fill_null(0.0).to_numpy(), dtype=np.float64)
 
 
 def _lasting(years: pl.Series) -> Array:
