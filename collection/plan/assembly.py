@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from collection.plan.columns import Block, Columns, blocks, columns, setup_groups
+from collection.plan.columns import Block, Columns, blocks, columns
 from collection.plan.eligible import eligible
 from collection.plan.exposure import Jobs
 from collection.plan.hazard_table import HazardTable, hazard_table
@@ -39,13 +39,8 @@ class Draft:
         return np.repeat(np.arange(len(self.blocks)), self.columns.counts)
 
 
-def assemble(
-    situation: Situation, figures: Planning, *, limited: Limits | None = None, bounded: bool = True
-) -> Program:
-    """The whole table of a situation.
-
-    limited : limits in place of the situation's own. bounded : leave out choices that exceed a limit by themselves.
-    """
+def assemble(situation: Situation, figures: Planning, limited: Limits | None = None) -> Program:
+    """The whole table of a situation; `limited` are limits in place of the situation's own, with the same rows."""
     table = hazard_table(situation, figures)
     rows = limited or limits(situation)
     now = losses_now(situation, table)
@@ -55,22 +50,18 @@ def assemble(
     draft = _draft(situation, table, rows, groups, blocks(situation, may, place_of), figures)
     demanded, unmeetable = _demanded(situation, draft)
     use = _useful(draft) | demanded.any(axis=0) if demanded.size else _useful(draft)
-    if bounded:
-        use &= (draft.usage.amount <= rows.most[draft.usage.row] + solver().feasibility).all(axis=1)
     use &= _meets(draft, demanded)
-    ordered = _ordered(draft, use, situation.years)
-    program = _program(situation, table, rows, groups, ordered)
-    beyond = len(ordered.blocks) < len(draft.blocks)
-    return replace(
-        program, loss_now=now, gain_alone=_gains(draft), left_out=may.left_out, unmeetable=unmeetable, beyond=beyond
-    )
+    program = _program(situation, table, rows, groups, _ordered(draft, use, situation.years))
+    return replace(program, loss_now=now, gain_alone=_gains(draft), left_out=may.left_out, unmeetable=unmeetable)
 
 
 def losses_now(situation: Situation, table: HazardTable) -> Array:
     """What each object is expected to lose over the horizon if nothing is done, in the unit of the plan."""
     objects = np.arange(situation.objects.height)
     none = np.full((objects.size, 1), -1)
-    return np.asarray(losses(table, Jobs(objects, none, none * 0), NO_PLACE.arrays(), situation.horizon)[:, 0] * _values(situation))
+    return np.asarray(
+        losses(table, Jobs(objects, none, none * 0), NO_PLACE.arrays(), situation.horizon)[:, 0] * _values(situation)
+    )
 
 
 def _values(situation: Situation) -> Array:
@@ -182,7 +173,11 @@ def _ordered(draft: Draft, use: Flags, years: int) -> Draft:
     its, used = draft.columns, draft.usage
     picked = Columns(counts[left], its.options[order], its.years[order])
     return Draft(
-        [draft.blocks[n] for n in left], picked, Usage(used.row[order], used.amount[order], used.setup[order]), worth, slices
+        [draft.blocks[n] for n in left],
+        picked,
+        Usage(used.row[order], used.amount[order], used.setup[order]),
+        worth,
+        slices,
     )
 
 
@@ -209,7 +204,6 @@ def _program(situation: Situation, table: HazardTable, rows: Limits, groups: lis
         worth=tuple(np.round(w * scale, DECIMALS) for w in draft.worth), place_choices=tuple(draft.slices),
         place_use=tuple(place_usage(situation, rows, place) for place in groups),
         setup_use=setup_usage(situation, rows), scale=scale, loss_now=np.zeros(0), gain_alone={}, left_out={}, unmeetable=(),
-        beyond=False,
     )  # fmt: skip
 
 

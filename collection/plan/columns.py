@@ -72,7 +72,9 @@ def columns(every: Sequence[Block], most: int) -> Columns:
             years += job[1]
         counts.append((len(options) - before) // width)
     shape = (-1, width)
-    return Columns(np.array(counts, dtype=np.int64), *(np.array(x, dtype=np.int64).reshape(shape) for x in (options, years)))
+    return Columns(
+        np.array(counts, dtype=np.int64), *(np.array(x, dtype=np.int64).reshape(shape) for x in (options, years))
+    )
 
 
 def _alone(block: Block, width: int) -> Iterator[tuple[list[int], list[int]]]:

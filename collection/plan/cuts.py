@@ -59,7 +59,9 @@ class Planes:
         at = np.flatnonzero(use)
         index = np.append(at, self.size + place).astype(np.int32)
         counts = place == self._places or state in self._states[place]
-        self._engine.addRow(worth if counts else -highspy.kHighsInf, highspy.kHighsInf, index.size, index, np.append(use[at], 1.0))
+        self._engine.addRow(
+            worth if counts else -highspy.kHighsInf, highspy.kHighsInf, index.size, index, np.append(use[at], 1.0)
+        )
         self._of.append((place, state))
         self._lower.append(worth)
 

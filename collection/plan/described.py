@@ -7,7 +7,7 @@ import numpy.typing as npt
 import polars as pl
 
 from collection.frames import returns
-from collection.plan.exposure import Jobs, PlaceStates
+from collection.plan.exposure import Jobs
 from collection.plan.parameters import solver
 from collection.plan.places import NO_PLACE
 from collection.plan.program import Program, Selection, jobs_of, setups_of
@@ -54,7 +54,9 @@ def lines(basis: Basis) -> pl.DataFrame:
     objects, named = its.musts["object_id"].drop_nulls(), its.musts["option_id"].drop_nulls()
     asked = pl.col("object_id").is_in(objects.implode()) | pl.col("option_id").is_in(named.implode())
     worth = _worth_of_lines(basis, block, option)
-    full = rows.with_columns(year=pl.Series(year + its.first_year - 1), worth=pl.Series(worth, dtype=pl.Float64), must=asked)
+    full = rows.with_columns(
+        year=pl.Series(year + its.first_year - 1), worth=pl.Series(worth, dtype=pl.Float64), must=asked
+    )
     with_hours = full.join(hours, on="option_id", how="left").with_columns(pl.col("hours").fill_null(0.0))
     return with_hours.select(pl.col(n).cast(t) for n, t in LINE.items()).sort("year", "option_id")
 

@@ -32,7 +32,10 @@ def _years_without_hours(situation: Situation) -> Iterator[Fault]:
     for year in _years(situation):
         for skill in skills:
             if (year, skill) not in there:
-                yield f"no hours of {skill} set for {year}", f"Set them; --hours {year}:{skill}=0 says that there are none."
+                yield (
+                    f"no hours of {skill} set for {year}",
+                    f"Set them; --hours {year}:{skill}=0 says that there are none.",
+                )
 
 
 def _years(situation: Situation) -> range:

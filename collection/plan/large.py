@@ -6,17 +6,15 @@ The bound holds at every moment: it is that of the branches not yet looked into.
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from hashlib import blake2b
 
 import numpy as np
 import numpy.typing as npt
 
 from collection.plan.cuts import Bound, Planes, Search, States, lower
-from collection.plan.limits import Limits
 from collection.plan.mend import better, mend
 from collection.plan.model import Freedom, build
 from collection.plan.parameters import Planning, solver
-from collection.plan.priced import price
+from collection.plan.priced import costs
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.sample import first_prices
 from collection.plan.solve import Effort, solve
@@ -152,7 +150,7 @@ def _core(climb: Climb, root: Bound, mended: Selection, wished: Ints, nodes: int
 
 def leads(program: Program, prices: Array, states: Ints) -> Array:
     """By how much the best choice of each block is above its second best, at prices and in states of the places."""
-    cost = (program.use_amount * prices[program.use_row]).sum(axis=1)
+    cost = costs(program, prices)
     net = program.worth_of(np.arange(cost.size), states) - cost
     first = np.maximum.reduceat(net, program.starts[:-1])
     best = net >= np.repeat(first, np.diff(program.starts))

@@ -101,7 +101,7 @@ def least(program: Program, states: Ints) -> Ints:
     summed = program.use_amount.sum(axis=1)
     first = program.starts[:-1]
     choices = first.copy()
-    for block in np.flatnonzero(program.options[first, 0] >= 0):
+    for block in np.flatnonzero(program.asked):
         mine = slice(program.starts[block], program.starts[block + 1])
         choices[block] = mine.start + int(summed[mine].argmin())
     return choices

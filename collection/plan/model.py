@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from collection.plan.limits import Limits
-from collection.plan.program import Program, Selection, setups_of, used_by
+from collection.plan.program import Program, setups_of, used_by
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -97,6 +97,7 @@ def build(program: Program, freedom: Freedom) -> Model:
     upper[at.carried :] = np.inf
     if freedom.elastic is None:
         cost[: at.y] = program.worth_at(choice, state)
+        upper[: at.y] = program.possible[choice]
     else:
         may = np.isfinite(freedom.elastic)
         cost[at.extra :] = -np.where(may, freedom.elastic, 0.0)

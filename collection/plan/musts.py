@@ -48,7 +48,7 @@ def meet_musts(program: Program, figures: Planning) -> Selection | MustsNotMet:
 def why_not(situation: Situation, figures: Planning, limited: Limits) -> MustsNotMet:
     """How much more of each limit would do, and a smallest set of musts that clash."""
     asked = concerned(situation, figures)
-    loose = assemble(asked, figures, limited=limited, bounded=False)
+    loose = assemble(asked, figures, limited)
     if loose.unmeetable:
         none = pl.DataFrame(schema=EXTRA)
         return MustsNotMet(loose.unmeetable, none, None, loose.unmeetable, none)
@@ -59,7 +59,7 @@ def why_not(situation: Situation, figures: Planning, limited: Limits) -> MustsNo
 
 def concerned(situation: Situation, figures: Planning) -> Situation:
     """The situation with only the objects that musts ask for, and those tied to them."""
-    program = assemble(replace(situation, hazards=situation.hazards.clear()), figures, bounded=False)
+    program = assemble(replace(situation, hazards=situation.hazards.clear()), figures)
     owner = dict(situation.options.select("option_id", "object_id").iter_rows())
     named = {number or owner[option] for _, number, option, _, _ in situation.musts.iter_rows()}
     objects = {o for block in program.blocks if named & set(block) for o in block} | named
@@ -73,7 +73,7 @@ def concerned(situation: Situation, figures: Planning) -> Situation:
 @returns(EXTRA)
 def extras(situation: Situation, figures: Planning, limited: Limits) -> pl.DataFrame:
     """For each limit the least more of it that would do by itself, schema EXTRA."""
-    program = assemble(situation, figures, limited=limited, bounded=False)
+    program = assemble(situation, figures, limited)
     rows, kinds = [], (None, *program.limits.skills)
     for row in range(program.limits.amount.size):
         price = np.full(program.limits.amount.size, np.inf)
@@ -100,7 +100,7 @@ def _least_cost(program: Program, figures: Planning) -> float | None:
 
 def _alone(program: Program, figures: Planning, elastic: Array | None) -> Solved:
     """The blocks that musts ask for, the others left alone, no place bettered."""
-    asked = np.flatnonzero(program.options[program.starts[:-1], 0] >= 0)
+    asked = np.flatnonzero(program.asked)
     states = tuple((0,) for _ in program.places)
     freedom = Freedom(asked, states, program.starts[:-1].copy(), elastic)
     return solve(build(program, freedom), Effort(figures.seconds, solver().feasibility))
@@ -118,7 +118,7 @@ def _conflict(situation: Situation, figures: Planning, limited: Limits) -> tuple
 
 
 def _clash(situation: Situation, figures: Planning, limited: Limits) -> bool:
-    program = assemble(situation, figures, limited=limited)
+    program = assemble(situation, figures, limited)
     return program.beyond or bool(program.unmeetable) or _alone(program, figures, None).selection is None
 
 

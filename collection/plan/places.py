@@ -71,9 +71,7 @@ def _states(situation: Situation, mine: list[str], usable: dict[str, int], figur
 
 def _allowed(chosen: Sequence[str], known: Mapping[str, tuple[str, set[str]]]) -> bool:
     """Options of one place are alternatives unless either says otherwise; those of different places may both be done."""
-    return all(
-        known[a][0] != known[b][0] or b in known[a][1] or a in known[b][1] for a, b in combinations(chosen, 2)
-    )
+    return all(known[a][0] != known[b][0] or b in known[a][1] or a in known[b][1] for a, b in combinations(chosen, 2))
 
 
 def _in_years(chosen: Sequence[str], usable: dict[str, int], years: int) -> list[State]:

@@ -18,14 +18,16 @@ from collection.plan.described import (
 )
 from collection.plan.eligible import NO_HOURS
 from collection.plan.faults import require_plannable
-from collection.plan.limits import Limits, limit_rows
+from collection.plan.limits import limit_rows
 from collection.plan.musts import MustsNotMet, meet_musts, why_not
 from collection.plan.parameters import Planning, planning, solver
-from collection.plan.program import Selection, is_feasible, total_worth, used
+from collection.plan.program import Program, Selection, is_feasible, total_worth, used
 from collection.plan.rules_of_thumb import rule_rows, rules_of_thumb
 from collection.plan.settle import settle
 from collection.plan.situation import Situation
-@dataclass(frozen=True)
+
+
+@dataclass(frozen=True, eq=False)
 class Plan:
     """prevented, bound, expected and those at twice the horizon in `unit` (the collection's value is 1, or money).
 
@@ -53,30 +55,28 @@ class Plan:
     left_out: pl.DataFrame
     no_hours: pl.DataFrame
     rules: pl.DataFrame
-    basis: Basis = field(compare=False, repr=False)
+    basis: Basis = field(repr=False)
 
 
 def make_plan(
-    situation: Situation,
-    *,
-    figures: Planning | None = None,
-    seconds: float | None = None,
-    limited: Limits | None = None,
-    start: Selection | None = None,
+    situation: Situation, *, figures: Planning | None = None, seconds: float | None = None
 ) -> Plan | MustsNotMet:
     """The best plan of a situation, or why no plan meets the musts.
 
-    seconds : limit of time, else of the figures. limited : limits in place of the situation's own. start : a selection
-    of the same table that the plan is to be no worse than, where it fits.
+    figures : else those of plan.toml. seconds : limit of time, else that of the figures.
 
     Raises WrongUsage where nothing can be planned: no money set for a year, two currencies, needs in a circle.
     """
     require_plannable(situation)
     figures = figures or planning()
-    program = assemble(situation, figures, limited=limited)
+    return plan_of(assemble(situation, figures), figures, seconds or figures.seconds)
+
+
+def plan_of(program: Program, figures: Planning, seconds: float, start: Selection | None = None) -> Plan | MustsNotMet:
+    """The best plan of a table; `start` is a selection of it that the plan is to be no worse than, where it fits."""
     if program.unmeetable or program.beyond:
-        return why_not(situation, figures, program.limits)
-    began, most = time.monotonic(), seconds or figures.seconds
+        return why_not(program.situation, figures, program.limits)
+    began = time.monotonic()
     rules = rules_of_thumb(program)
     starts = [s for s in (*(s for _, s in rules), start) if s and is_feasible(program, s, solver().feasibility)]
     if not starts:
@@ -84,20 +84,20 @@ def make_plan(
         if isinstance(musts, MustsNotMet):
             return musts
         starts = [musts]
-    answer = choose(program, figures, max(0.0, most - (time.monotonic() - began)), starts)
+    answer = choose(program, figures, max(0.0, seconds - (time.monotonic() - began)), starts)
     chosen = settle(program, answer.selection or starts[0])
     worth, bound = (x / program.scale for x in (total_worth(program, chosen), answer.bound))
-    bound = max(bound, worth)
-    gap = (bound - worth) / bound if bound > 0 else 0.0
     stopped = None if answer.in_time else round(time.monotonic() - began)
-    return _described(Basis(program, chosen, answer.prices), worth, bound, gap, figures.gap, stopped, rule_rows(program, rules))
+    basis = Basis(program, chosen, answer.prices)
+    return _described(basis, worth, max(bound, worth), figures.gap, stopped, rule_rows(program, rules))
 
 
 def _described(
-    basis: Basis, worth: float, bound: float, gap: float, target: float, stopped: float | None, rules: pl.DataFrame
+    basis: Basis, worth: float, bound: float, target: float, stopped: float | None, rules: pl.DataFrame
 ) -> Plan:
     """The plan with everything that is said of it."""
     its, program = basis.program.situation, basis.program
+    gap = (bound - worth) / bound if bound > 0 else 0.0
     left = reasons(basis)
     hours = pl.col("why") == NO_HOURS
     twice = 2 * its.horizon

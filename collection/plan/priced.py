@@ -19,6 +19,7 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 WORST = -1e9  # of a choice that a block does not have; finite, so that differences are
 
+
 @dataclass(frozen=True)
 class Priced:
     """At some prices, by place and state: worth and use of what is best; by place, the choice of each block.
@@ -39,7 +40,7 @@ class Priced:
 
 def price(program: Program, prices: Array) -> Priced:
     """What is best at some prices, in every state of every place."""
-    cost = (program.use_amount * prices[program.use_row]).sum(axis=1)
+    cost = costs(program, prices)
     worth = [np.zeros(len(place.states)) for place in program.places]
     use = [place.copy() for place in program.place_use]
     choices = [np.zeros((len(p.states), 0), dtype=np.int64) for p in program.places]
@@ -51,6 +52,12 @@ def price(program: Program, prices: Array) -> Priced:
             use[q][state] += _used(program, chosen) + _setup_cost(program, section)[list(years)].sum(axis=0)
         choices[section.place] = np.concatenate([choices[section.place], mine], axis=1)
     return Priced(prices, tuple(worth), tuple(use), tuple(choices), _funds(program.limits, prices))
+
+
+def costs(program: Program, prices: Array) -> Array:
+    """Price of what each choice uses; out of reach where it exceeds a limit by itself."""
+    cost = (program.use_amount * prices[program.use_row]).sum(axis=1)
+    return np.where(program.possible, cost, -WORST)
 
 
 def bound(program: Program, priced: Priced, states: tuple[tuple[int, ...], ...]) -> float:

@@ -4,6 +4,7 @@ what it uses of the limits, and the set-up work it needs.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -11,11 +12,13 @@ import numpy.typing as npt
 from collection.plan.exposure import Jobs
 from collection.plan.hazard_table import HazardTable
 from collection.plan.limits import Limits, fits
+from collection.plan.parameters import solver
 from collection.plan.places import Place
 from collection.plan.situation import Situation
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -40,8 +43,7 @@ class Program:
     fewer jobs. use_row, use_amount : rows of the limits a choice uses, scaled as the limits are. setup : number of
     (group, year) each job needs, -1 none. segment : year of the set-up of its section's group, 0 none; choices of a
     block stand in its order. worth : by place, states x choices of the place, in units of 1/scale.
-    place_use : by place, states x limits. setup_use : (group, year) x limits. unmeetable : musts without any choice. beyond : a must
-    asks for more than a limit by itself.
+    place_use : by place, states x limits. setup_use : (group, year) x limits. unmeetable : musts without any choice.
     """
 
     situation: Situation
@@ -67,16 +69,27 @@ class Program:
     gain_alone: Mapping[int, float]
     left_out: Mapping[str, str]
     unmeetable: tuple[str, ...]
-    beyond: bool
 
-    @property
+    @cached_property
     def block_of(self) -> Ints:
         """Block of each choice."""
         return np.repeat(np.arange(len(self.blocks)), np.diff(self.starts))
 
-    def has_nothing(self, block: int) -> bool:
-        """Whether nothing may be chosen: no must asks for the block."""
-        return bool(self.options[self.starts[block], 0] < 0)
+    @cached_property
+    def possible(self) -> Flags:
+        """Whether each choice keeps within every limit by itself."""
+        most = self.limits.most + solver().feasibility
+        return np.asarray((self.use_amount <= most[self.use_row]).all(axis=1))
+
+    @property
+    def beyond(self) -> bool:
+        """Whether a must asks for more than a limit by itself."""
+        return not np.logical_or.reduceat(self.possible, self.starts[:-1]).all() if len(self.blocks) else False
+
+    @property
+    def asked(self) -> Flags:
+        """Blocks that a must asks for: nothing is none of their choices."""
+        return np.asarray(self.options[self.starts[:-1], 0] >= 0)
 
     def places_of(self, choices: Ints) -> Ints:
         """Place of each choice."""

@@ -30,7 +30,9 @@ class Singles:
         worth = program.worth_at(alone, np.zeros(alone.size, dtype=np.int64))
         order = np.lexsort((program.years[alone].max(axis=1), program.options[alone].max(axis=1)))
         self.of: dict[int, list[int]] = {}
-        for option, choice in zip(program.options[alone][order].max(axis=1).tolist(), alone[order].tolist(), strict=True):
+        for option, choice in zip(
+            program.options[alone][order].max(axis=1).tolist(), alone[order].tolist(), strict=True
+        ):
             self.of.setdefault(option, []).append(choice)
         self._worth = dict(zip(alone.tolist(), worth.tolist(), strict=True))
         self._block = program.block_of
@@ -116,7 +118,7 @@ def _protects(program: Program, place: int, state: int) -> float:
 def _planned(program: Program, singles: Singles, order: Sequence[tuple[int, int]]) -> Selection | None:
     """Options (with -1) and place options (with their place) in order, musts first, each in the first year that fits."""
     firsts = program.starts[:-1]
-    asked = program.options[firsts, 0] >= 0
+    asked = program.asked
     room = Room(program, Selection(np.where(asked, -1, firsts), np.zeros(len(program.places), dtype=np.int64)))
     urgent = [o for o, place in order if place < 0 and asked[singles.block(o)]]
     for option in urgent:

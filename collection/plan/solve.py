@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 from highspy import _Highs as Highs
 
-from collection.plan.model import Freedom, Model, build
+from collection.plan.model import Model
 from collection.plan.parameters import solver
-from collection.plan.program import Program, Selection
+from collection.plan.program import Selection
 
 Array = npt.NDArray[np.float64]
 

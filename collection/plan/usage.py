@@ -34,7 +34,7 @@ def usage(situation: Situation, rows: Limits, columns: Columns) -> Usage:
         index.append(rows.money(at))
         amount.append(money[option])
         for one, many in zip(skill.T, hours.T, strict=True):
-            index.append((1 + one[option]) * rows.years + at - 1)
+            index.append(np.where(many[option] > 0, (1 + one[option]) * rows.years + at - 1, 0))
             amount.append(many[option])
     row, used = np.stack(index, axis=1), np.stack(amount, axis=1)
     return Usage(row, used / rows.unit[row], _setups(situation, columns))

@@ -13,7 +13,7 @@ from collection.plan.parameters import planning
 from collection.plan.plan import make_plan
 from collection.plan.rules_of_thumb import BEST_PER_COST
 from collection.plan.small import everything, relaxation
-from tests.collection.plan.builders import FIRST, hazard, hours, money, must, obj, option, place_option, situation_of
+from tests.collection.plan.builders import FIRST, hazard, money, obj, option, place_option, situation_of
 
 # OR-Tools guide, the knapsack solver's example; some items cost nothing.
 VALUES = [
@@ -41,7 +41,11 @@ def items(values, weights, *limits):
 def with_hours(values, *rows_and_limits):
     """Items that use several limits of one year: each is the hours of a skill."""
     numbers = [f"{n + 1}" for n in range(len(values))]
-    used = [(n, f"skill {k:02}", float(a)) for k, (row, _) in enumerate(rows_and_limits) for n, a in zip(numbers, row, strict=True)]
+    used = [
+        (n, f"skill {k:02}", float(a))
+        for k, (row, _) in enumerate(rows_and_limits)
+        for n, a in zip(numbers, row, strict=True)
+    ]
     return situation_of(
         objects=[obj(n) for n in numbers],
         options=[option(n, n, given_worth=float(v)) for n, v in zip(numbers, values, strict=True)],

@@ -24,7 +24,9 @@ def tiny(money_a_year=500.0, *, shuffled=lambda rows: rows, **other):
             option("C1", "C", 150),
             option("D1", "D", 50),
         ],
-        "option_hours": [(o, "bench", h) for o, h in (("A1", 10.0), ("B1", 20.0), ("B2", 4.0), ("C1", 8.0), ("D1", 6.0))],
+        "option_hours": [
+            (o, "bench", h) for o, h in (("A1", 10.0), ("B1", 20.0), ("B2", 4.0), ("C1", 8.0), ("D1", 6.0))
+        ],
         "effects": [("A1", "a1", 0.1), ("B1", "b1", 0.1), ("B2", "b1", 0.5), ("C1", "c1", 0.1), ("D1", "d1", 0.1)],
         "setups": [("g", "bench", 4.0, 0.0)],
         "place_options": [place_option("P", "store", 300)],
