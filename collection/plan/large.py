@@ -1,0 +1,158 @@
+"""The large way: prices of the limits, a plan that fits, a core solved exactly, branches on the states of places.
+
+The bound holds at every moment: it is that of the branches not yet looked into.
+"""
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from collection.plan.cuts import Bound, Planes, Search, States, lower
+from collection.plan.mend import better, mend
+from collection.plan.model import Freedom, build
+from collection.plan.parameters import Planning, solver
+from collection.plan.priced import costs
+from collection.plan.program import Program, Selection, total_worth
+from collection.plan.sample import first_prices
+from collection.plan.solve import Effort, solve
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """selection : the best there is, null where none fits. bound : no plan is worth more. prices : of the limits.
+    in_time : whether no clock ended the search.
+    """
+
+    selection: Selection | None
+    bound: float
+    prices: Array
+    in_time: bool
+
+
+@dataclass(frozen=True)
+class Branch:
+    """States that places may be in, and the bound there."""
+
+    states: States
+    root: Bound
+
+
+@dataclass
+class Climb:
+    """The search as it goes: planes, the best plan, and the bound of what no branch holds any more."""
+
+    program: Program
+    figures: Planning
+    planes: Planes
+    ends: float
+    best: Selection | None
+    gap: float
+    closed: list[float] = field(default_factory=list)
+    late: bool = False
+
+    @property
+    def reached(self) -> float:
+        """What the best plan prevents, in the table's unit."""
+        return -np.inf if self.best is None else total_worth(self.program, self.best)
+
+    def enough(self, bound: float) -> bool:
+        """Whether a bound leaves no more than the gap."""
+        return bound - self.reached <= self.gap * max(abs(bound), self.gap)
+
+
+def solve_large(program: Program, figures: Planning, seconds: float, start: Selection | None) -> Answer:
+    """A plan and a bound by prices, within the gap, so many branches, or the time."""
+    ends = time.monotonic() + seconds
+    climb = Climb(program, figures, Planes(program), ends, start, figures.gap)
+    every = tuple(tuple(range(len(place.states))) for place in program.places)
+    root = _bounded(climb, every, first_prices(program, figures, ends), figures.evaluations)
+    branches = [Branch(every, root)]
+    _plan_at(climb, root, every, figures.core_nodes)
+    for _ in range(figures.nodes):
+        branches.sort(key=lambda b: b.root.value)
+        if not branches or climb.enough(branches[-1].root.value) or _late(climb):
+            break
+        branches += _split(climb, branches.pop())
+    highest = max([b.root.value for b in branches] + climb.closed, default=climb.reached)
+    return Answer(climb.best, max(highest, climb.reached), root.at.prices, not climb.late)
+
+
+def _late(climb: Climb) -> bool:
+    climb.late = climb.late or time.monotonic() > climb.ends
+    return climb.late
+
+
+def _bounded(climb: Climb, states: States, prices: Array, evaluations: int) -> Bound:
+    search = Search(climb.gap / 10, evaluations, climb.ends)
+    return lower(climb.planes, states, prices, search, climb.enough)
+
+
+def _split(climb: Climb, branch: Branch) -> list[Branch]:
+    """A branch cut in two at the place that is least decided: the state of most weight, or any other."""
+    undecided = [1 - w.max() if len(s) > 1 else -1.0 for w, s in zip(branch.root.weights, branch.states, strict=True)]
+    place = int(np.argmax(undecided))
+    if undecided[place] <= climb.gap:
+        _plan_at(climb, branch.root, branch.states, climb.figures.core_nodes)
+        climb.closed.append(branch.root.value)
+        return []
+    state = int(branch.root.weights[place].argmax())
+    rest = tuple(s for s in branch.states[place] if s != state)
+    halves = []
+    for its in ((state,), rest):
+        states = (*branch.states[:place], its, *branch.states[place + 1 :])
+        root = _bounded(climb, states, branch.root.at.prices, climb.figures.evaluations // 2)
+        root = Bound(min(root.value, branch.root.value), root.at, root.weights)
+        if not climb.enough(root.value):
+            _plan_at(climb, root, states, climb.figures.branch_core_nodes)
+        if climb.enough(root.value):
+            climb.closed.append(root.value)
+        else:
+            halves.append(Branch(states, root))
+    return halves
+
+
+def _plan_at(climb: Climb, root: Bound, states: States, nodes: int) -> None:
+    """A plan from the prices of a bound: places in the states of most weight, mended, its core solved exactly."""
+    program = climb.program
+    chosen = np.array([int(_of(w, its)) for w, its in zip(root.weights, states, strict=True)])
+    choices = np.concatenate([c[s] for c, s in zip(root.at.choices, chosen.tolist(), strict=True)])
+    mended = mend(program, Selection(choices, chosen), root.at.prices)
+    climb.best = better(program, climb.best, mended)
+    if mended is not None:
+        climb.best = better(program, climb.best, _core(climb, root, mended, choices, nodes))
+
+
+def _of(weights: Array, states: Sequence[int]) -> int:
+    """The state of most weight among those allowed."""
+    return max(states, key=lambda s: (weights[s], -s))
+
+
+def _core(climb: Climb, root: Bound, mended: Selection, wished: Ints, nodes: int) -> Selection | None:
+    """The mended plan with the blocks chosen anew that lie closest between two choices, or were changed in mending."""
+    program, figures = climb.program, climb.figures
+    left = climb.ends - time.monotonic()
+    if left <= 0:
+        return None
+    lead = leads(program, root.at.prices, mended.states)
+    lead[mended.choices != wished] = -1.0
+    blocks = np.sort(np.argsort(lead, kind="stable")[: figures.core])
+    freedom = Freedom(blocks, tuple((int(s),) for s in mended.states), mended.choices)
+    gap = climb.gap * abs(root.value) / 2
+    effort = Effort(left * solver().core_seconds_share, 0.0, gap, nodes, presolve=False)
+    return solve(build(program, freedom), effort, mended).selection
+
+
+def leads(program: Program, prices: Array, states: Ints) -> Array:
+    """By how much the best choice of each block is above its second best, at prices and in states of the places."""
+    cost = costs(program, prices)
+    net = program.worth_of(np.arange(cost.size), states) - cost
+    first = np.maximum.reduceat(net, program.starts[:-1])
+    best = net >= np.repeat(first, np.diff(program.starts))
+    second = np.maximum.reduceat(np.where(best, -np.inf, net), program.starts[:-1])
+    return np.where(np.add.reduceat(best.astype(np.int64), program.starts[:-1]) > 1, 0.0, first - second)

@@ -1,0 +1,126 @@
+"""When no plan meets the musts: how much more of each limit would do, and a smallest set of musts that clash."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from collection.frames import returns
+from collection.plan.assembly import assemble
+from collection.plan.limits import Limits
+from collection.plan.model import Freedom, build
+from collection.plan.parameters import Planning, solver
+from collection.plan.program import Program, Selection
+from collection.plan.situation import Situation
+from collection.plan.solve import Effort, Solved, solve
+
+Array = npt.NDArray[np.float64]
+# The least more of one limit that would do, the others as they are; skill null: money.
+EXTRA = pl.Schema({"skill": pl.String, "year": pl.Int32, "extra": pl.Float64})
+
+
+@dataclass(frozen=True)
+class MustsNotMet:
+    """Why there is no plan.
+
+    impossible : musts that no option meets by their day, whatever money and hours there are. extras : schema EXTRA;
+    empty where more of one limit alone does not do. least_cost [money] : of more money and hours at their price together,
+    null where hours have no price. conflict : a smallest set of musts that clash, not the only one; conflict_extras :
+    schema EXTRA, what these lack by themselves.
+    """
+
+    impossible: tuple[str, ...]
+    extras: pl.DataFrame
+    least_cost: float | None
+    conflict: tuple[str, ...]
+    conflict_extras: pl.DataFrame
+
+
+def meet_musts(program: Program, figures: Planning) -> Selection | MustsNotMet:
+    """A selection that meets the musts and does nothing else, or why there is none."""
+    solved = _alone(program, figures, None)
+    if solved.selection is not None:
+        return solved.selection
+    return why_not(program.situation, figures, program.limits)
+
+
+def why_not(situation: Situation, figures: Planning, limited: Limits) -> MustsNotMet:
+    """How much more of each limit would do, and a smallest set of musts that clash."""
+    asked = concerned(situation, figures)
+    loose = assemble(asked, figures, limited)
+    if loose.unmeetable:
+        none = pl.DataFrame(schema=EXTRA)
+        return MustsNotMet(loose.unmeetable, none, None, loose.unmeetable, none)
+    conflict = _conflict(asked, figures, limited)
+    lacking = [extras(its, figures, limited) for its in (asked, _only(asked, conflict))]
+    return MustsNotMet((), lacking[0], _least_cost(loose, figures), conflict, lacking[1])
+
+
+def concerned(situation: Situation, figures: Planning) -> Situation:
+    """The situation with only the objects that musts ask for, and those tied to them."""
+    program = assemble(replace(situation, hazards=situation.hazards.clear()), figures)
+    owner = dict(situation.options.select("option_id", "object_id").iter_rows())
+    named = {number or owner[option] for _, number, option, _, _ in situation.musts.iter_rows()}
+    objects = {o for block in program.blocks if named & set(block) for o in block} | named
+    mine = pl.col("object_id").is_in(sorted(objects))
+    return replace(
+        situation, objects=situation.objects.filter(mine), hazards=situation.hazards.filter(mine),
+        options=situation.options.filter(mine), place_options=situation.place_options.clear(),
+    )  # fmt: skip
+
+
+@returns(EXTRA)
+def extras(situation: Situation, figures: Planning, limited: Limits) -> pl.DataFrame:
+    """For each limit the least more of it that would do by itself, schema EXTRA."""
+    program = assemble(situation, figures, limited)
+    rows, kinds = [], (None, *program.limits.skills)
+    for row in range(program.limits.amount.size):
+        price = np.full(program.limits.amount.size, np.inf)
+        price[row] = 1.0
+        solved = _alone(program, figures, price)
+        if solved.feasible and solved.selection is not None:
+            extra = float(solved.column[solved.column.size - price.size + row] * program.limits.unit[row])
+            skill, year = kinds[row // situation.years], situation.first_year + row % situation.years
+            rows.append((skill, year, round(extra, DECIMALS)))
+    return pl.DataFrame([r for r in rows if r[-1] > 0], schema=EXTRA, orient="row")
+
+
+DECIMALS = 9  # of an amount, beyond which the solver's tolerance shows
+
+
+def _least_cost(program: Program, figures: Planning) -> float | None:
+    """Least money, with hours at their price, that would do in all."""
+    price, years = program.situation.hour_price, program.situation.years
+    if not price:
+        return None
+    prices = program.limits.unit * np.where(np.arange(program.limits.unit.size) < years, 1.0, price)
+    return float(-_alone(program, figures, prices).bound)
+
+
+def _alone(program: Program, figures: Planning, elastic: Array | None) -> Solved:
+    """The blocks that musts ask for, the others left alone, no place bettered."""
+    asked = np.flatnonzero(program.asked)
+    states = tuple((0,) for _ in program.places)
+    freedom = Freedom(asked, states, program.starts[:-1].copy(), elastic)
+    return solve(build(program, freedom), Effort(figures.seconds, solver().feasibility))
+
+
+def _conflict(situation: Situation, figures: Planning, limited: Limits) -> tuple[str, ...]:
+    """Musts that clash, none of which can go: latest day first, each is dropped without which the rest still clash."""
+    order = situation.musts.sort("done_by", "must_id", descending=True)["must_id"].to_list()
+    staying = list(order)
+    for must in order:
+        others = tuple(m for m in staying if m != must)
+        if others and _clash(_only(situation, others), figures, limited):
+            staying = list(others)
+    return tuple(sorted(staying))
+
+
+def _clash(situation: Situation, figures: Planning, limited: Limits) -> bool:
+    program = assemble(situation, figures, limited)
+    return program.beyond or bool(program.unmeetable) or _alone(program, figures, None).selection is None
+
+
+def _only(situation: Situation, musts: tuple[str, ...]) -> Situation:
+    return replace(situation, musts=situation.musts.filter(pl.col("must_id").is_in(list(musts))))

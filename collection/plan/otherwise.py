@@ -1,0 +1,59 @@
+"""What the plan would be if rates or the horizon were judged otherwise: which objects come and which go."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import polars as pl
+
+from collection.frames import returns
+from collection.plan.musts import MustsNotMet
+from collection.plan.parameters import Planning, planning, trials
+from collection.plan.plan import Plan, make_plan
+from collection.plan.situation import Situation
+
+# if_judged: words; prevented in that judgement, in the plan's unit; null where it is planned no more.
+OTHERWISE = pl.Schema(
+    {"if_judged": pl.String, "prevented": pl.Float64, "come": pl.List(pl.String), "go": pl.List(pl.String)}
+)
+YEARS = ("years_short", "years_likely", "years_long")
+c = pl.col
+
+
+@returns(OTHERWISE)
+def judged_otherwise(
+    plan: Plan, group: tuple[str, ...] = (), *, figures: Planning | None = None, seconds: float | None = None
+) -> pl.DataFrame:
+    """The plan solved again with another horizon, all years longer or shorter, one group of rates higher, schema
+    OTHERWISE.
+
+    group : rows of the rates whose rates are taken higher. seconds : for each.
+    """
+    figures = figures or planning()
+    now, rows = set(plan.lines["object_id"]), []
+    for words, its in _judgements(plan.basis.program.situation, group):
+        other = make_plan(its, figures=figures, seconds=seconds)
+        if isinstance(other, MustsNotMet):
+            rows.append((words, None, [], []))
+            continue
+        then = set(other.lines["object_id"])
+        rows.append((words, other.prevented, sorted(then - now), sorted(now - then)))
+    return pl.DataFrame(rows, schema=OTHERWISE, orient="row")
+
+
+def _judgements(its: Situation, group: tuple[str, ...]) -> Iterator[tuple[str, Situation]]:
+    times = trials().years_times
+    yield (
+        f"{trials().horizon_times:g} times the years ahead",
+        replace(its, horizon=its.horizon * trials().horizon_times),
+    )
+    yield f"all years {times:g} times longer", replace(its, hazards=_years_times(its.hazards, times, None))
+    yield f"all years {times:g} times shorter", replace(its, hazards=_years_times(its.hazards, 1 / times, None))
+    if group:
+        hazards = _years_times(its.hazards, 1 / times, group)
+        yield f"rates of {', '.join(group)} {times:g} times higher", replace(its, hazards=hazards)
+
+
+def _years_times(hazards: pl.DataFrame, times: float, group: tuple[str, ...] | None) -> pl.DataFrame:
+    """Hazards with their years multiplied, all of them or those of some rows of the rates."""
+    mine = pl.lit(True) if group is None else c("rate_row").is_in(list(group))
+    return hazards.with_columns(pl.when(mine).then(c(y) * times).otherwise(c(y)).alias(y) for y in YEARS)
