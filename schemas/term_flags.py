@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 FLAGS: Mapping[str, tuple[str, ...]] = {
     "action": ("secures", "supports", "betters_place", "makes_safe"),
+    "benefit": ("less_lost",),
     "change": ("grown", "says_nothing", "nothing_earlier"),
     "check_source": ("legacy", "from_catalogue"),
     "choice": ("leaves", "watches"),

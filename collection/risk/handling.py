@@ -13,6 +13,9 @@ from schemas.vocabularies import terms, vocabulary
 
 COUNTS = ("moves_moving", "moves_at_rest", "planned_moving", "planned_at_rest")
 MOVES = pl.Schema({"object_id": pl.String} | dict.fromkeys(COUNTS, pl.Float64))
+JOURNEYS = pl.Schema(
+    {"object_id": pl.String, "year": pl.Int32, "moving_moves": pl.Float64, "at_rest_moves": pl.Float64}
+)
 ONCE = Journey(moving=1, at_rest=1)  # lifted and put down
 
 
@@ -63,19 +66,35 @@ def loans_ahead(collection: Collection) -> pl.LazyFrame:
 
 def _journeys(collection: Collection) -> pl.DataFrame:
     """Journeys of promised loans that begin within the coming 12 months: to each venue, and home from the last."""
+    coming = _journey_days(collection).filter(pl.col("day") <= _year_from(collection.day, 1))
+    journeys = coming.group_by("object_id").agg(journeys=pl.len())
+    return journeys.select("object_id", **{f"planned_{state}": each for state, each in _weighed().items()})
+
+
+@returns(JOURNEYS)
+def journeys_by_year(collection: Collection) -> pl.DataFrame:
+    """Moves that promised journeys still to come count for, by calendar year, schema JOURNEYS."""
+    by_year = _journey_days(collection).group_by("object_id", year=pl.col("day").dt.year()).agg(journeys=pl.len())
+    moves_of = {f"{state}_moves": each for state, each in _weighed().items()}
+    return by_year.select("object_id", "year", **moves_of).sort("object_id", "year")
+
+
+def _journey_days(collection: Collection) -> pl.DataFrame:
+    """object_id and day of each journey of a promised loan after the day: to each venue, and home from the last."""
     promised = loans_ahead(collection).filter("confirmed").collect(engine="in-memory")
     legs = collection["loan_leg"].select("loan_id", "starts_on", "ends_on").join(promised, on="loan_id", how="semi")
     days = pl.concat(
         [legs.select("loan_id", day="starts_on"), legs.group_by("loan_id").agg(day=pl.col("ends_on").max())]
     )
-    coming = days.filter(pl.col("day") > collection.day, pl.col("day") <= _year_from(collection.day, 1))
-    journeys = coming.group_by("loan_id").agg(journeys=pl.len())
-    objects = collection["loan_object"].select("loan_id", "object_id").unique().join(journeys, on="loan_id")
+    objects = collection["loan_object"].select("loan_id", "object_id").unique()
+    return objects.join(days.filter(pl.col("day") > collection.day), on="loan_id").select("object_id", "day")
+
+
+def _weighed() -> dict[str, pl.Expr]:
+    """Moves that `journeys` count for, of the packing that counts most, by whether a hazard moves or rests."""
     each = [_journey(term) for term in vocabulary("packing").term]
-    worst = {f"planned_{state}": max(getattr(its, state) for its in each) for state in Journey.model_fields}
-    return objects.group_by("object_id").agg(
-        **{name: (pl.col("journeys").sum() * weight).cast(pl.Float64) for name, weight in worst.items()}
-    )
+    most = {state: max(getattr(its, state) for its in each) for state in Journey.model_fields}
+    return {state: (pl.col("journeys") * weight).cast(pl.Float64) for state, weight in most.items()}
 
 
 def _year_from(day: date, years: int) -> date:

@@ -60,6 +60,11 @@ class RateFile:
         chances = self.per_move[group]
         return chances[handling_row] if isinstance(chances, Mapping) else chances
 
+    def handling_groups(self) -> Mapping[str, str]:
+        """Group of handling by source and row of the rates, `damage/lifting`, `repair/holds`."""
+        tables = ((DAMAGE, self.damage), (REPAIR, self.repair))
+        return {f"{source}/{name}": row.handling for source, table in tables for name, row in table.items()}
+
 
 def damage_rows(own: Own, file: RateFile) -> Iterator[dict[str, object]]:
     """Rows of RATES for damage: each kind by stage (0 is *not said*) and activity."""
