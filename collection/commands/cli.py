@@ -29,6 +29,7 @@ COMMANDS = {
     "report": "report",
     "cover": "cover",
     "card": "card",
+    "plan": "plan",
     "walk": "walk",
     "trustees": "trustees",
     "verify": "verify",
