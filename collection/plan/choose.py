@@ -9,9 +9,11 @@ import numpy as np
 from collection.plan.cuts import Planes, Search, lower
 from collection.plan.large import Answer, solve_large
 from collection.plan.mend import better
+from collection.plan.model import build
 from collection.plan.parameters import Planning
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.small import everything, solve_whole
+from collection.plan.solve import Effort, solve
 
 
 def size(program: Program) -> int:
@@ -44,12 +46,20 @@ def _at_once(program: Program, figures: Planning, seconds: float, start: Selecti
 
 
 def _both(program: Program, figures: Planning, seconds: float, start: Selection | None) -> Answer:
-    """Half the time by prices, then, where the gap is not yet reached, the other half at once."""
-    first = solve_large(program, figures, seconds / 2, start)
+    """Half the time by prices, then, where the gap is not yet reached, the other half at once.
+
+    The relaxation of the whole table is soon solved at these sizes, and is a lower bound than that by prices where
+    set-up work is shared by several places.
+    """
+    ends = time.monotonic() + seconds
+    model = build(program, everything(program))
+    relaxed = solve(model, Effort(seconds / 2, 0.0, whole=False))
+    ceiling = relaxed.bound if relaxed.in_time else np.inf
+    first = solve_large(program, figures, (ends - time.monotonic()) / 2, start, ceiling)
     reached = -np.inf if first.selection is None else total_worth(program, first.selection)
-    if first.bound - reached <= figures.gap * abs(first.bound):
+    left = ends - time.monotonic()
+    if first.bound - reached <= figures.gap * abs(first.bound) or left <= 0:
         return first
-    solved = solve_whole(program, seconds / 2, figures.gap, first.selection)
+    solved = solve(model, Effort(left, figures.gap), first.selection)
     best = better(program, first.selection, solved.selection)
-    bound = min(first.bound, solved.bound)
-    return replace(first, selection=best, bound=bound, in_time=first.in_time and solved.in_time)
+    return replace(first, selection=best, bound=min(first.bound, solved.bound), in_time=solved.in_time)

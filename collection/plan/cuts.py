@@ -19,7 +19,7 @@ from collection.plan.solve import quiet_engine
 Array = npt.NDArray[np.float64]
 States = tuple[tuple[int, ...], ...]
 WIDER, NARROWER = 2.0, 1 / 2  # steps of the trust region
-FIRST_STEP = 1 / 2  # of the largest price
+FIRST_STEP = 1 / 2  # of the largest price, or of a like share of the bound for each limit
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def lower(planes: Planes, states: States, start: Array, search: Search, enough: 
     value = bound(program, best, states)
     planes.allow(states)
     planes.add(best)
-    step = FIRST_STEP * max(1.0, float(start.max(initial=0.0)))
+    step = FIRST_STEP * (float(start.max()) if start.any() else abs(value) / start.size)
     for _ in range(search.evaluations):
         prices, height = planes.lowest(best.prices, step)
         inside = bool((np.abs(prices - best.prices) < step * (1 - search.gap)).all())

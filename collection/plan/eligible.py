@@ -127,11 +127,20 @@ def _ties(
 
 def components(pairs: Iterable[tuple[str, str]]) -> list[list[str]]:
     """Groups of names that pairs join, each sorted, in order of their first."""
-    group: dict[str, set[str]] = {}
+    above: dict[str, str] = {}
+
+    def top(name: str) -> str:
+        while above.setdefault(name, name) != name:
+            above[name] = above[above[name]]
+            name = above[name]
+        return name
+
     for a, b in pairs:
-        merged = group.get(a, {a}) | group.get(b, {b})
-        group |= dict.fromkeys(merged, merged)
-    return sorted(sorted(members) for members in {id(g): g for g in group.values()}.values())
+        above[top(a)] = top(b)
+    groups: dict[str, list[str]] = {}
+    for name in sorted(above):
+        groups.setdefault(top(name), []).append(name)
+    return sorted(groups.values())
 
 
 def _without_unmet_needs(situation: Situation, options: list[Option], reasons: dict[str, str]) -> list[Option]:

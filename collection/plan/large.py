@@ -45,7 +45,7 @@ class Branch:
 
 @dataclass
 class Climb:
-    """The search as it goes: planes, the best plan, and the bound of what no branch holds any more."""
+    """The search as it goes: planes, the best plan, and bounds of branches that are done with."""
 
     program: Program
     figures: Planning
@@ -53,6 +53,7 @@ class Climb:
     ends: float
     best: Selection | None
     gap: float
+    ceiling: float
     closed: list[float] = field(default_factory=list)
     late: bool = False
 
@@ -63,13 +64,15 @@ class Climb:
 
     def enough(self, bound: float) -> bool:
         """Whether a bound leaves no more than the gap."""
-        return bound - self.reached <= self.gap * max(abs(bound), self.gap)
+        return min(bound, self.ceiling) - self.reached <= self.gap * max(abs(bound), self.gap)
 
 
-def solve_large(program: Program, figures: Planning, seconds: float, start: Selection | None) -> Answer:
-    """A plan and a bound by prices, within the gap, so many branches, or the time."""
+def solve_large(
+    program: Program, figures: Planning, seconds: float, start: Selection | None, ceiling: float = np.inf
+) -> Answer:
+    """A plan and a bound by prices, within the gap, so many branches, or the time; `ceiling` is a bound known before."""
     ends = time.monotonic() + seconds
-    climb = Climb(program, figures, Planes(program), ends, start, figures.gap)
+    climb = Climb(program, figures, Planes(program), ends, start, figures.gap, ceiling)
     every = tuple(tuple(range(len(place.states))) for place in program.places)
     root = _bounded(climb, every, first_prices(program, figures, ends), figures.evaluations)
     branches = [Branch(every, root)]
@@ -80,7 +83,7 @@ def solve_large(program: Program, figures: Planning, seconds: float, start: Sele
             break
         branches += _split(climb, branches.pop())
     highest = max([b.root.value for b in branches] + climb.closed, default=climb.reached)
-    return Answer(climb.best, max(highest, climb.reached), root.at.prices, not climb.late)
+    return Answer(climb.best, max(min(highest, ceiling), climb.reached), root.at.prices, not climb.late)
 
 
 def _late(climb: Climb) -> bool:

@@ -28,6 +28,7 @@ class Room:
         for place, state in zip(program.place_use, self.states, strict=True):
             used = used + place[state]
         self.left: list[float] = (_amounts(program.limits, used) - used).tolist()
+        self._free = ~program.use_amount.any(axis=1)
         self._needing: dict[int, int] = {}
         for number in program.setup[taken_up].ravel().tolist():
             self._needing[number] = self._needing.get(number, 0) + 1
@@ -61,7 +62,7 @@ class Room:
     def fits(self, block: int, choice: int) -> bool:
         """Let a block take another choice if it fits; it stays as it is if not."""
         before = int(self.choices[block])
-        if before < 0 or not self.program.use_amount[before].any():
+        if before < 0 or self._free[before]:
             rows, amounts = self.program.use_row[choice].tolist(), self.program.use_amount[choice].tolist()
             if any(a > self.left[row] + self._tolerance for row, a in zip(rows, amounts, strict=True)):
                 return False

@@ -66,9 +66,8 @@ class Singles:
         return frozenset(pair for pair in pairs if pair[0] >= 0)
 
 
-def highest_risk_first(program: Program) -> Selection | None:
+def highest_risk_first(program: Program, singles: Singles) -> Selection | None:
     """Objects by what they are expected to lose, each its best option in the first year that fits; no place options."""
-    singles = Singles(program)
     objects = program.situation.options["object_id"].to_list()
     risks = dict(zip(program.situation.objects["object_id"], program.loss_now.tolist(), strict=True))
     best: dict[str, int] = {}
@@ -78,9 +77,8 @@ def highest_risk_first(program: Program) -> Selection | None:
     return _planned(program, singles, [(option, -1) for option in order])
 
 
-def best_per_cost_first(program: Program) -> Selection | None:
+def best_per_cost_first(program: Program, singles: Singles) -> Selection | None:
     """Options and place options by worth alone in their first year for money and priced hours."""
-    singles = Singles(program)
     price = program.situation.hour_price
     cost = _costs(program, program.situation.options, price)
     place_cost = _costs(program, program.situation.place_options, price)
@@ -157,7 +155,9 @@ def _place(program: Program, room: Room, place: int, option: int) -> None:
 
 def rules_of_thumb(program: Program) -> list[tuple[str, Selection | None]]:
     """Both rules with what they plan; null where a rule meets no must in time."""
-    return [(HIGHEST_RISK, highest_risk_first(program)), (BEST_PER_COST, best_per_cost_first(program))]
+    singles = Singles(program)
+    plans = highest_risk_first(program, singles), best_per_cost_first(program, singles)
+    return list(zip((HIGHEST_RISK, BEST_PER_COST), plans, strict=True))
 
 
 @returns(RULE)

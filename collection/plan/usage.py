@@ -80,7 +80,8 @@ def place_usage(situation: Situation, rows: Limits, place: Place) -> Array:
     used = np.zeros((len(place.states), rows.amount.size))
     costs = situation.place_options.select("option_id", "money", "yearly_cost", "lasts_years").rows()
     hours: dict[str, list[tuple[str, float]]] = {}
-    for option, skill, many in situation.option_hours.iter_rows():
+    mine = pl.col("option_id").is_in(list(place.options))
+    for option, skill, many in situation.option_hours.filter(mine).iter_rows():
         hours.setdefault(option, []).append((skill, many))
     for number, state in enumerate(place.states):
         for position, year in state:
