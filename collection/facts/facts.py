@@ -125,8 +125,8 @@ class Facts:
     def leaves(self) -> pl.LazyFrame:
         """Objects of the loan asked about, else of the next that begins after the day: object_id, loan_id, leaves_on.
 
-        leaves_on: the first day of its first venue, of the next loan the first that is still to come. promised: somebody
-        has said yes, or nobody noted how far the loan is.
+        leaves_on: the first day of its first venue, of the next loan the first that is still to come. promised:
+        somebody has said yes, or nobody noted how far the loan is.
         """
         legs, asked = self.collection["loan_leg"].lazy(), self.of("loan_object").select("object_id", "loan_id").unique()
         if self.loan_id is not None:

@@ -87,7 +87,17 @@ def place_words(triage: Triage, location_id: object) -> str:
 @returns(IDENTITY)
 def identity(triage: Triage, object_id: str) -> pl.DataFrame:
     """What the catalogue says of the object, one line a column that is filled; schema IDENTITY."""
-    rows = rows_of(triage, OBJECT, object_id)
+    return _first_row(rows_of(triage, OBJECT, object_id))
+
+
+@returns(IDENTITY)
+def requirement(triage: Triage, object_id: str) -> pl.DataFrame:
+    """How the object is to be held, carried and shown, whatever the loan; schema IDENTITY, empty where nobody said."""
+    return _first_row(rows_of(triage, "requirement", object_id))
+
+
+def _first_row(rows: pl.DataFrame) -> pl.DataFrame:
+    """The first row under its headings, one line a column; schema IDENTITY."""
     filled = [
         (heading, f"{value:g}" if isinstance(value, float) else str(value))
         for heading, value in (rows.row(0, named=True) if rows.height else {}).items()

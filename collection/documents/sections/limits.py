@@ -8,6 +8,7 @@ from collection.documents.cells import Row, facts, figure, joined, paragraphs
 from collection.documents.days import day_words
 from collection.documents.document import Block
 from collection.documents.words import columns, say, text, title
+from collection.loans.limits import fit_words
 from collection.loans.parameters import travel_words
 from schemas.vocabularies import vocabulary
 
@@ -47,18 +48,8 @@ def _row(row: Row) -> Mapping[str, str]:
         "agreed": span(row["agreed_low"], row["agreed_high"], row["unit"]) or say("no_figure"),
         "needs": span(row["needs_low"], row["needs_high"], row["unit"]) or say("nobody_set"),
         "reason": joined(row["reason"], row["set_by"], day_words(row["set_on"])),
-        "fits": _fits(row),
+        "fits": fit_words(row),
     }
-
-
-def _fits(row: Row) -> str:
-    if row["bridged"]:
-        return say("bridged")
-    if row["conflict"]:
-        return say("conflict")
-    agreed = row["agreed_low"] is not None or row["agreed_high"] is not None
-    needed = row["needs_low"] is not None or row["needs_high"] is not None
-    return say("fits") if agreed and needed else say("not_comparable")
 
 
 def _targets(case: Case) -> Iterator[Row]:
