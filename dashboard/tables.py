@@ -83,7 +83,7 @@ HEADINGS: Mapping[str, str] = {
     "next": "What is next",
     "leaves_on": "First day",
     "back_on": "Last day",
-    "lent": "Objects",
+    "objects": "Objects",
     "fit": "Fit to travel",
     "conditions": "Under conditions",
     "not_fit": "Not to be packed",

@@ -17,7 +17,7 @@ from collection.questions.triage import Triage
 from schemas.errors import RegisterError
 
 Progress = Callable[[int, int, str], None]  # papers that are finished, papers in all, what comes next
-NOT_MADE = "not_made.txt"
+MISSING = "not_made.txt"
 
 
 @dataclass(frozen=True)
@@ -67,5 +67,5 @@ def _zipped(folder: Path, failures: Sequence[str]) -> Bundle:
         for path in files:
             written.write(path, path.name)
         if failures:
-            written.writestr(NOT_MADE, "\n".join(failures))
+            written.writestr(MISSING, "\n".join(failures))
     return Bundle(out.getvalue(), len(files), failures)

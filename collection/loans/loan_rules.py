@@ -31,11 +31,10 @@ def limits_fit(facts: Facts, lines: Travel) -> pl.LazyFrame:
     named = c("quantity").replace_strict(names, return_dtype=pl.String)
     of_loan = conflicts(facts.collection).join(facts.leaves, on=["object_id", "loan_id"], how="semi")
     beyond = pl.format("{}: agreed {}, it needs {}", named, span("agreed"), span("needs"))
-    bridged = pl.concat_str(beyond, pl.lit(": only in the case agreed"))
     return pl.concat(
         [
             row(of_loan.filter(~c("bridged")), NOT_FIT, "conflict", beyond),
-            row(of_loan.filter("bridged"), CONDITIONS, "bridged", bridged),
+            row(of_loan.filter("bridged"), CONDITIONS, "bridged", beyond),
         ]
     )
 

@@ -10,6 +10,7 @@ from schemas.vocabularies import vocabulary
 # How far a loan is, in the order of a sentence; the words a person reads stand in loan_lists.toml.
 WAITS, AGREED_TO, GONE, OVER = "waits", "agreed", "gone", "over"
 HERE, NOT_NOTED = "Here", "Not noted"
+ARRIVES, LEAVES = ("arrives", "was to arrive"), ("leaves", "was to leave")
 NO_DAY = {
     WAITS: "no day set for the answer",
     AGREED_TO: "its first day is not recorded",
@@ -51,8 +52,7 @@ def _due(row: Mapping[str, Any]) -> tuple[date | None, str, str]:
     if row["phase"] == WAITS:
         return row["answer_by"], "an answer is due", "an answer was due"
     if row["phase"] == AGREED_TO:
-        verb = "arrive" if row["inward"] else "leave"
-        return row["leaves_on"], f"{verb}s", f"was to {verb}"
+        return row["leaves_on"], *(ARRIVES if row["inward"] else LEAVES)
     if row["moves_on"]:
         return row["moves_on"], f"goes on to {row['moves_to'] or 'its next venue'}", ""
     home = "due back with its lender" if row["inward"] else "due back"

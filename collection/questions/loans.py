@@ -17,7 +17,7 @@ LOANS = pl.Schema(
     [(n, pl.String()) for n in ("loan_id", "phase", "how_far", "party", "purpose", "next")]
     + [(n, pl.Date()) for n in ("next_on", "leaves_on", "back_on", "answer_by")]
     + [("inward", pl.Boolean())]
-    + [(n, pl.UInt32()) for n in ("lent", "fit", "conditions", "not_fit")]
+    + [(n, pl.UInt32()) for n in ("objects", "fit", "conditions", "not_fit")]
 )
 NO_LOAN = "No loan is asked for, promised or away."
 c = pl.col
@@ -27,8 +27,8 @@ c = pl.col
 def loans(triage: Triage) -> pl.DataFrame:
     """One row a loan, by the next day something falls due, those that are over last; schema LOANS.
 
-    lent: its objects. fit, conditions, not_fit: of them, as recorded; null once they have left, and where it is over.
-    inward: a loan in.
+    objects: how many are on it. fit, conditions, not_fit: of them, as recorded; null once they have left, and where it
+    is over. inward: a loan in.
     """
     known = _with_days(triage)
     phases = pl.Series([phase(row, triage.as_of) for row in known.iter_rows(named=True)], dtype=pl.String)
@@ -49,11 +49,11 @@ def answer(listed: pl.DataFrame) -> str:
 
     listed : schema LOANS.
     """
-    rows = [listed.filter(c("inward") == inward, c("phase") == each) for inward in (False, True) for each in SAID]
-    said = [SAID[its["phase"][0]](its) for its in rows if its.height]
-    if not said:
+    rows = [listed.filter(c("inward") == inward, c("phase") == each) for inward in (False, True) for each in SENTENCES]
+    sentences = [SENTENCES[its["phase"][0]](its) for its in rows if its.height]
+    if not sentences:
         return NO_LOAN if listed.height else "No loan is on record."
-    return f"{'; '.join(said)}."
+    return f"{'; '.join(sentences)}."
 
 
 def not_packed(unfit: int, objects: int, whose: str = "its") -> str:
@@ -71,11 +71,11 @@ def _with_days(triage: Triage) -> pl.DataFrame:
         leaves_on=c("starts_on").min(), back_on=c("ends_on").max(),
         moves_on=c("starts_on").filter(coming).first(), moves_to=c("venue").filter(coming).first(),
     )  # fmt: skip
-    objects = collection["loan_object"].group_by("loan_id").agg(lent=c("object_id").n_unique())
+    objects = collection["loan_object"].group_by("loan_id").agg(objects=c("object_id").n_unique())
     swapped = c("direction").is_in(vocabulary("loan_direction").terms_where("roles_swapped"))
     known = collection["loan"].select("loan_id", "status", "purpose", "answer_by", party="borrower", inward=swapped)
     joined = known.join(days, on="loan_id", how="left").join(objects, on="loan_id", how="left")
-    return joined.with_columns(c("lent").fill_null(0)).sort("loan_id")
+    return joined.with_columns(c("objects").fill_null(0)).sort("loan_id")
 
 
 def _counts(triage: Triage, rows: pl.DataFrame) -> pl.DataFrame:
@@ -84,8 +84,8 @@ def _counts(triage: Triage, rows: pl.DataFrame) -> pl.DataFrame:
     Judged once for the next loan of every object; what a further loan asks for is judged for that one too.
     """
     ahead = rows.filter(c("phase").is_in([WAITS, AGREED_TO])).select("loan_id")
-    lent = triage.collection["loan_object"].select("loan_id", "object_id").unique()
-    pairs = lent.join(ahead, on="loan_id", how="semi")
+    asked = triage.collection["loan_object"].select("loan_id", "object_id").unique()
+    pairs = asked.join(ahead, on="loan_id", how="semi")
     judged = _judged(triage, pairs, None)
     rest = pairs.join(judged, on=["loan_id", "object_id"], how="anti")
     more = [_judged(triage, its, loan_id) for (loan_id,), its in rest.partition_by("loan_id", as_dict=True).items()]
@@ -106,30 +106,32 @@ def _judged(triage: Triage, pairs: pl.DataFrame, loan_id: str | None) -> pl.Data
 def _waits(rows: pl.DataFrame) -> str:
     first = rows["answer_by"].min()
     until = f" until {day_in_words(first)}" if isinstance(first, date) else ""
-    if rows.height == 1:
-        return f"{_loans(rows)} is asked for and waits for an answer{until}"
-    return f"{_loans(rows)} are asked for, the first waits for an answer{until}"
+    which = " and" if rows.height == 1 else ", the first"
+    return f"{_loans(rows)} {_verb(rows)} asked for{which} waits for an answer{until}"
 
 
 def _agreed_to(rows: pl.DataFrame) -> str:
-    unfit, objects = int(rows["not_fit"].sum()), int(rows["lent"].sum())
+    unfit, objects = int(rows["not_fit"].sum()), int(rows["objects"].sum())
     whose = "its" if rows.height == 1 else "their"
-    return f"{_first(rows, 'promised')}, {not_packed(unfit, objects, whose)}"
+    return f"{_loans(rows)} {_verb(rows)} promised{_first(rows)}, {not_packed(unfit, objects, whose)}"
 
 
 def _gone(rows: pl.DataFrame) -> str:
-    return _first(rows, "here" if rows["inward"][0] else "away")
+    where = "here" if rows["inward"][0] else "away"
+    return f"{_loans(rows)} {_verb(rows)} {where}{_first(rows)}"
 
 
-def _first(rows: pl.DataFrame, what: str) -> str:
-    """*1 loan is away: due back 3 May 2026, in 20 days*; of several, the first."""
-    if rows.height == 1:
-        return f"{_loans(rows)} is {what}: {rows['next'][0]}"
-    return f"{_loans(rows)} are {what}, the first {rows['next'][0]}"
+def _first(rows: pl.DataFrame) -> str:
+    """*: due back 3 May 2026, in 20 days*; of several, of the first."""
+    return f"{':' if rows.height == 1 else ', the first'} {rows['next'][0]}"
+
+
+def _verb(rows: pl.DataFrame) -> str:
+    return "is" if rows.height == 1 else "are"
 
 
 def _loans(rows: pl.DataFrame) -> str:
     return count(rows.height, "loan in", "loans in") if rows["inward"][0] else count(rows.height, "loan")
 
 
-SAID = {WAITS: _waits, AGREED_TO: _agreed_to, GONE: _gone}  # in the order of the sentence
+SENTENCES = {WAITS: _waits, AGREED_TO: _agreed_to, GONE: _gone}  # in the order of the sentence

@@ -14,6 +14,7 @@ IDENTITY = pl.Schema({"what": pl.String(), "value": pl.String()})
 NOT_SEEN = pl.Schema({n: pl.String() for n in ("part", "side", "why")})
 OBJECT, BETWEEN = "object", ", "
 KEY_OF_OBJECT = RECORDS[OBJECT].key[0]
+RECORD_IN_WORDS = {"loan_state": "Stages of loans", "loan_finding": "What stages of loans saw"}
 IN_WORDS = {"object_id": "Number", "location_id": "Place"}  # columns that are called otherwise than their names
 
 
@@ -24,7 +25,7 @@ def records_of_objects() -> tuple[str, ...]:
 
 def title_of_record(record: str) -> str:
     """What a record is called on a page: its name in words."""
-    return record.replace("_", " ").capitalize()
+    return RECORD_IN_WORDS.get(record) or record.replace("_", " ").capitalize()
 
 
 GROUPS: Mapping[str, tuple[str, ...]] = {

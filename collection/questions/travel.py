@@ -32,7 +32,7 @@ def travel(triage: Triage, object_ids: Sequence[str] | None = None, loan_id: str
     """One row an object, in the order asked, schema TRAVEL_LIST; all objects where none is named.
 
     `loan_id`: the loan the journey is for; else the next each is promised to, if any. hours [h]; cost in `currency`.
-    time: in words, empty where nothing is to be done or no leg has a day.
+    time: in words, empty where nothing is to be done, no leg has a day, or it was to leave before.
     """
     facts = Facts(triage.collection, triage.risk, triage.rates, only=object_ids, worded=True, loan_id=loan_id)
     reasons = travel_reasons(facts).collect(engine="in-memory")
@@ -133,7 +133,7 @@ def effort_words(row: Mapping[str, Any]) -> str:
     if row["cost"]:
         parts.append(f"materials {row['cost']:,.0f} {row['currency'] or ''}".rstrip())
     if row["no_estimate"]:
-        parts.append(f"no estimate for {row['no_estimate']}")
+        parts.append(f"no estimate yet for {row['no_estimate']} of the reasons")
     return ", ".join(parts)
 
 
@@ -147,10 +147,8 @@ def _hours_words(low: float, likely: float, high: float) -> str:
 
 def _time_words(row: Mapping[str, Any], hours_a_week: float | None) -> str:
     """Whether there is time before it leaves."""
-    if row["verdict"] != NOT_FIT or row["days_left"] is None:
+    if row["verdict"] != NOT_FIT or row["days_left"] is None or row["days_left"] < 0:
         return ""
-    if row["days_left"] < 0:
-        return f"its first day was {day_in_words(row['leaves_on'])}"
     left = f"leaves {day_in_words(row['leaves_on'])}, {count(row['days_left'], 'day')} left"
     if row["hours_likely"] is None or row["no_estimate"]:
         return f"{left}; nobody has estimated how long it takes"

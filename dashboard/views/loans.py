@@ -10,7 +10,7 @@ from collection.questions.triage import Triage
 from dashboard import data, filters, text
 from dashboard.views import papers, parts
 
-LISTED = ("loan_id", "how_far", "next", "lent", "not_fit", "conditions", "fit", "party", "purpose", "leaves_on",
+LISTED = ("loan_id", "how_far", "next", "objects", "not_fit", "conditions", "fit", "party", "purpose", "leaves_on",
           "back_on")  # fmt: skip
 FILL = "A list of loans is brought in as any other table: `enamels intake FILE`."
 

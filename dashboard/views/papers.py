@@ -78,10 +78,10 @@ def _offer(triage: Triage, *papers: Paper) -> None:
 def _offer_all(triage: Triage, loan_id: str) -> None:
     files, key = _finished(triage), f"all_{loan_id}"
     if st.button("Make: cover list and all reports in one file", key=f"make_{key}"):
-        made = _all(triage, loan_id)
-        files[key] = made.data
-        parts.say(f"{count(made.papers, 'paper')} in the file.")
-        for failure in made.failures:
+        bundled = _all(triage, loan_id)
+        files[key] = bundled.data
+        parts.say(f"{count(bundled.papers, 'paper')} in the file.")
+        for failure in bundled.failures:
             parts.say(f"Not made: {failure}", "warn")
     if key in files:
         name = f"loan_{safe_stem(loan_id)}_{triage.as_of}.zip"
@@ -97,9 +97,9 @@ def _all(triage: Triage, loan_id: str) -> Bundle:
             finished / total, f"{finished} of {count(total, 'paper')}" + (f", next {number}" if number else "")
         )
 
-    made = bundle(triage, loan_id, _request(triage), progress)
+    bundled = bundle(triage, loan_id, _request(triage), progress)
     bar.empty()
-    return made
+    return bundled
 
 
 def _request(triage: Triage) -> ReportRequest:
@@ -132,8 +132,8 @@ def _finished(triage: Triage) -> dict[str, bytes]:
     if of != state:
         files = {}
         st.session_state[FINISHED] = (state, files)
-    kept: dict[str, bytes] = files
-    return kept
+    of_visit: dict[str, bytes] = files
+    return of_visit
 
 
 def _download(key: str, label: str, data: bytes, name: str, mime: str) -> None:

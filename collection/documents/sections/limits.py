@@ -8,7 +8,7 @@ from collection.documents.cells import Row, facts, figure, joined, paragraphs
 from collection.documents.days import day_words
 from collection.documents.document import Block
 from collection.documents.words import columns, say, text, title
-from collection.loans.limits import fit_words
+from collection.loans.limits import OF_LIGHT, fit_words
 from collection.loans.parameters import travel_words
 from schemas.vocabularies import vocabulary
 
@@ -26,11 +26,12 @@ def limits(case: Case) -> Iterator[Block]:
 
 
 def known_limits(case: Case) -> Iterator[Block]:
-    """The same, without quantities nobody set or agreed a figure for."""
+    """The same, without quantities nobody set or agreed a figure for, and without why and by whom."""
     for block in limits(case):
         empty = {say("no_figure"), say("nobody_set")}
         rows = tuple(row for row in block.rows if {row.get("agreed"), row.get("needs")} != empty)
-        yield replace(block, rows=rows)
+        short = columns("quantity", "agreed", "needs", "fits")
+        yield replace(block, rows=rows, columns=short) if block.columns else block
 
 
 def needed_limits(case: Case) -> Iterator[Block]:
@@ -53,23 +54,24 @@ def _row(row: Row) -> Mapping[str, str]:
 
 
 def _targets(case: Case) -> Iterator[Row]:
-    """Without a loan: the object's own target that was set last, as rows of schema LIMITS."""
-    target = next(reversed(case.rows("target", "set_on", "target_id")), None) or {}
+    """Without a loan: the object's own target that was set last, and its requirement, as rows of schema LIMITS."""
+    target, of_light = next(reversed(case.rows("target", "set_on", "target_id")), None) or {}, case.requirement
     ends = {
         "humidity": ("%", target.get("rh_low"), target.get("rh_high")),
         "humidity_change": ("%", None, target.get("rh_change_24h")),
         "temperature": ("°C", target.get("temperature_low"), target.get("temperature_high")),
         "temperature_change": ("°C", None, target.get("temperature_change_24h")),
-        "light": ("lx", None, case.requirement.get("lux_most")),
-        "ultraviolet": ("µW/lm", None, case.requirement.get("uv_most")),
-        "light_total": ("lx h", None, case.requirement.get("light_hours")),
+        "light": ("lx", None, of_light.get("lux_most")),
+        "ultraviolet": ("µW/lm", None, of_light.get("uv_most")),
+        "light_total": ("lx h", None, of_light.get("light_hours")),
     }
-    why = {name: target.get(name) for name in ("reason", "set_by", "set_on")}
     for quantity, (unit, low, high) in ends.items():
         needed = low is not None or high is not None
+        source = (of_light if quantity in OF_LIGHT else target) if needed else {}
+        why = {name: source.get(name) for name in ("reason", "set_by", "set_on")}
         yield {
             "quantity": quantity, "unit": unit, "agreed_low": None, "agreed_high": None, "needs_low": low,
-            "needs_high": high, "conflict": False, "bridged": False, **(why if needed else dict.fromkeys(why)),
+            "needs_high": high, "conflict": False, "bridged": False, **why,
         }  # fmt: skip
 
 

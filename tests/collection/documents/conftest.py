@@ -29,7 +29,7 @@ def collected(small) -> Collection:
 @pytest.fixture
 def triage(collected) -> Triage:
     known = as_known(collected, DAY)
-    return Triage.of(known, RatesTable.of(known), assessed(known))
+    return Triage.of(known, RatesTable.of(known), assessed(known, as_of=DAY))
 
 
 @pytest.fixture
