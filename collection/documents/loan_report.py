@@ -60,7 +60,7 @@ SHORT: Sequence[Section] = (
     limits.known_limits,
     handling.short_handling,
     handling.falls_off,
-    stages.sign,
+    stages.short_sign,
     stages.one_entry,
     code.code,
 )

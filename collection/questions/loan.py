@@ -79,9 +79,9 @@ def loan_sentence(row: Mapping[str, Any], objects: pl.DataFrame) -> str:
     head = ", ".join(filter(None, (row["loan_id"], row["how_far"].lower(), whose)))
     if row["phase"] == OVER:
         return f"{head}: {row['next']}; what follows is how its {count(objects.height, 'object')} would travel today."
-    again = " for the way back" if row["phase"] == GONE else ""
     unfit = objects.filter(c("verdict") == NOT_FIT).height
-    return f"{head}: {row['next']}; {not_packed(unfit, objects.height)}{again}."
+    again = "for the way back " if row["phase"] == GONE and objects.height else ""
+    return f"{head}: {row['next']}; {again}{not_packed(unfit, objects.height)}."
 
 
 def conflicts_sentence(rows: pl.DataFrame) -> str:

@@ -60,8 +60,12 @@ def not_packed(unfit: int, objects: int, whose: str = "its") -> str:
     """*2 of its 4 objects are not to be packed as recorded*."""
     if not objects:
         return "no object is on it"
-    verb = "is" if unfit == 1 else "are"
-    return f"{unfit:,} of {whose} {count(objects, 'object')} {verb} not to be packed as recorded"
+    if objects == 1:
+        return f"{whose} one object {'is not to be packed as recorded' if unfit else 'may travel'}"
+    if not unfit or unfit == objects:
+        each = f"{whose} {count(objects, 'object')}"
+        return f"none of {each} is to be packed as recorded" if unfit else f"{each} may all travel"
+    return f"{unfit:,} of {whose} {objects:,} objects {'is' if unfit == 1 else 'are'} not to be packed as recorded"
 
 
 def _with_days(triage: Triage) -> pl.DataFrame:

@@ -31,6 +31,11 @@ def sign(case: Case) -> Iterator[Block]:
     yield Block("text", "", paragraphs([*both, text("append_only"), text("copying")]))
 
 
+def short_sign(case: Case) -> Iterator[Block]:
+    """The same without what holds of every stage."""
+    yield from (block for block in sign(case) if block.kind != "text")
+
+
 def entries(case: Case) -> Iterator[Block]:
     """A block to sign for each stage that follows: two for every venue, and one for the way back."""
     stages = _ahead(case)
