@@ -1,6 +1,6 @@
 """Limits: what was agreed for this loan beside what the object needs, and where they do not fit."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from collection.documents.case import Case
@@ -27,19 +27,26 @@ def limits(case: Case) -> Iterator[Block]:
 
 def known_limits(case: Case) -> Iterator[Block]:
     """The same, without quantities nobody set or agreed a figure for, and without why and by whom."""
-    for block in limits(case):
-        empty = {say("no_figure"), say("nobody_set")}
-        rows = tuple(row for row in block.rows if {row.get("agreed"), row.get("needs")} != empty)
-        short = columns("quantity", "agreed", "needs", "fits")
-        yield replace(block, rows=rows, columns=short) if block.columns else block
+    empty = {say("no_figure"), say("nobody_set")}
+    yield from _without_who(
+        case, ("quantity", "agreed", "needs", "fits"), lambda row: {row["agreed"], row["needs"]} != empty
+    )
 
 
 def needed_limits(case: Case) -> Iterator[Block]:
-    """What the object needs, whatever a loan agreed."""
-    for block in known_limits(case):
-        names = ("quantity", "needs", "reason")
-        needed = tuple(row for row in block.rows if row.get("needs") != say("nobody_set"))
-        yield replace(block, rows=needed, columns=columns(*names)) if block.columns else block
+    """What the object needs and why, whatever a loan agreed; by whom stays in the house's records."""
+    yield from _without_who(case, ("quantity", "needs", "reason"), lambda row: row["needs"] != say("nobody_set"))
+
+
+def _without_who(case: Case, names: Sequence[str], wanted: Callable[[Mapping[str, str]], bool]) -> Iterator[Block]:
+    """Limits with these columns alone, on the page and in the data attached, and nobody's name."""
+    nameless = replace(case.also, limits=[{**row, "set_by": None} for row in case.also.limits])
+    for block in limits(replace(case, also=nameless)):
+        if block.columns:
+            rows = tuple({name: row[name] for name in names} for row in block.rows if wanted(row))
+            yield replace(block, rows=rows, columns=columns(*names))
+        else:
+            yield block
 
 
 def _row(row: Row) -> Mapping[str, str]:
