@@ -11,7 +11,7 @@ import streamlit as st
 from collection import pipeline
 from collection.back_testing import back_test_store
 from collection.learning.back_test import BackTest, later_day
-from collection.questions import how_sure
+from collection.questions import how_sure, travel
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
 from collection.settings import DEFAULT_STORE, Environment, as_of_day
@@ -78,6 +78,12 @@ def _of_this_run(snapshot: Snapshot) -> Snapshot:
     return snapshot
 
 
+def travels() -> pl.DataFrame:
+    """May it travel? object_id and the verdict in words; once for each state."""
+    triage = state().triage
+    return _travels(triage.collection.version, triage.as_of, triage)
+
+
 def rates() -> pl.DataFrame:
     """What the checks say of the rates, schema RATE_ROWS; once for each state."""
     triage = state().triage
@@ -96,6 +102,7 @@ def warm() -> None:
         where = store()
         triage = _assessed(str(where.path), where.version(), date.today(), where.read_wait_s)
         triage.reasons_of_all  # noqa: B018 computed once, then cached
+        _travels(triage.collection.version, triage.as_of, triage)
         _back_test(triage.collection.version, triage.as_of, YEARS_BACK, triage)
 
 
@@ -117,6 +124,11 @@ def drawn(triage: Triage) -> pl.DataFrame:
 )
 def _drawn(version: Version, _triage: Triage) -> pl.DataFrame:
     return how_sure.drawn(_triage)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Judging what may travel \N{HORIZONTAL ELLIPSIS}")
+def _travels(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
+    return travel.verdict_words(_triage)
 
 
 @st.cache_resource(max_entries=2, show_spinner="Reading what the checks say of the rates \N{HORIZONTAL ELLIPSIS}")

@@ -16,7 +16,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "loan_direction": ("roles_swapped",),
     "loan_state": ("arriving", "leaving", "back"),
     "loan_outcome": ("unlike_before",),
-    "loan_status": ("waits_for_answer", "off"),
+    "loan_status": ("waits_for_answer", "under_way", "off"),
     "location_kind": ("holds_rooms", "room", "lost", "shows"),
     "look": ("from_catalogue", "in_person", "each_damage"),
     "metal": ("paint_likely", "generic", "heavy"),

@@ -9,7 +9,7 @@ from collection.commands.documents_out import out_option, write_pdf, written
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import emit
 from collection.commands.report import require_loan
-from collection.documents.batch import safe_stem
+from collection.documents.bundle import cover_name
 from collection.documents.lists import cover_list
 from collection.settings import as_of_day
 from collection.store import Store
@@ -25,5 +25,5 @@ def cover(loan_id: str, out: Path, replace: bool, as_of: str | None, store_path:
     """Write the cover list of a loan: number, title, crate, and whether each object may travel."""
     triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
     require_loan(triage.collection, loan_id)
-    path = out / f"cover_{safe_stem(loan_id)}_{triage.as_of}.pdf"
-    emit(written(write_pdf(cover_list(triage, loan_id), path, replace=replace), words="Cover list."), as_json=as_json)
+    path = write_pdf(cover_list(triage, loan_id), out / cover_name(triage, loan_id), replace=replace)
+    emit(written(path, words="Cover list."), as_json=as_json)

@@ -17,7 +17,7 @@ from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit, visible
 from collection.commands.report import require_loan
 from collection.commands.triage import NARROWEST, WIDEST
-from collection.questions.travel import effort_words, sentence
+from collection.questions.travel import because_words, effort_words, sentence
 from collection.questions.travel import travel as travel_of
 from collection.questions.triage import Triage
 from collection.settings import as_of_day
@@ -81,6 +81,5 @@ def grid(rows: pl.DataFrame) -> str:
 
 
 def _cells(row: Mapping[str, Any]) -> tuple[str, str, str, str]:
-    because = "; ".join([*row["against"], *row["conditions"]]) or "nothing on record against it"
     takes = [*row["fit_when"], *filter(None, (effort_words(row), row["time"]))]
-    return row["object_id"], row["verdict_words"], because, "; ".join(takes)
+    return row["object_id"], row["verdict_words"], because_words(row), "; ".join(takes)

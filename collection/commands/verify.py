@@ -76,7 +76,8 @@ def _answer(file: Path, compared: Comparison) -> Answer:
 def _sentence(compared: Comparison) -> str:
     """What was compared and what came of it: never more than was done."""
     if compared.agrees:
-        what = f"{compared.number}, {compared.state.lower()}, {compared.made_on}; {compared.recomputed}"
+        named = ", ".join(filter(None, (compared.number, compared.state.lower(), compared.made_on)))
+        what = f"{named}; {compared.recomputed}"
         if compared.exact:
             return f"compared: code and pages are those that the data attached give ({what})."
         rest = "made with another version, so the pages could not be made again"

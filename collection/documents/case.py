@@ -57,13 +57,15 @@ class Case:
 
     @cached_property
     def loan(self) -> Row | None:
-        """The loan this report is for: the one named, else the first with a leg that has not ended on the day.
+        """The loan this report is for: the one named or judged for, else the first with a leg not ended on the day.
 
         A loan nobody gave a leg has no day, so it is only taken by its number.
         """
         loans = {row["loan_id"]: row for row in self.rows("loan", "loan_id")}
-        if self.loan_id is not None:
-            return loans.get(self.loan_id)
+        if named := self.loan_id or self.also.loan_id:
+            return loans.get(named)
+        if self.also.verdict:
+            return None
         legs = [leg for leg in self.rows("loan_leg", "leg") if (leg["ends_on"] or date.max) >= self.made_on]
         first = min(legs, key=lambda leg: (leg["starts_on"] or date.max, leg["loan_id"]), default=None)
         return loans.get(first["loan_id"]) if first else None

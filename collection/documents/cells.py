@@ -11,6 +11,7 @@ from schemas.vocabularies import vocabulary
 
 Row = Mapping[str, Any]
 FEW = 100  # from here on one decimal is enough
+MANY = 10_000  # from here on thousands are set apart
 TOGETHER = "\u00a0"  # a figure and its unit stay on one line
 
 
@@ -29,7 +30,7 @@ def figure(value: float | int | None) -> str:
         return ""
     if abs(value) < 1:
         return f"{value:.3g}"
-    shown = f"{value:.2f}" if abs(value) < FEW else f"{value:.1f}"
+    shown = f"{value:.2f}" if abs(value) < FEW else f"{value:{',' if abs(value) >= MANY else ''}.1f}"
     return shown.rstrip("0").rstrip(".")
 
 

@@ -1,6 +1,7 @@
 """Days as a document prints them: in words, no more exact than they are known."""
 
-from datetime import date
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
 
 from collection.questions.words import day_in_words
 
@@ -20,3 +21,9 @@ def day_words(value: date | str | None) -> str:
         return f"{date(int(parts[0]), int(parts[1]), 1):%B %Y}" if len(parts) == YEAR_MONTH else value
     except ValueError:
         return value
+
+
+def moment_words(value: datetime, zone: str) -> str:
+    """*1 September 2026, 11:00 (Europe/London)*: a moment kept in UTC, in the museum's own zone where it is set."""
+    there = value.replace(tzinfo=UTC).astimezone(ZoneInfo(zone) if zone else UTC)
+    return f"{day_in_words(there.date())}, {there:%H:%M} ({zone or 'UTC'})"

@@ -8,7 +8,8 @@ import polars as pl
 
 from collection.documents.cells import Row
 from collection.facts.facts import Facts
-from collection.loans.limits import limits
+from collection.loans.current import current_loans
+from collection.loans.limits import OF_LIGHT, limits
 from collection.loans.rules import travel_reasons
 from collection.questions.travel import effort_words, travel
 from collection.questions.triage import Triage
@@ -16,12 +17,13 @@ from collection.questions.triage import Triage
 
 @dataclass(frozen=True)
 class Disclosed:
-    """Of one object and loan. verdict: empty where nobody asked.
+    """Of one object and the loan its paper is for. verdict: empty where nobody asked.
 
     reasons : rows of schema TRAVEL. takes : hours of bench work, never money. limits : rows of schema LIMITS.
     people : name and qualification of examiner and witness, by check. partners : the other numbers of its groups.
     """
 
+    loan_id: str | None = None
     verdict: str = ""
     verdict_words: str = ""
     reasons: Sequence[Row] = ()
@@ -40,14 +42,30 @@ class Disclosed:
 
 
 def disclosed(triage: Triage, object_ids: Sequence[str], loan_id: str | None) -> Mapping[str, Disclosed]:
-    """By object: what its report says beside its public records, worked out once for all of them."""
+    """By object: what its report says beside its public records, worked out once for all objects of a loan.
+
+    Without a loan: for the one each object is on, else for its next.
+    """
+    if loan_id is not None:
+        return _for_loan(triage, object_ids, loan_id)
+    of_object = dict(current_loans(triage.collection).collect(engine="in-memory").iter_rows())
+    by_loan: dict[str | None, list[str]] = {}
+    for object_id in object_ids:
+        by_loan.setdefault(of_object.get(object_id), []).append(object_id)
+    return {
+        object_id: its for loan, mine in by_loan.items() for object_id, its in _for_loan(triage, mine, loan).items()
+    }
+
+
+def _for_loan(triage: Triage, object_ids: Sequence[str], loan_id: str | None) -> Mapping[str, Disclosed]:
     facts = Facts(triage.collection, triage.risk, triage.rates, only=object_ids, worded=True, loan_id=loan_id)
     reasons = _by_object(travel_reasons(facts).collect(engine="in-memory"))
     lent = facts.leaves.select("object_id", "loan_id")
-    agreed = _by_object(limits(triage.collection).join(lent, on=["object_id", "loan_id"], how="semi").collect())
+    agreed = _by_object(_without_staff(limits(triage.collection).join(lent, on=["object_id", "loan_id"], how="semi")))
     people, partners = _examiners(triage, object_ids), _partners(triage, object_ids)
     return {
         row["object_id"]: Disclosed(
+            loan_id=loan_id,
             verdict=row["verdict"],
             verdict_words=row["verdict_words"],
             reasons=reasons.get(row["object_id"], ()),
@@ -60,6 +78,12 @@ def disclosed(triage: Triage, object_ids: Sequence[str], loan_id: str | None) ->
         )
         for row in travel(triage, object_ids, loan_id).iter_rows(named=True)
     }
+
+
+def _without_staff(rows: pl.LazyFrame) -> pl.DataFrame:
+    """Limits without who set the need for light: of a requirement that name stays in the house."""
+    of_target = ~pl.col("quantity").is_in(list(OF_LIGHT))
+    return rows.with_columns(set_by=pl.when(of_target).then("set_by")).collect(engine="in-memory")
 
 
 def _by_object(rows: pl.DataFrame) -> Mapping[str, list[dict[str, Any]]]:

@@ -11,6 +11,7 @@ from collection.documents.days import day_words
 from collection.documents.disclosed import Disclosed, disclosed
 from collection.documents.document import Block, Document
 from collection.documents.public import publication
+from collection.documents.sections.code import code_block
 from collection.documents.words import columns, say, text, title, words
 from collection.questions.travel import sentence, travel
 from collection.questions.triage import Triage
@@ -38,7 +39,7 @@ def cover_list(triage: Triage, loan_id: str) -> Document:
     blocks = (
         Block("facts", "", head),
         Block("text", "", paragraphs([sentence(travel(triage, numbers, loan_id))])),
-        Block("table", title("cover_list"), rows, columns(*COVER)),
+        Block("table", "", rows, columns(*COVER)),
     )
     return document(loan_id, f"{title('cover_list')} {loan_id}", triage.as_of, blocks)
 
@@ -53,8 +54,8 @@ def walk_list(rows: pl.DataFrame, coverage: str, made_on: date) -> Document:
 
 
 def document(number: str, heading: str, made_on: date, blocks: Sequence[Block]) -> Document:
-    """A document that is no stage of a loan; blocks without rows are left out."""
-    filled = tuple(block for block in blocks if block.rows)
+    """A document that is no stage of a loan, its code last; blocks without rows are left out."""
+    filled = (*(block for block in blocks if block.rows), code_block())
     return Document(number, heading, "", made_on, filled, words()["version"], words()["language"])
 
 

@@ -10,6 +10,7 @@ from collection.documents.document import Block, Document
 from collection.documents.sections import (
     added_material,
     check,
+    code,
     condition,
     dangers,
     handling,
@@ -48,20 +49,20 @@ WHOLE: Sequence[Section] = (
     stages.sign,
     stages.entries,
     words_used.words_used,
-    stages.code,
+    code.code,
 )
 # Two pages for one object that a courier carries.
 SHORT: Sequence[Section] = (
     travel.travel,
     dangers.dangers,
     identity.short_identity,
-    condition.condition,
+    condition.short_condition,
     limits.known_limits,
     handling.short_handling,
     handling.falls_off,
-    stages.sign,
+    stages.short_sign,
     stages.one_entry,
-    stages.code,
+    code.code,
 )
 
 # To hang at the place of an object: what it needs, whatever the loan.
@@ -71,6 +72,7 @@ CARD: Sequence[Section] = (
     handling.needs,
     limits.needed_limits,
     handling.standing,
+    code.code,
 )
 
 

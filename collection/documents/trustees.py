@@ -7,7 +7,7 @@ import polars as pl
 from collection.documents.cells import paragraphs
 from collection.documents.document import Block, Document
 from collection.documents.lists import document
-from collection.documents.words import columns, title
+from collection.documents.words import columns, say, text, title
 from collection.questions.storeroom import LOSSES, by_location
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence, day_in_words, percent
@@ -20,10 +20,11 @@ CHANGED = ("measure", "then", "now")
 def trustees_page(now: Triage, then: Triage | None) -> Document:
     """The page of the day of `now`; `then`: the collection a year before, None where nothing was known yet."""
     blocks = [
+        Block("text", "", paragraphs([coverage_sentence(now.coverage()), now.settings.invented])),
         Block("numbers", "", tuple(_numbers(now))),
         Block("bars", title("picture"), tuple(_bars(now))),
+        Block("text", "", paragraphs([text("bars")])),
         Block("table", title("changed"), tuple(_changed(now, then)), columns(*CHANGED)),
-        Block("text", "", paragraphs([coverage_sentence(now.coverage()), now.settings.invented])),
     ]
     return document("", f"{title('trustees')}, {day_in_words(now.as_of)}", now.as_of, blocks)
 
@@ -56,4 +57,4 @@ def _bars(triage: Triage) -> Iterator[Mapping[str, str]]:
 def _changed(now: Triage, then: Triage | None) -> Iterator[Mapping[str, str]]:
     rows = yearly(now, then)
     for row in rows.select(YEARLY.names()).iter_rows(named=True):
-        yield {"measure": row["measure"], "then": row["then"] or "", "now": row["now"] or ""}
+        yield {"measure": row["measure"], "then": row["then"] or say("not_known"), "now": row["now"] or ""}

@@ -15,6 +15,7 @@ import typst
 from pypdf import PdfReader
 
 from collection.documents.attachment import NAME
+from collection.documents.days import day_words
 from collection.documents.document import Document, in_groups
 from collection.documents.fonts import FontSet, as_json, characters_in, font_set
 from collection.documents.sections import photographs
@@ -85,7 +86,11 @@ def _compiled(document: Document, jpegs: Mapping[str, bytes], fonts: FontSet, wo
     (work / NAME).write_bytes(canonical)
     (work / TEMPLATE).write_bytes((TEMPLATES / TEMPLATE).read_bytes())
     page = {"pictures": _pictures(document, jpegs, work), "code": in_groups(document.content_hash())}
-    page |= {"short": document.short_code(), "form": say("form_version", version=document.rules_version)}
+    page |= {
+        "day": day_words(document.made_on),
+        "short": document.short_code(),
+        "form": say("form_version", version=document.rules_version),
+    }
     page |= {"label": words()["footer"], **words()["lines"]}
     (work / "page.json").write_text(json.dumps(page), "utf-8")
     try:

@@ -1,8 +1,12 @@
 """What the borrower agreed to beside what the object needs, quantity by quantity, and where the two do not fit."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import polars as pl
 
 from collection.frames import returns
+from collection.loans.parameters import travel_words
 from collection.risk.climate import applying_targets
 from collection.snapshot import Collection
 
@@ -25,6 +29,8 @@ OF_LIGHT = {
 }
 LOWS = [low for _, low, _ in OF_CLIMATE.values() if low]
 HIGHS = [high for _, _, high in (*OF_CLIMATE.values(), *OF_LIGHT.values())]
+ENDS = ("low", "high")
+FIGURES = 4  # as many as anybody agrees on
 c = pl.col
 
 
@@ -46,6 +52,23 @@ def limits(collection: Collection) -> pl.LazyFrame:
 def conflicts(collection: Collection) -> pl.LazyFrame:
     """Rows of `limits` in which what was agreed does not fit what the object needs."""
     return limits(collection).filter("conflict")
+
+
+def fit_words(row: Mapping[str, Any]) -> str:
+    """Whether what was agreed fits what the object needs, in words; `row` of schema LIMITS."""
+    words = travel_words().fits
+    if row["conflict"]:
+        return words["bridged" if row["bridged"] else "conflict"]
+    both = all(any(row[f"{side}_{end}"] is not None for end in ENDS) for side in ("agreed", "needs"))
+    return words["fits" if both else "not_comparable"]
+
+
+def span(side: str) -> pl.Expr:
+    """*38 to 50 %*, *at most 200 lx* of one side, `agreed` or `needs`, of schema LIMITS; null where no figure is."""
+    low, high = (c(f"{side}_{end}").round_sig_figs(FIGURES).cast(pl.String).str.strip_suffix(".0") for end in ENDS)
+    both = pl.format("{} to {} {}", low, high, "unit")
+    most, least = pl.format("at most {} {}", high, "unit"), pl.format("at least {} {}", low, "unit")
+    return pl.coalesce(both, most, least)
 
 
 def _quantity(rows: pl.LazyFrame, name: str, unit: str, low: str | None, high: str, *, light: bool) -> pl.LazyFrame:

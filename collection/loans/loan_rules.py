@@ -1,9 +1,11 @@
 """May it travel? What stands against it in the loan: limits, a release, what was to be done first, permits."""
 
+from datetime import date
+
 import polars as pl
 
 from collection.facts.facts import Facts
-from collection.loans.limits import conflicts
+from collection.loans.limits import conflicts, span
 from collection.loans.object_rules import CONDITIONS, NOT_FIT, Rule, row, with_agent
 from collection.loans.parameters import Travel, travel_words
 from schemas.vocabularies import vocabulary
@@ -28,32 +30,27 @@ def limits_fit(facts: Facts, lines: Travel) -> pl.LazyFrame:
     names = travel_words().quantity
     named = c("quantity").replace_strict(names, return_dtype=pl.String)
     of_loan = conflicts(facts.collection).join(facts.leaves, on=["object_id", "loan_id"], how="semi")
-    beyond = pl.format("{}: agreed {}, it needs {}", named, _span("agreed"), _span("needs"))
-    bridged = pl.concat_str(beyond, pl.lit(": only in the case agreed"))
+    beyond = pl.format("{}: agreed {}, it needs {}", named, span("agreed"), span("needs"))
     return pl.concat(
         [
             row(of_loan.filter(~c("bridged")), NOT_FIT, "conflict", beyond),
-            row(of_loan.filter("bridged"), CONDITIONS, "bridged", bridged),
+            row(of_loan.filter("bridged"), CONDITIONS, "bridged", beyond),
         ]
     )
-
-
-def _span(side: str) -> pl.Expr:
-    """*38 to 50 %*, *at most 200 lx*."""
-    low, high = (c(f"{side}_{end}").round_sig_figs(4).cast(pl.String).str.strip_suffix(".0") for end in ("low", "high"))
-    both = pl.format("{} to {} {}", low, high, "unit")
-    most, least = pl.format("at most {} {}", high, "unit"), pl.format("at least {} {}", low, "unit")
-    return pl.coalesce(both, most, least)
 
 
 def done_before_packing(facts: Facts, lines: Travel) -> pl.LazyFrame:
     """A line of what must be done before packing, none of which is recorded as done."""
     asked = facts.of("loan_object").join(facts.leaves, on=["object_id", "loan_id"], how="semi")
-    undone = asked.filter(c("conditions_before_packing").is_not_null())
-    met = (c("conditions_met_on") <= facts.as_of).fill_null(value=False)
-    lines_of = undone.filter(~met).with_columns(line=c("conditions_before_packing").str.split("\n")).explode("line")
-    words = pl.format("before packing: {}", c("line").str.strip_chars())
-    return row(lines_of.filter(c("line").str.strip_chars() != ""), NOT_FIT, "open_condition", words)
+    return row(open_lines(asked, facts.as_of), NOT_FIT, "open_condition", pl.format("before packing: {}", "line"))
+
+
+def open_lines(lent: pl.LazyFrame, day: date) -> pl.LazyFrame:
+    """Rows of loan_object with `line`: what must be done before packing, line by line, where none is noted as done."""
+    met = (c("conditions_met_on") <= day).fill_null(value=False)
+    undone = lent.filter(c("conditions_before_packing").is_not_null(), ~met)
+    lines = undone.with_columns(line=c("conditions_before_packing").str.split("\n")).explode("line")
+    return lines.with_columns(c("line").str.strip_chars()).filter(c("line") != "")
 
 
 def permits(facts: Facts, lines: Travel) -> pl.LazyFrame:

@@ -41,7 +41,7 @@ def loose_or_moving(facts: Facts, lines: Travel) -> pl.LazyFrame:
     loose = c("status").is_in(vocabulary("fragment_status").terms_where("loose"))
     pieces = facts.of("fragment").filter(loose).with_columns(hazard_id=hazard_id(FRAGMENT, "fragment_id"))
     barred = facts.where((c("bars_travel") & (c("moving") | c("one_sighting"))) | c("secure_always"))
-    unsaid = facts.where(c("lifts") & c("not_assessed"))
+    unsaid = facts.where((c("lifts") | c("unstable_glass")) & c("not_assessed"))
     return pl.concat(
         [
             row(
@@ -128,8 +128,8 @@ def delicate(facts: Facts, lines: Travel) -> pl.LazyFrame:
     return pl.concat(
         [
             row(facts.objects.filter(c("technique_key").is_in(those)), CONDITIONS, "technique",
-                 "its technique travels only in a crate of its own, with a courier"),
-            row(mass, CONDITIONS, "mass", "heavy iron or steel: a crate of its own"),
+                 "a technique that vibration breaks"),
+            row(mass, CONDITIONS, "mass", "heavy iron or steel"),
         ]
     )  # fmt: skip
 

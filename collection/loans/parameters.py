@@ -25,12 +25,13 @@ class RuleWords(Strict):
 
 
 class TravelWords(Strict):
-    """Words of the verdicts, of the quantities agreed, and of what each rule asks for."""
+    """Words of the verdicts, of the quantities agreed and whether they fit, and of what each rule asks for."""
 
     status: Status
     source: str
     verdict: Mapping[str, str]
     quantity: Mapping[str, str]
+    fits: Mapping[str, str]
     rule: Mapping[str, RuleWords]
 
 

@@ -10,7 +10,7 @@ from collection.facts.facts import Facts
 from collection.frames import returns
 from collection.loans.loan_rules import LOAN_RULES
 from collection.loans.object_rules import CONDITIONS, NOT_FIT, OBJECT_RULES, last_inspected, longer_ago
-from collection.loans.parameters import Travel
+from collection.loans.parameters import Travel, travel_words
 from collection.risk.parameters import read
 
 FIT = "fit"
@@ -23,15 +23,22 @@ c = pl.col
 def travel_reasons(facts: Facts) -> pl.LazyFrame:
     """Every reason against a journey, or for conditions on one, schema TRAVEL; an object without a row is fit.
 
-    What travels under conditions must have been inspected more lately than the rest.
+    What travels under conditions must have been inspected more lately than the rest; its reason says the condition.
     """
     lines = read(Travel, "lines", "travel")
-    rows = pl.concat([rule(facts, lines) for rule in RULES]).collect(engine="in-memory").lazy()
+    rows = _conditioned(pl.concat([rule(facts, lines) for rule in RULES])).collect(engine="in-memory").lazy()
     conditional = last_inspected(facts).join(rows.filter(c("verdict") == CONDITIONS), on="object_id", how="semi")
     stale = longer_ago(conditional, lines.conditions_within_months, facts)
     known = rows.filter(c("rule") == "inspection").select("object_id")
     both = pl.concat([rows, stale.join(known, on="object_id", how="anti")])
     return both.unique().sort("object_id", "verdict", "rule", "reason")
+
+
+def _conditioned(rows: pl.LazyFrame) -> pl.LazyFrame:
+    """*Stable lifting, seen 22 September 2026: level on a rigid padded tray ...*: what the condition is."""
+    asks = {name: its.fit_when for name, its in travel_words().rule.items()}
+    words = pl.format("{}: {}", "reason", c("rule").replace_strict(asks, return_dtype=pl.String))
+    return rows.with_columns(reason=pl.when(c("verdict") == CONDITIONS).then(words).otherwise("reason"))
 
 
 def verdicts(facts: Facts) -> pl.LazyFrame:

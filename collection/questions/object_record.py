@@ -14,6 +14,7 @@ IDENTITY = pl.Schema({"what": pl.String(), "value": pl.String()})
 NOT_SEEN = pl.Schema({n: pl.String() for n in ("part", "side", "why")})
 OBJECT, BETWEEN = "object", ", "
 KEY_OF_OBJECT = RECORDS[OBJECT].key[0]
+RECORD_IN_WORDS = {"loan_state": "Stages of loans", "loan_finding": "What stages of loans saw"}
 IN_WORDS = {"object_id": "Number", "location_id": "Place"}  # columns that are called otherwise than their names
 
 
@@ -24,10 +25,9 @@ def records_of_objects() -> tuple[str, ...]:
 
 def title_of_record(record: str) -> str:
     """What a record is called on a page: its name in words."""
-    return CALLED.get(record) or record.replace("_", " ").capitalize()
+    return RECORD_IN_WORDS.get(record) or record.replace("_", " ").capitalize()
 
 
-CALLED = {"loan_state": "Stage of a loan"}  # records that are called otherwise than their names
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "Condition": ("condition_check", "coverage", "damage", "observation", "fragment", "danger_to_people", "part"),
     "Earlier repairs": ("repair", "repair_state"),
@@ -88,7 +88,17 @@ def place_words(triage: Triage, location_id: object) -> str:
 @returns(IDENTITY)
 def identity(triage: Triage, object_id: str) -> pl.DataFrame:
     """What the catalogue says of the object, one line a column that is filled; schema IDENTITY."""
-    rows = rows_of(triage, OBJECT, object_id)
+    return _first_row(rows_of(triage, OBJECT, object_id))
+
+
+@returns(IDENTITY)
+def requirement(triage: Triage, object_id: str) -> pl.DataFrame:
+    """How the object is to be held, carried and shown, whatever the loan; schema IDENTITY, empty where nobody said."""
+    return _first_row(rows_of(triage, "requirement", object_id))
+
+
+def _first_row(rows: pl.DataFrame) -> pl.DataFrame:
+    """The first row under its headings, one line a column; schema IDENTITY."""
     filled = [
         (heading, f"{value:g}" if isinstance(value, float) else str(value))
         for heading, value in (rows.row(0, named=True) if rows.height else {}).items()

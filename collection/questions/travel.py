@@ -21,7 +21,9 @@ TRAVEL_LIST = pl.Schema(
     + [("against", pl.List(pl.String)), ("conditions", pl.List(pl.String)), ("time", pl.String())]
     + [(name, kind) for name, kind in EFFORT.items() if name != "object_id"]
 )
+MINUTES = timedelta(hours=1) // timedelta(minutes=1)
 DAYS_A_WEEK = timedelta(weeks=1).days
+NOTHING = "nothing on record against it"
 c = pl.col
 
 
@@ -30,7 +32,7 @@ def travel(triage: Triage, object_ids: Sequence[str] | None = None, loan_id: str
     """One row an object, in the order asked, schema TRAVEL_LIST; all objects where none is named.
 
     `loan_id`: the loan the journey is for; else the next each is promised to, if any. hours [h]; cost in `currency`.
-    time: in words, empty where nothing is to be done or no leg has a day.
+    time: in words, empty where nothing is to be done, no leg has a day, or it was to leave before.
     """
     facts = Facts(triage.collection, triage.risk, triage.rates, only=object_ids, worded=True, loan_id=loan_id)
     reasons = travel_reasons(facts).collect(engine="in-memory")
@@ -81,26 +83,73 @@ def sentence(rows: pl.DataFrame) -> str:
     return f"Of {count(rows.height, 'object')} {fit:,} may travel as recorded, {rest:,} under conditions; {not_packed}."
 
 
+def one(triage: Triage, object_id: str) -> Mapping[str, Any]:
+    """The row of one object for its next loan, schema TRAVEL_LIST."""
+    return travel(triage, [object_id]).row(0, named=True)
+
+
+def verdict_words(triage: Triage) -> pl.DataFrame:
+    """object_id and `travels`, the verdict in words, of every object."""
+    facts = Facts(triage.collection, triage.risk, triage.rates)
+    words = c("verdict").replace_strict(dict(travel_words().verdict), return_dtype=pl.String)
+    return verdicts(facts).select("object_id", travels=words).collect(engine="in-memory")
+
+
+def for_what(row: Mapping[str, Any]) -> str:
+    """*Judged for LN 2026/2, which leaves 16 November 2026.* Without a loan: for any journey."""
+    if row["loan_id"] is None:
+        return "On no loan to come; judged as if it were to be packed today."
+    day = f", which leaves {day_in_words(row['leaves_on'])}" if row["leaves_on"] else ""
+    return f"Judged for {row['loan_id']}{day}."
+
+
+def verdict_sentence(row: Mapping[str, Any]) -> str:
+    """*Not to be packed as recorded: active lifting, seen 22 September 2026; before packing: treat what lifts.*"""
+    return f"{row['verdict_words']}: {because_words(row)}."
+
+
+def what_to_do(row: Mapping[str, Any]) -> list[str]:
+    """Sentences: what would make it fit, what that takes, whether there is time; none where nothing is to be done."""
+    fit_when = f"it would be fit when {'; '.join(row['fit_when'])}" if row["fit_when"] else ""
+    return [_sentence(words) for words in (fit_when, effort_words(row), row["time"]) if words]
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
+
+
+def because_words(row: Mapping[str, Any]) -> str:
+    """Reasons against and conditions of a row of TRAVEL_LIST, in one line."""
+    return "; ".join([*row["against"], *row["conditions"]]) or NOTHING
+
+
 def effort_words(row: Mapping[str, Any]) -> str:
     """*about 6 h (4 to 10), 120 GBP of materials; 1 has no estimate*; empty where nothing is to be done."""
     if row["verdict"] != NOT_FIT:
         return ""
     parts = []
     if row["hours_likely"] is not None:
-        low, likely, high = (two_figures(row[name]) for name in HOURS)
-        parts.append(f"about {likely} h ({low} to {high})" if low != high else f"about {likely} h")
+        parts.append(_hours_words(*(row[name] for name in HOURS)))
     if row["cost"]:
         parts.append(f"materials {row['cost']:,.0f} {row['currency'] or ''}".rstrip())
     if row["no_estimate"]:
-        parts.append(f"no estimate for {row['no_estimate']}")
+        parts.append(f"no estimate yet for {row['no_estimate']} of the reasons")
     return ", ".join(parts)
+
+
+def _hours_words(low: float, likely: float, high: float) -> str:
+    """*about 6 h (4 to 10)*, *about 23 min*."""
+    small = high < 1
+    shown = [f"{n * MINUTES:.0f}" if small else two_figures(n) for n in (low, likely, high)]
+    span = f" ({shown[0]} to {shown[-1]})" if shown[0] != shown[-1] else ""
+    return f"about {shown[1]} {'min' if small else 'h'}{span}"
 
 
 def _time_words(row: Mapping[str, Any], hours_a_week: float | None) -> str:
     """Whether there is time before it leaves."""
-    if row["verdict"] != NOT_FIT or row["days_left"] is None:
+    if row["verdict"] != NOT_FIT or row["days_left"] is None or row["days_left"] < 0:
         return ""
-    left = f"leaves {day_in_words(row['leaves_on'])}, {count(max(row['days_left'], 0), 'day')} left"
+    left = f"leaves {day_in_words(row['leaves_on'])}, {count(row['days_left'], 'day')} left"
     if row["hours_likely"] is None or row["no_estimate"]:
         return f"{left}; nobody has estimated how long it takes"
     if hours_a_week is None:

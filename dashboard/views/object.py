@@ -5,12 +5,12 @@ from datetime import date
 import polars as pl
 import streamlit as st
 
-from collection.questions import cautions, history, how_sure, object_record, ranking
+from collection.questions import cautions, history, how_sure, object_record, ranking, travel
 from collection.questions.explain import explain, lines_to_read, risk_sentence, share_words
 from collection.questions.triage import Triage
 from collection.recording.actions import Done, record_action
 from dashboard import charts, data, filters, text, theme
-from dashboard.views import parts
+from dashboard.views import papers, parts
 from schemas.vocabularies import vocabulary
 
 LISTED = "views/storeroom.py"
@@ -40,6 +40,19 @@ def answer(triage: Triage, object_id: str) -> None:
     for step in row["steps"] or ():
         parts.say(f"First: {step}.")
     parts.say(text.sentence(risk_sentence(triage, object_id)))
+
+
+def travels(triage: Triage, object_id: str) -> None:
+    """May it travel? Verdict, reasons, what would make it fit; how it is held and shown; its papers."""
+    row = travel.one(triage, object_id)
+    parts.section("May it travel?", travel.for_what(row))
+    parts.say(travel.verdict_sentence(row))
+    for words in travel.what_to_do(row):
+        parts.say(words)
+    needs = object_record.requirement(triage, object_id)
+    if not needs.is_empty():
+        st.html(text.heading("How it is held and shown", level=3) + text.facts(list(needs.iter_rows())))
+    papers.of_object(triage, object_id, row["loan_id"])
 
 
 def act(triage: Triage, object_id: str) -> None:
@@ -133,6 +146,7 @@ if choose(triage) and object_id:
         parts.say(words, "warn")
     answer(triage, object_id)
     act(triage, object_id)
+    travels(triage, object_id)
     people(triage, object_id)
     why(triage, object_id)
     seen(triage, object_id)

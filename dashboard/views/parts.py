@@ -77,6 +77,15 @@ def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headi
         open_object(frame[filters.OBJECT][rows[0]])
 
 
+def picked(key: str, frame: pl.DataFrame, *, alt: str) -> int | None:
+    """A table in which a click chooses a row, and its download; the row chosen, None where none is.
+
+    `key` carries what was chosen before: a choice among some rows is none among others.
+    """
+    chosen = _drawn(key, tables.shown(frame), alt, "auto", on_select="rerun", selection_mode="single-cell")
+    return chosen[0] if chosen else None
+
+
 def rows(frame: pl.DataFrame) -> str:
     """Objects as lines of HTML, each a link; `frame` has object_id, title, place, heed, reasons."""
     lines = [

@@ -106,6 +106,7 @@ if not rows.filter(pl.col("attention").is_in(everything.now)).is_empty():
     parts.section("Act now, by reason")
     groups(everything, rows)
 parts.section("The whole list", ranking.hours_sentence(everything, rows))
-parts.table("list", rows.select(FIRST), alt="Objects in the order to work down, with reasons, first step and hours")
+listed = rows.select(FIRST).join(data.travels(), on="object_id", how="left", maintain_order="left")
+parts.table("list", listed, alt="Objects in the order to work down, with reasons, first step and hours")
 on_paper(rows)
 sure(everything)

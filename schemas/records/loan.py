@@ -86,9 +86,9 @@ class LoanObject(Record):
     temperature_low: Annotated[Celsius | None, Field(description="Lowest temperature")] = None
     temperature_high: Annotated[Celsius | None, Field(description="Highest temperature")] = None
     lux_most: Annotated[Lux | None, Field(description="Highest illuminance")] = None
-    uv_most: Annotated[Number | None, Field(ge=0, le=1e4, description="Highest ultraviolet, microwatt per lumen")] = (
-        None
-    )
+    uv_most: Annotated[
+        Number | None, Unit("µW/lm"), Field(ge=0, le=1e4, description="Highest ultraviolet, microwatt per lumen")
+    ] = None
     crate_no: Annotated[Name | None, Field(description="Number of the crate")] = None
     packing: Annotated[Text | None, Field(description="How it is packed, in order of unpacking")] = None
     areas_to_watch: Annotated[Text | None, Field(description="Areas to watch")] = None
@@ -168,9 +168,9 @@ class Requirement(Record):
     mount: Mount = None
     case_need: CaseNeed = None
     lux_most: Annotated[Lux | None, Field(description="Highest illuminance")] = None
-    uv_most: Annotated[Number | None, Field(ge=0, le=1e4, description="Highest ultraviolet, microwatt per lumen")] = (
-        None
-    )
+    uv_most: Annotated[
+        Number | None, Unit("µW/lm"), Field(ge=0, le=1e4, description="Highest ultraviolet, microwatt per lumen")
+    ] = None
     light_hours: Annotated[Number | None, Unit("lx h"), Field(ge=0, le=1e9, description="Most light in a year")] = None
     reason: Annotated[Text | None, Field(description="Why")] = None
     set_by: Annotated[PersonName | None, Private("names of staff stay in the house"), Field(description="Who")] = None

@@ -24,6 +24,7 @@ NO_TERMS_HERE = {
     "extent.py": {"likely", "low"},  # endings of columns
     "first_checks.py": {"arrival", "loss"},  # columns of INSPECTED
     "classify.py": {"loss"},  # column of REASON
+    "handling.py": {"promised"},  # column of loans_ahead
     "intervals.py": {"made_safe"},  # rule of interval_months.toml, and its column
     "rules.py": {"loss", "made_safe", "supported"},  # column of REASON; reasons of first_step.toml
     "placed.py": {"room"},  # column

@@ -13,7 +13,7 @@ from dashboard import tables, text
 from schemas.tables import RECORDS
 from tests.dashboard.planted import EVERYTHING, HOSTILE, NOT_OURS_TO_WRITE, one_of_each, plant, text_columns
 
-PAGES = ("storeroom", "condition", "not_yet_checked", "work_waiting", "not_taken_in", "object")
+PAGES = ("storeroom", "condition", "not_yet_checked", "work_waiting", "loans", "not_taken_in", "object")
 OBEYED = re.compile(r"(?<!\\)(!\[|<img|<script|\$x|:red|:material|http:/)")
 
 

@@ -1,6 +1,8 @@
 """How the store and the package of version 0.1.0 in this folder were made; run with an environment of that version.
 
 python tests/stores/make_0_1_0.py FOLDER
+
+The report: `enamels report object-1 --store 0.1.0.duckdb` of the same version, packed with gzip.
 """
 
 import gzip

@@ -17,7 +17,7 @@ LINES = ("no", "where", "does", "material", "extent", "since", "state", "recogni
 
 def added(case: Case) -> Iterator[Block]:
     """Old repairs and the materials of treatments on record."""
-    rows = (*map(_repair, case.repairs), *(_used(case, row) for row in _unnamed(case)))
+    rows = (*map(_repair, case.repairs), *(_used(case, row) for row in used_besides(case)))
     if rows:
         yield Block("table", title("added"), rows, columns(*LINES))
         yield Block("text", "", paragraphs([text("added_rule")]))
@@ -101,7 +101,7 @@ def material(row: Row) -> str:
     return say("certainty", material=named, how=how.lower()) if how else named
 
 
-def _unnamed(case: Case) -> list[Row]:
+def used_besides(case: Case) -> list[Row]:
     """Materials of finished treatments that no repair of the same treatment already names."""
     named = {(r["treatment_id"], r["part"], r["material"], r["function"]) for r in case.rows("repair")}
     done = {row["treatment_id"] for row in case.rows("treatment")}

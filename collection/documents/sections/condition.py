@@ -1,6 +1,7 @@
 """Condition: overall, then number by number, worst first; what was seen apart from what it is taken to mean."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from collection.documents.case import Case
 from collection.documents.cells import Row, coded, facts, joined, paragraphs, term
@@ -9,7 +10,8 @@ from collection.documents.document import Block
 from collection.documents.sections.places import extent, where
 from collection.documents.words import columns, say, text, title
 from collection.loans.rules import NOT_FIT
-from schemas.vocabularies import vocabulary
+from schemas.terms import RepairFunction
+from schemas.vocabularies import terms, vocabulary
 
 LINES = ("no", "where", "what", "observed", "meaning", "journey")
 CODED = ("part", "side", "kind", "origin", "cause", "area_mm2", "length_mm", "count", "stage", "extent_band", "seen_on")
@@ -44,6 +46,13 @@ def condition(case: Case) -> Iterator[Block]:
     yield Block("table", title("flaws"), flaws, columns("no", "where", "kind"))
 
 
+def short_condition(case: Case) -> Iterator[Block]:
+    """The same without what it is taken to mean."""
+    meaning, *_ = columns("meaning")
+    for block in condition(case):
+        yield replace(block, columns=tuple(column for column in block.columns if column != meaning))
+
+
 def moving(case: Case) -> list[Row]:
     """Damage that moves, is suspected to, or whose activity nobody assessed."""
     return [row for row in case.damages if _uneasy(row)]
@@ -73,6 +82,12 @@ def kind(row: Row) -> str:
     return term("damage", "kind", row["kind"])
 
 
+def noun(row: Row) -> str:
+    """A repair as a thing: *coating*, *join*."""
+    uses = terms("repair_function", RepairFunction)
+    return uses[row["function"]].noun if row["function"] in uses else term("repair", "function", row["function"])
+
+
 def _damages(case: Case) -> Iterator[Mapping[str, str]]:
     for row in case.damages:
         count = say("several", count=row["count"]) if row["count"] and row["count"] > 1 else ""
@@ -96,7 +111,7 @@ def _repairs(case: Case) -> Iterator[Mapping[str, str]]:
         verdict, turn = _journey(case, row["no"], uneasy=True)
         label, signs = term("repair_state", "stability", row["state"]), term("repair_state", "signs", row["signs"])
         seen = say("seen_on", state=label, day=day_words(row["seen_on"])) if row["seen_on"] else label
-        what = joined(term("repair", "function", row["function"]), term("repair", "material", row["material"]).lower())
+        what = joined(noun(row).capitalize(), term("repair", "material", row["material"]).lower())
         printed = {
             "no": row["no"],
             "where": where(row),

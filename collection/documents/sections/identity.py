@@ -117,10 +117,11 @@ def _part(row: Row) -> dict[str, str]:
     return {
         "part": part(row["part"]),
         "kind": term("part", "part_kind", row["part_kind"]),
-        "made_of": joined(term("part", "technique", row["technique"]), term("part", "base_metal", row["base_metal"])),
-        "origin": term("part", "originality", row["originality"]),
+        "made_of": joined(term("part", "technique", row["technique"]), term("part", "base_metal", row["base_metal"]))
+        or say("not_said"),
+        "origin": term("part", "originality", row["originality"]) or say("not_said"),
         "removable": yes_no(row["removable"]),
-        "sizes": sizes("part", row, SIZES[:-1]),
+        "sizes": sizes("part", row, SIZES[:-1]) or say("not_said"),
     }
 
 

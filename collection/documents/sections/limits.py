@@ -1,6 +1,6 @@
 """Limits: what was agreed for this loan beside what the object needs, and where they do not fit."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from collection.documents.case import Case
@@ -8,6 +8,7 @@ from collection.documents.cells import Row, facts, figure, joined, paragraphs
 from collection.documents.days import day_words
 from collection.documents.document import Block
 from collection.documents.words import columns, say, text, title
+from collection.loans.limits import OF_LIGHT, fit_words
 from collection.loans.parameters import travel_words
 from schemas.vocabularies import vocabulary
 
@@ -25,19 +26,27 @@ def limits(case: Case) -> Iterator[Block]:
 
 
 def known_limits(case: Case) -> Iterator[Block]:
-    """The same, without quantities nobody set or agreed a figure for."""
-    for block in limits(case):
-        empty = {say("no_figure"), say("nobody_set")}
-        rows = tuple(row for row in block.rows if {row.get("agreed"), row.get("needs")} != empty)
-        yield replace(block, rows=rows)
+    """The same, without quantities nobody set or agreed a figure for, and without why and by whom."""
+    empty = {say("no_figure"), say("nobody_set")}
+    yield from _without_who(
+        case, ("quantity", "agreed", "needs", "fits"), lambda row: {row["agreed"], row["needs"]} != empty
+    )
 
 
 def needed_limits(case: Case) -> Iterator[Block]:
-    """What the object needs, whatever a loan agreed."""
-    for block in known_limits(case):
-        names = ("quantity", "needs", "reason")
-        needed = tuple(row for row in block.rows if row.get("needs") != say("nobody_set"))
-        yield replace(block, rows=needed, columns=columns(*names)) if block.columns else block
+    """What the object needs and why, whatever a loan agreed; by whom stays in the house's records."""
+    yield from _without_who(case, ("quantity", "needs", "reason"), lambda row: row["needs"] != say("nobody_set"))
+
+
+def _without_who(case: Case, names: Sequence[str], wanted: Callable[[Mapping[str, str]], bool]) -> Iterator[Block]:
+    """Limits with these columns alone, on the page and in the data attached, and nobody's name."""
+    nameless = replace(case.also, limits=[{**row, "set_by": None} for row in case.also.limits])
+    for block in limits(replace(case, also=nameless)):
+        if block.columns:
+            rows = tuple({name: row[name] for name in names} for row in block.rows if wanted(row))
+            yield replace(block, rows=rows, columns=columns(*names))
+        else:
+            yield block
 
 
 def _row(row: Row) -> Mapping[str, str]:
@@ -47,38 +56,29 @@ def _row(row: Row) -> Mapping[str, str]:
         "agreed": span(row["agreed_low"], row["agreed_high"], row["unit"]) or say("no_figure"),
         "needs": span(row["needs_low"], row["needs_high"], row["unit"]) or say("nobody_set"),
         "reason": joined(row["reason"], row["set_by"], day_words(row["set_on"])),
-        "fits": _fits(row),
+        "fits": fit_words(row),
     }
 
 
-def _fits(row: Row) -> str:
-    if row["bridged"]:
-        return say("bridged")
-    if row["conflict"]:
-        return say("conflict")
-    agreed = row["agreed_low"] is not None or row["agreed_high"] is not None
-    needed = row["needs_low"] is not None or row["needs_high"] is not None
-    return say("fits") if agreed and needed else say("not_comparable")
-
-
 def _targets(case: Case) -> Iterator[Row]:
-    """Without a loan: the object's own target that was set last, as rows of schema LIMITS."""
-    target = next(reversed(case.rows("target", "set_on", "target_id")), None) or {}
+    """Without a loan: the object's own target that was set last, and its requirement, as rows of schema LIMITS."""
+    target, of_light = next(reversed(case.rows("target", "set_on", "target_id")), None) or {}, case.requirement
     ends = {
         "humidity": ("%", target.get("rh_low"), target.get("rh_high")),
         "humidity_change": ("%", None, target.get("rh_change_24h")),
         "temperature": ("°C", target.get("temperature_low"), target.get("temperature_high")),
         "temperature_change": ("°C", None, target.get("temperature_change_24h")),
-        "light": ("lx", None, case.requirement.get("lux_most")),
-        "ultraviolet": ("µW/lm", None, case.requirement.get("uv_most")),
-        "light_total": ("lx h", None, case.requirement.get("light_hours")),
+        "light": ("lx", None, of_light.get("lux_most")),
+        "ultraviolet": ("µW/lm", None, of_light.get("uv_most")),
+        "light_total": ("lx h", None, of_light.get("light_hours")),
     }
-    why = {name: target.get(name) for name in ("reason", "set_by", "set_on")}
     for quantity, (unit, low, high) in ends.items():
         needed = low is not None or high is not None
+        source = (of_light if quantity in OF_LIGHT else target) if needed else {}
+        why = {name: source.get(name) for name in ("reason", "set_by", "set_on")}
         yield {
             "quantity": quantity, "unit": unit, "agreed_low": None, "agreed_high": None, "needs_low": low,
-            "needs_high": high, "conflict": False, "bridged": False, **(why if needed else dict.fromkeys(why)),
+            "needs_high": high, "conflict": False, "bridged": False, **why,
         }  # fmt: skip
 
 

@@ -1,36 +1,39 @@
 """Stages of the loan: those so far, the signatures for this one, and a block to sign for each that follows."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
 
 from collection.documents.case import Case
 from collection.documents.cells import Row, coded, figure, joined, paragraphs, quantity, term
+from collection.documents.days import moment_words
 from collection.documents.document import Block
-from collection.documents.sections.check import sides
-from collection.documents.sections.condition import kind, letting_go
+from collection.documents.sections.check import sides, swapped
+from collection.documents.sections.condition import kind, letting_go, noun
 from collection.documents.sections.places import where
-from collection.documents.words import columns, label, say, text, title
+from collection.documents.words import columns, say, text, title
 from schemas.vocabularies import vocabulary
-
-MINUTES = "minutes"
 
 
 def states(case: Case) -> Iterator[Block]:
     """Earlier entries of this loan, oldest first; one signature is marked unilateral."""
     names = columns("stated_on", "state_name", "place", "observed_packing", "ours", "theirs", "standing")
-    yield Block("table", title("states"), tuple(map(_entry, case.earlier)), names)
+    yield Block("table", title("states"), tuple(_entry(case, row) for row in case.earlier), names)
 
 
 def sign(case: Case) -> Iterator[Block]:
     """Name, qualification, place, day and signature for both sides; what is already signed is printed."""
-    ours, theirs = sides(case)
     stated: Row = case.stated or {}
-    rows = (
-        {"label": _side(ours), "text": _signed(stated, "ours")},
-        {"label": _side(theirs), "text": _signed(stated, "theirs")},
-    )
+    signs = ("theirs", "ours") if swapped(case) else ("ours", "theirs")  # the lender first, whoever that is
+    named = zip(sides(case), signs, strict=True)
+    rows = tuple({"label": _side(body), "text": _signed(case, stated, side)} for body, side in named)
     yield Block("signatures", title("sign"), rows)
     both = [_standing(stated)] if stated else []
     yield Block("text", "", paragraphs([*both, text("append_only"), text("copying")]))
+
+
+def short_sign(case: Case) -> Iterator[Block]:
+    """The same without what holds of every stage."""
+    yield from (block for block in sign(case) if block.kind != "text")
 
 
 def entries(case: Case) -> Iterator[Block]:
@@ -49,11 +52,6 @@ def one_entry(case: Case) -> Iterator[Block]:
     yield from list(entries(case))[:1]
 
 
-def code(_: Case) -> Iterator[Block]:
-    """Where the content code is printed; the code itself cannot stand in what it is made from."""
-    yield Block("code", title("code"), ({"label": label("code")},))
-
-
 def _ahead(case: Case) -> Sequence[tuple[str, str]]:
     """Stages that are signed after this one, with the venue of each."""
     venues = [leg["venue"] or "" for leg in case.of_loan("loan_leg", "leg")] or [""]
@@ -67,8 +65,8 @@ def _numbered(case: Case) -> list[Mapping[str, str]]:
     """Every number of the tables with a word for it."""
     damages = [{"no": row["no"], "text": joined(kind(row).lower(), where(row))} for row in case.damages]
     lets_go = {row["no"] for row in letting_go(case)}
-    repairs = [{"no": row["no"], "text": joined(term("repair", "function", row["function"]).lower(), where(row))}
-               for row in case.repairs if row["no"] in lets_go]  # fmt: skip
+    mine = [row for row in case.repairs if row["no"] in lets_go]
+    repairs = [{"no": row["no"], "text": joined(noun(row), where(row))} for row in mine]
     return [*damages, *repairs]
 
 
@@ -76,25 +74,29 @@ def _side(body: str) -> str:
     return say("our_side", body=body) if body else say("other_side")
 
 
-def _entry(row: Row) -> Mapping[str, str]:
+def _entry(case: Case, row: Row) -> Mapping[str, str]:
     air = say("air", temperature=figure(row["temperature_c"]), humidity=figure(row["rh_percent"]))
     known = row["temperature_c"] is not None and row["rh_percent"] is not None
     closed = quantity("loan_state", "hours_closed", row["hours_closed"])
     packing = (row["packing_as_found"], row["shock_indicator"], row["seal"], closed, air if known else "")
     return {
-        "stated_on": row["stated_on"].isoformat(" ", MINUTES),
+        "stated_on": _moment(case, row["stated_on"]),
         "state_name": term("loan_state", "state", row["state"]),
         "place": row["place"] or say("not_said"),
         "observed_packing": joined(*packing, by="; ") or say("not_said"),
-        "ours": _signed(row, "ours"),
-        "theirs": _signed(row, "theirs"),
+        "ours": _signed(case, row, "ours"),
+        "theirs": _signed(case, row, "theirs"),
         "standing": _standing(row),
     } | coded(state=row["state"])
 
 
-def _signed(row: Row, side: str) -> str:
+def _signed(case: Case, row: Row, side: str) -> str:
     name, when = row.get(f"person_{side}"), row.get(f"signed_{side}_on")
-    return say("signed", name=name, when=when.isoformat(" ", MINUTES)) if name and when else say("unsigned")
+    return say("signed", name=name, when=_moment(case, when)) if name and when else say("unsigned")
+
+
+def _moment(case: Case, value: datetime) -> str:
+    return moment_words(value, case.setting("time_zone"))
 
 
 def _standing(row: Row) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from collection.documents.case import Case
 from collection.documents.cells import Row
 from collection.documents.document import Block
+from collection.documents.sections.added_material import used_besides
 from collection.documents.words import columns, title
 from schemas.terms import Damage
 from schemas.vocabularies import terms, vocabulary
@@ -18,7 +19,12 @@ def words_used(case: Case) -> Iterator[Block]:
     """Kinds, states, uses and materials that stand in the tables, by their labels; severities and stages by kind."""
     named = [
         *((name, row[column]) for row in (*case.damages, *case.flaws) for name, column in OF_DAMAGE if row.get(column)),
-        *((name, row[column]) for row in case.repairs for name, column in OF_REPAIR if row.get(column)),
+        *(
+            (name, row[column])
+            for row in (*case.repairs, *used_besides(case))
+            for name, column in OF_REPAIR
+            if row.get(column)
+        ),
         *([("grade", case.check["grade"])] if case.check and case.check["grade"] else []),
     ]
     defined = {vocabulary(name).term[term].label: vocabulary(name).term[term].definition for name, term in named}

@@ -8,12 +8,10 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from collection.as_of import as_known
 from collection.questions.triage import Triage
-from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 from tests.collection.documents.builders import DAY, small_collection
-from tests.collection.risk.builders import assessed
+from tests.collection.risk.builders import triaged
 
 
 @pytest.fixture
@@ -28,8 +26,7 @@ def collected(small) -> Collection:
 
 @pytest.fixture
 def triage(collected) -> Triage:
-    known = as_known(collected, DAY)
-    return Triage.of(known, RatesTable.of(known), assessed(known))
+    return triaged(collected, DAY)
 
 
 @pytest.fixture

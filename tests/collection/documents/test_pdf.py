@@ -20,7 +20,9 @@ from collection.documents.sections.photographs import load, with_photographs
 from collection.documents.typeset import typeset
 from collection.snapshot import Collection
 from schemas.errors import Unsettable
-from tests.collection.documents.builders import DAY, frame
+from tests.collection.documents.builders import DAY, frame, small_collection
+from tests.collection.documents.papers import KINDS
+from tests.collection.risk.builders import triaged
 
 
 def document_of(frames, object_id="V.1") -> Document:
@@ -35,14 +37,20 @@ def squashed(text):
     return "".join(text.split()).replace("\u200b", "")
 
 
-@pytest.fixture
-def document(small):
-    return document_of(small)
+@pytest.fixture(scope="module")
+def assessed():
+    return triaged(Collection.of(small_collection()), DAY)
 
 
-@pytest.fixture
-def path(document, tmp_path):
-    path = tmp_path / "r.pdf"
+@pytest.fixture(scope="module", params=KINDS)
+def document(request, assessed):
+    """A paper of each kind."""
+    return KINDS[request.param](assessed)
+
+
+@pytest.fixture(scope="module")
+def path(document, tmp_path_factory):
+    path = tmp_path_factory.mktemp("papers") / "r.pdf"
     path.write_bytes(typeset(document))
     return path
 
@@ -83,12 +91,14 @@ def test_the_attachment_parses_and_hashes_to_the_printed_code(path, document, to
     (attached,) = PdfReader(path).attachments[NAME]
     pages = [tool("pdftotext", "-f", str(n), "-l", str(n), path, "-") for n in range(1, len(PdfReader(path).pages) + 1)]
 
-    assert json.loads(attached)["number"] == "V.1"
+    assert json.loads(attached)["number"] == document.number
     assert hashlib.sha256(attached).hexdigest() == document.content_hash()
     assert in_groups(document.content_hash()) in " ".join(" ".join(pages).split())
     assert all(document.short_code() in page for page in pages)
     assert all(f"page {n} of {len(pages)}" in page for n, page in enumerate(pages, 1))
-    assert all("V.1" in page and "Outgoing" in page for page in pages)
+    assert all((document.number or document.title) in page and document.state in page for page in pages)
+    assert all("30 September 2026" in page for page in pages)
+    assert compare(path.read_bytes(), path.name).agrees
 
 
 def test_the_same_document_gives_the_same_bytes(path, document):

@@ -59,7 +59,7 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
         "",
     ),
     "unstable glass with its target": (together(LATELY, GLASS, HELD), FIT, "", ""),
-    "lifting, stable": (seen("lifting", "stable", "2026-10-01"), CONDITIONS, "lifting", "stable lifting"),
+    "lifting, stable": (seen("lifting", "stable", "2026-10-01"), CONDITIONS, "lifting", "stable lifting, seen 1 October 2026: level on a rigid padded tray"),
     "lifting, appears stable": (seen("lifting", "appears_stable", "2026-10-01"), CONDITIONS, "lifting", "appears stable lifting"),
     "crack, stable": (seen("crack", "stable"), FIT, "", ""),
     "dulling, stable": (seen("dulling", "stable"), FIT, "", ""),
@@ -69,7 +69,7 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
     "inspected six months ago": (looked("2026-05-01"), FIT, "", ""),
     "plique-a-jour": (together(LATELY, of(technique=["plique_a_jour"])), CONDITIONS, "technique", "crate of its own"),
     "champleve": (together(LATELY, of(technique=["champleve"])), FIT, "", ""),
-    "heavy sign": (together(LATELY, of(base_metal="steel", mass_g=26_000.0)), CONDITIONS, "mass", "heavy"),
+    "heavy sign": (together(LATELY, of(base_metal="steel", mass_g=26_000.0)), CONDITIONS, "mass", "heavy iron or steel: crate of its own"),
     "light sign": (together(LATELY, of(base_metal="steel", mass_g=24_000.0)), FIT, "", ""),
     "heavy copper": (together(LATELY, of(base_metal="copper", mass_g=26_000.0)), FIT, "", ""),
     "three journeys": (
@@ -77,7 +77,7 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
     "two journeys": (together(LATELY, *(loan(f"2025-0{n}-01", number=f"L{n}{{o}}") for n in (1, 4))), FIT, "", ""),
     "three, one long ago": (
         together(LATELY, *(loan(f"202{y}-08-01", number=f"L{y}{{o}}") for y in (3, 5, 6))), FIT, "", ""),
-    "a permit": (together(LATELY, loan(permits="CITES")), CONDITIONS, "permit", "needs: CITES"),
+    "a permit": (together(LATELY, loan(permits="CITES")), CONDITIONS, "permit", "needs: CITES: the permit is at hand"),
     "no permit": (together(LATELY, loan()), FIT, "", ""),
     "stable lifting, inspected five months ago": (seen("lifting", "stable"), NOT_FIT, "inspection", "longer ago than 3 months"),
     "limits beyond its target": (
@@ -85,7 +85,7 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
         "relative humidity: agreed 38 to 50 %, it needs at most 45 %"),
     "limits within its target": (together(LATELY, GLASS, HELD, loan(rh_low=38.0, rh_high=45.0)), FIT, "", ""),
     "limits beyond, and a case": (
-        together(LATELY, GLASS, HELD, loan(rh_high=50.0, case_need="sealed, 42 %")), CONDITIONS, "bridged", "only in the case"),
+        together(LATELY, GLASS, HELD, loan(rh_high=50.0, case_need="sealed, 42 %")), CONDITIONS, "bridged", "it needs at most 45 %: the case agreed is ready"),
     "more light than it stands": (
         together(LATELY, loan(lux_most=300.0), requirement(lux_most=200.0)), NOT_FIT, "conflict", "light: agreed at most 300 lx"),
     "light, and a case for air": (

@@ -1,0 +1,281 @@
+"""What a paper says on purpose: verdict first, conflicts, releases, unstable glass, loans in, stages, sides to draw on."""
+
+from datetime import date
+from io import BytesIO
+from zipfile import ZipFile
+
+import polars as pl
+import pytest
+from pypdf import PdfReader
+
+from collection import pipeline
+from collection.documents.batch import ReportRequest, reports
+from collection.documents.bundle import MISSING, bundle
+from collection.documents.disclosed import disclosed
+from collection.documents.lists import cover_list
+from collection.documents.typeset import typeset
+from collection.documents.words import words
+from collection.settings import as_of_day
+from collection.snapshot import Collection
+from schemas.terms import ObjectType
+from schemas.vocabularies import terms
+from tests.collection.documents.builders import DAY, at, frame
+from tests.collection.documents.papers import card_of, report_of
+from tests.collection.risk.builders import triaged
+
+
+def block(document, name, kind=None):
+    title = words()["title"][name]
+    return next(b for b in document.blocks if b.title == title and kind in (None, b.kind))
+
+
+def facts(document, name):
+    return {row["key"]: row["text"] for row in block(document, name).rows}
+
+
+def printed(document):
+    return "\n".join(document.lines())
+
+
+@pytest.fixture
+def written(small):
+    """The report of V.1 with some records changed: columns of a record, or further rows of one."""
+
+    def write(*, short=False, state="outgoing", more=None, **columns):
+        frames = dict(small)
+        for record, values in columns.items():
+            frames[record] = frames[record].with_columns(**{n: pl.lit(v) for n, v in values.items()})
+        for record, rows in (more or {}).items():
+            added = frame(record, *rows)
+            frames[record] = pl.concat([frames[record], added], how="diagonal") if record in frames else added
+        return report_of(triaged(Collection.of(frames), DAY), short=short, state=state)
+
+    return write
+
+
+NEEDS = {"target_id": "T", "object_id": "V.1", "rh_low": 42.0, "rh_high": 46.0, "reason": "weeps", "set_by": "Odo Ferrant",
+         "set_on": date(2024, 5, 1)}  # fmt: skip
+
+
+@pytest.mark.parametrize("short", [False, True])
+def test_the_verdict_is_the_first_block_with_the_numbers_of_the_tables(written, short):
+    document = written(short=short)
+    first, condition = document.blocks[0], block(document, "condition")
+    (lifting,) = (row["no"] for row in condition.rows if row["what"].startswith("Lifting"))
+
+    assert (first.kind, first.rows[0]["label"]) == ("verdict", "NOT TO BE PACKED AS RECORDED")
+    assert f"{lifting}: active lifting, seen 20 September 2026" in [row.get("text") for row in first.rows]
+    assert dict(zip(("no", "journey"), (lifting, "not to travel"), strict=True)).items() <= condition.rows[0].items()
+
+
+def test_what_is_fit_says_so_and_asks_for_no_release(written):
+    document = written(
+        observation={"activity": "stable"}, danger_to_people={"agent": "lead", "made_safe_on": date(2026, 1, 1)},
+        damage={"kind": "loss"},
+    )  # fmt: skip
+
+    assert document.blocks[0].rows == ({"label": "Fit to travel", "tone": "fit"},)
+    assert document.blocks[1].title == words()["title"]["dangers"]
+
+
+def test_conditions_are_printed_with_what_they_ask_for(written):
+    document = written(
+        observation={"activity": "stable"}, danger_to_people={"agent": "lead", "made_safe_on": date(2026, 1, 1)}
+    )
+    label, *reasons = document.blocks[0].rows
+
+    assert label["label"] == "Fit with these conditions"
+    assert [row["text"].split(": ", 2)[2][:35] for row in reasons] == ["level on a rigid padded tray in a c"]
+
+
+def test_a_conflict_that_no_case_bridges_is_printed_as_one(written):
+    document = written(more={"target": [NEEDS]})
+    humidity = block(document, "limits").rows[0]
+
+    assert humidity == {
+        "quantity": "Relative humidity", "agreed": "40 to 50 %", "needs": "42 to 46 %",
+        "reason": "weeps, Odo Ferrant, 1 May 2024", "fits": "CONFLICT, not bridged",
+    }  # fmt: skip
+    assert "Relative humidity: agreed 40 to 50 %, it needs 42 to 46 %" in printed(document)
+
+
+def test_a_conflict_that_a_case_holds_is_a_condition(written):
+    document = written(more={"target": [NEEDS]}, loan_object={"case_need": "sealed, 44 %"})
+
+    assert block(document, "limits").rows[0]["fits"] == "only in the case agreed"
+    assert "the case agreed is ready and measured before it is opened" in printed(document)
+
+
+def test_an_agent_is_released_for_this_loan_by_name_and_day(written):
+    held = written()
+    released = written(
+        danger_to_people={"basis": "tested", "cleared_to_travel_on": date(2026, 9, 20), "cleared_by": "N. Adviser"}
+    )
+
+    assert "DOES NOT TRAVEL without a written release" in block(held, "dangers").rows[0]["caution"]
+    assert "DOES NOT TRAVEL" not in printed(released)
+    assert "released to travel on 20 September 2026 by N. Adviser" in block(released, "dangers").rows[0]["basis"]
+
+
+def test_a_release_of_an_earlier_loan_does_not_count(written):
+    document = written(
+        danger_to_people={"cleared_to_travel_on": date(2026, 1, 20), "cleared_by": "N. Adviser"},
+        loan={"asked_on": date(2026, 6, 1)},
+    )
+
+    assert "DOES NOT TRAVEL without a written release" in block(document, "dangers").rows[0]["caution"]
+
+
+def test_unstable_glass_without_a_target_does_not_travel(written):
+    unstable = {"glass_stability": "known_unstable"}
+    without, held = written(object=unstable), written(object=unstable, more={"target": [NEEDS]})
+
+    assert words()["text"]["no_target"]["text"] in printed(without)
+    assert "Unstable glass, and no conservator has set the climate it needs" in printed(without)
+    assert words()["text"]["no_target"]["text"] not in printed(held)
+
+
+def test_of_a_loan_in_the_roles_are_swapped_and_the_owner_is_telephoned_first(written):
+    numbers = {"lender_contact": "+11 owner", "borrower_contact": "+22 house", "emergency_contact": None}
+    signed = {"state": "outgoing", "person_theirs": "R. Owner", "signed_theirs_on": at("2026-09-01T09:00")}
+    document = written(loan={"direction": "in", **numbers}, loan_state=signed)
+    telephones = [b for b in document.blocks if b.rows and b.rows[0].get("key") == "lender_number"]
+    lender, borrower = block(document, "sign").rows
+
+    assert (facts(document, "check")["lender"], facts(document, "check")["borrower"]) == (
+        "House of Glass",
+        "Museum of Fire",
+    )
+    assert [row["text"] for row in telephones[0].rows] == ["+11 owner", "not recorded", "+22 house"]
+    assert (lender["label"], borrower["label"]) == ("For House of Glass", "For Museum of Fire")
+    assert lender["text"].startswith("R. Owner, 1 September 2026, 09:00")
+    assert borrower["text"].startswith("Odo Ferrant")
+
+
+@pytest.mark.parametrize("venues", [1, 2, 3])
+def test_each_venue_has_two_stages_to_sign_and_the_way_back_one(written, venues):
+    legs = [
+        {"loan_id": "L1", "leg": n, "venue": f"Town {n}", "starts_on": date(2027, n, 1), "ends_on": date(2027, n, 20)}
+        for n in range(2, venues + 1)
+    ]
+    document = written(more={"loan_leg": legs} if legs else None)
+    stages = [b.rows[0]["label"] for b in document.blocks if b.kind == "entry"]
+
+    assert len(stages) == 2 * venues + 1
+    assert stages[0] == f"Stage 1 of {len(stages)}: incoming, Glasstown"
+    assert stages[-1] == f"Stage {len(stages)} of {len(stages)}: return"
+    assert len([b for b in written(short=True).blocks if b.kind == "entry"]) == 1
+
+
+SIDES = {
+    "flat_sheet": ["Front", "Reverse"],
+    "open_round": ["Top", "Underside"],
+    "tall_round": ["Front", "Left", "Reverse", "Right", "Top", "Underside"],
+    "boxed": ["Top", "Front", "Left", "Reverse", "Right", "Underside"],
+}
+
+
+@pytest.mark.parametrize("shape", SIDES)
+def test_a_side_without_a_photograph_is_drawn_by_the_shape_of_the_object(written, shape):
+    kind = next(key for key, its in terms("object_type", ObjectType).items() if its.shape == shape)
+    drawn = [b for b in written(object={"object_type": kind}).blocks if b.kind == "outlines"]
+
+    assert [row["caption"] for row in drawn[0].rows if "drawn" in row] == SIDES[shape]
+
+
+def test_a_side_that_was_photographed_is_not_drawn(written):
+    photo = {"photo_id": "a" * 64, "object_id": "V.1", "view": "front", "taken_on": "2026-09-20"}
+    drawn = [b for b in written(more={"photo": [photo]}).blocks if b.kind == "outlines"]
+
+    assert [row["caption"] for row in drawn[0].rows if "drawn" in row] == ["Reverse"]
+
+
+def test_the_examiner_stands_by_name_and_qualification(written):
+    person = {"person_id": "P9", "name": "Ida Brenner", "qualification": "MA conservation"}
+    document = written(more={"person": [person]}, condition_check={"examiner": "P9", "witness": "Odo Ferrant"})
+
+    assert facts(document, "check")["examiner"] == "Ida Brenner, MA conservation"
+    assert facts(document, "check")["witness"] == "Odo Ferrant"
+
+
+def lent(number, status, first, last, **more):
+    return {
+        "loan": [{"loan_id": number, "direction": "out", "borrower": f"House {number}", "status": status} | more],
+        "loan_leg": [{"loan_id": number, "leg": 1, "venue": "X", "starts_on": first, "ends_on": last}],
+        "loan_object": [{"loan_id": number, "object_id": "V.1", "part": "whole", "rh_high": 61.0}],
+    }
+
+
+@pytest.mark.parametrize(
+    ("other", "expected", "humidity"),
+    [
+        (lent("L0", "refused", date(2026, 10, 1), date(2027, 1, 1)), "L1", "40 to 50 %"),
+        (lent("L0", "lent", date(2026, 5, 1), date(2026, 12, 1)), "L0", "at most 61 %"),
+        (lent("L0", "asked_for", date(2026, 10, 1), date(2027, 1, 1)), "L1", "40 to 50 %"),
+        (lent("L0", "promised", date(2026, 10, 1), date(2027, 1, 1)), "L0", "at most 61 %"),
+    ],
+    ids=["refused", "under way", "only asked for", "promised, sooner"],
+)
+def test_loan_limits_and_verdict_are_of_one_loan(written, other, expected, humidity):
+    document = written(more=other)
+
+    assert facts(document, "check")["loan"] == expected
+    assert block(document, "limits").rows[0]["agreed"] == humidity
+
+
+def test_the_cover_list_names_number_title_crate_and_verdict(triage):
+    document = cover_list(triage, "L1")
+    (table,) = (b for b in document.blocks if b.kind == "table")
+
+    assert table.rows == (
+        {"object": "V.1", "title": "Plaque, a rider", "crate": "3", "travels": "Not to be packed as recorded"},
+    )
+    assert "125" not in printed(document)
+
+
+def test_the_card_says_what_it_needs_whatever_the_loan(small):
+    needed = frame("requirement", {"object_id": "V.1", "handling_points": "the frame", "people": 2, "lux_most": 50.0,
+                                   "reason": "dyed wool", "set_by": "Odo Ferrant", "set_on": date(2024, 5, 1)})  # fmt: skip
+    document = card_of(triaged(Collection.of(small | {"requirement": needed}), DAY))
+    (light,) = block(document, "limits").rows
+
+    assert facts(document, "needs")["lift"] == "the frame"
+    assert facts(document, "needs")["people"] == "2 people"
+    assert (light["needs"], light["reason"]) == ("at most 50 lx", "dyed wool, 1 May 2024")
+    assert "Odo Ferrant" not in printed(document)
+
+
+def test_papers_of_a_loan_are_one_file_and_one_bad_object_stops_no_other(small, tmp_path):
+    bad = {
+        "object": pl.concat(
+            [small["object"], frame("object", {"object_id": "V.0", "title": "\U000f0000"})], how="diagonal"
+        )
+    }
+    more = frame("loan_object", *({"loan_id": "L1", "object_id": n, "part": "whole"} for n in ("V.0", "V.2")))
+    lent_too = {"loan_object": pl.concat([small["loan_object"], more], how="diagonal")}
+    triage = triaged(Collection.of(small | bad | lent_too), DAY)
+    steps = []
+
+    bundled = bundle(triage, "L1", ReportRequest("outgoing", DAY, tmp_path, tmp_path), lambda *step: steps.append(step))
+    names = ZipFile(BytesIO(bundled.data)).namelist()
+
+    assert bundled.papers == 2
+    assert [step[:2] for step in steps] == [(0, 4), (1, 4), (2, 4), (3, 4), (4, 4)]
+    assert [step[2] for step in steps] == ["L1", "V.0", "V.1", "V.2", ""]
+    assert sorted(names) == ["V.1_outgoing_2026-09-30.pdf", "V.2_outgoing_2026-09-30.pdf", MISSING]
+    assert all(failure.startswith(("V.0", "L1")) for failure in bundled.failures)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_verdict_of_a_batch_is_that_of_each_report(triage, tmp_path):
+    asked = ReportRequest("outgoing", DAY, tmp_path, tmp_path, short=True)
+
+    assert {r.object_id: r.verdict for r in reports(triage, ["V.1", "V.2"], asked)} == {
+        number: its.verdict for number, its in disclosed(triage, ["V.1", "V.2"], None).items()
+    }
+
+
+def test_a_short_form_of_the_demonstration_is_two_pages(demonstration):
+    triage = pipeline.assess_store(demonstration, lambda c: as_of_day(None, c))
+    for number in ("1968.1", "1971.2"):  # five numbers and every limit; two venues
+        assert len(PdfReader(BytesIO(typeset(report_of(triage, number, short=True)))).pages) == 2
