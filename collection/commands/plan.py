@@ -99,12 +99,22 @@ def _use(use: pl.DataFrame) -> Sequence[str]:
     ]
 
 
+HEADINGS = (  # of the lines, and how much of the width each takes
+    ("Number", 3),
+    ("Title", 5),
+    ("What", 7),
+    ("Hours", 2),
+    ("Money", 2),
+    ("Prevents, of the collection's value", 4),
+)
+
+
 def grid(made: Plan, rows: pl.DataFrame) -> str:
     """One row a treatment: number, title, what is done, hours, money, what it prevents."""
     width = min(max(shutil.get_terminal_size((WIDEST, 0)).columns, NARROWEST), WIDEST)
     console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
-    for heading, ratio in (("Number", 3), ("Title", 5), ("What", 7), ("Hours", 2), ("Money", 2), ("Prevents, of the collection's value", 4)):
+    for heading, ratio in HEADINGS:
         table.add_column(heading, ratio=ratio, overflow="fold")
     for row in rows.iter_rows(named=True):
         table.add_row(*(visible(cell) for cell in _cells(made, row)))

@@ -97,7 +97,7 @@ def _grid(group: pl.DataFrame) -> Table:
     headings = (("Number", 3), ("Title", 4), ("Place", 3), ("What", 9), ("First step", 9))
     for heading, ratio in headings:
         grid.add_column(heading, ratio=ratio, overflow="fold", max_width=NUMBERS if heading == "Number" else None)
-    for row in one_thing_to_do(group).iter_rows(named=True):
+    for row in one_row_each_task(group).iter_rows(named=True):
         what = ". ".join(words for words in (row["heed"], row["reasons"] or "nothing recorded against it") if words)
         title = _short(row["title"]) if row["objects"] == 1 else count(row["objects"], "object")
         cells = (row["object_id"], title, row["place"], what, row["first_step"])
@@ -105,7 +105,7 @@ def _grid(group: pl.DataFrame) -> Table:
     return grid
 
 
-def one_thing_to_do(group: pl.DataFrame) -> pl.DataFrame:
+def one_row_each_task(group: pl.DataFrame) -> pl.DataFrame:
     """Objects of one place with one reason and one first step as one row, where the first of them stands; `objects`.
 
     What has something before all else (a danger, a loan) stands alone.

@@ -73,31 +73,31 @@ def _draft(
     situation: Situation, table: HazardTable, rows: Limits, groups: list[Place], every: list[Block], figures: Planning
 ) -> Draft:
     """Every choice of every block with what it uses and what it is worth."""
-    made_of = columns(every, figures.tied_most)
-    ends = np.cumsum(made_of.counts)
+    choices = columns(every, figures.tied_most)
+    ends = np.cumsum(choices.counts)
     place = np.array([b.place for b in every], dtype=np.int64)
     slices, worth, begin = [], [], 0
     for number, its in enumerate(groups):
         mine = ends[place == number]
         where = slice(begin, int(mine[-1]) if mine.size else begin)
-        worth.append(_worth(situation, table, every, made_of, where, its))
+        worth.append(_worth(situation, table, every, choices, where, its))
         slices.append(where)
         begin = where.stop
-    return Draft(every, made_of, usage(situation, rows, made_of), worth, slices)
+    return Draft(every, choices, usage(situation, rows, choices), worth, slices)
 
 
 def _worth(
-    situation: Situation, table: HazardTable, every: list[Block], made_of: Columns, where: slice, place: Place
+    situation: Situation, table: HazardTable, every: list[Block], choices: Columns, where: slice, place: Place
 ) -> Array:
     """Worth of the choices of one place in each of its states: states x choices; nothing in the first state: 0."""
     numbers = {o: n for n, o in enumerate(situation.objects["object_id"])}
-    block = np.repeat(np.arange(len(every)), made_of.counts)[where]
+    block = np.repeat(np.arange(len(every)), choices.counts)[where]
     sizes = np.array([len(b.objects) for b in every], dtype=np.int64)
     members = np.array([numbers[o] for b in every for o in b.objects], dtype=np.int64)
     of = np.repeat(np.arange(block.size), sizes[block])
     firsts = np.cumsum(sizes) - sizes
     within = np.arange(of.size) - np.repeat(np.cumsum(sizes[block]) - sizes[block], sizes[block])
-    options, years = made_of.options[where][of], made_of.years[where][of]
+    options, years = choices.options[where][of], choices.years[where][of]
     jobs = only_own(situation, Jobs(members[firsts[block][of] + within], options, years))
     values = _values(situation)[jobs.objects][:, None]
     lost = values * losses(table, jobs, place.arrays(), situation.horizon)
@@ -105,7 +105,7 @@ def _worth(
     new = np.diff(block, prepend=-1) != 0
     nothing = summed[0][np.flatnonzero(new)][np.cumsum(new) - 1]
     given = np.append(situation.options["given_worth"].fill_null(0.0).to_numpy(), 0.0)
-    return np.asarray(nothing - summed + given[made_of.options[where]].sum(axis=1))
+    return np.asarray(nothing - summed + given[choices.options[where]].sum(axis=1))
 
 
 def _gain(draft: Draft) -> Array:
@@ -158,7 +158,7 @@ def _meets(draft: Draft, demanded: Flags) -> Flags:
 
 
 def _ordered(draft: Draft, use: Flags, years: int) -> Draft:
-    """Choices in use, those of a block in order of the year of its set-up group's work; blocks without any choice go."""
+    """Choices in use, those of a block in order of the year of its set-up work; blocks without any choice go."""
     group = np.array([b.group for b in draft.blocks], dtype=np.int64)[draft.block_of]
     segment = _segments(draft.usage.setup, group, years)
     order = np.flatnonzero(use)[np.lexsort((segment[use], draft.block_of[use]))]
@@ -203,7 +203,8 @@ def _program(situation: Situation, table: HazardTable, rows: Limits, groups: lis
         segment=_segments(draft.usage.setup, group, situation.years),
         worth=tuple(np.round(w * scale, DECIMALS) for w in draft.worth), place_choices=tuple(draft.slices),
         place_use=tuple(place_usage(situation, rows, place) for place in groups),
-        setup_use=setup_usage(situation, rows), scale=scale, loss_now=np.zeros(0), gain_alone={}, left_out={}, unmeetable=(),
+        setup_use=setup_usage(situation, rows), scale=scale,
+         loss_now=np.zeros(0), gain_alone={}, left_out={}, unmeetable=(),
     )  # fmt: skip
 
 

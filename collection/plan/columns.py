@@ -15,7 +15,7 @@ Ints = npt.NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Block:
-    """Objects that are chosen for together, their options, the group of places and the set-up group (-1) they are in."""
+    """Objects chosen for together, their options, the group of places and the set-up group (-1) they are in."""
 
     place: int
     group: int

@@ -1,7 +1,7 @@
 """The lowest bound over all prices, by cutting planes within a trust region.
 
-Each evaluation of the table gives, for each place and state, a plane below its value as a function of the prices; planes
-belong to no branch, so that branching on states uses all of them again.
+Each evaluation of the table gives, for each place and state, a plane below its value as a function of the prices;
+planes belong to no branch, so that branching on states uses all of them again.
 """
 
 import time

@@ -1,4 +1,4 @@
-"""What is said of a plan: its lines, places and set-up work, what it prevents over other years, what fell out and why."""
+"""A plan in rows: its lines, places and set-up work, what it prevents over other years, what fell out and why."""
 
 from dataclasses import dataclass
 
@@ -91,7 +91,7 @@ def _lost(
         mine = np.flatnonzero(place == number)
         states = its.arrays()[int(selection.states[number])]
         lost[mine] = losses(program.table, jobs[mine], states, horizon or program.situation.horizon)[:, 0]
-    return np.bincount(of, lost * worth, minlength=choices.size)
+    return np.bincount(of, lost * worth, minlength=choices.size).astype(np.float64)
 
 
 def prevented_over(basis: Basis, horizon: float) -> float:

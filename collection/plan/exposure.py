@@ -6,6 +6,7 @@ all (1 - cut) is reckoned by taking one cut after the other out, which needs no 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -155,7 +156,7 @@ def _added(table: HazardTable, jobs: Jobs, states: PlaceStates, horizon: float) 
 
 def _sorted(table: HazardTable, jobs: Jobs, pairs: Sequence[Pairs]) -> Exposure:
     """All pairs sorted by row and part, with where each part and each row begins."""
-    columns = list(pairs[0]) if len(pairs) == 1 else [np.concatenate(c) for c in zip(*pairs, strict=True)]
+    columns: list[Any] = list(pairs[0]) if len(pairs) == 1 else [np.concatenate(c) for c in zip(*pairs, strict=True)]
     if len(pairs) > 1:
         order = np.lexsort((columns[1], table.part[columns[1]], columns[0]))
         columns = [column[order] for column in columns]

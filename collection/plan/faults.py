@@ -52,7 +52,9 @@ def _two_currencies(situation: Situation) -> Iterator[Fault]:
 def _beyond_what_can_be(situation: Situation) -> Iterator[Fault]:
     """Shares above 1 and costs below 0; intake refuses them by rule."""
     shares = (
-        (situation.effects, "rate_left"), (situation.place_effects, "rate_factor"), (situation.options, "loss_in_doing"),
+        (situation.effects, "rate_left"),
+        (situation.place_effects, "rate_factor"),
+        (situation.options, "loss_in_doing"),
     )  # fmt: skip
     for frame, column in shares:
         for option, share in frame.filter(~c(column).is_between(0, 1)).select("option_id", column).iter_rows():

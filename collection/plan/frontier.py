@@ -10,6 +10,7 @@ from collection.plan.limits import Limits
 from collection.plan.musts import MustsNotMet
 from collection.plan.parameters import Planning, planning, trials
 from collection.plan.plan import Plan, plan_of
+from collection.plan.program import Selection
 
 # times: the plan's money (and hours, where asked). prevented, bound: null where the musts cannot be met.
 FRONTIER = pl.Schema(
@@ -30,7 +31,8 @@ def frontier(
     """
     figures = figures or planning()
     program, limits = plan.basis.program, plan.basis.program.limits
-    rows, start = [], None
+    rows: list[tuple[object, ...]] = []
+    start: Selection | None = None
     for times in trials().budgets:
         if times == 1:
             start = plan.basis.selection if start is None or _less(rows, plan) else start

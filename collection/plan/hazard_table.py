@@ -145,7 +145,9 @@ def _rates(years: pl.DataFrame, modifier: pl.Series, z: Array) -> Array:
     for triple in years.unique().iter_rows():
         triples[triple] = rates_of(z, triple)
     rows = [triples[triple] for triple in years.iter_rows()]
-    return np.array(rows).reshape(len(rows), z.size) * modifier.to_numpy().reshape(-1, 1)
+    rates: Array = np.array(rows, dtype=np.float64).reshape(len(rows), z.size)
+    rates *= modifier.to_numpy().reshape(-1, 1)
+    return rates
 
 
 def _groups(hazards: pl.DataFrame) -> dict[str | None, int]:

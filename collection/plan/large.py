@@ -70,7 +70,7 @@ class Climb:
 def solve_large(
     program: Program, figures: Planning, seconds: float, start: Selection | None, ceiling: float = np.inf
 ) -> Answer:
-    """A plan and a bound by prices, within the gap, so many branches, or the time; `ceiling` is a bound known before."""
+    """A plan and a bound by prices, within the gap, so many branches or the time; `ceiling`: a bound known before."""
     ends = time.monotonic() + seconds
     climb = Climb(program, figures, Planes(program), ends, start, figures.gap, ceiling)
     every = tuple(tuple(range(len(place.states))) for place in program.places)

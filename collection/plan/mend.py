@@ -1,4 +1,4 @@
-"""From what is best at prices to a plan that fits: drop what is worth least for what it costs, then add what still fits."""
+"""From what is best at prices to a plan that fits: drop what is worth least for its cost, then add what still fits."""
 
 import numpy as np
 import numpy.typing as npt
@@ -28,7 +28,7 @@ class Room:
         for place, state in zip(program.place_use, self.states, strict=True):
             used = used + place[state]
         self.left: list[float] = (_amounts(program.limits, used) - used).tolist()
-        self._free = ~program.use_amount.any(axis=1)
+        self._free = np.asarray(~program.use_amount.any(axis=1))
         self._needing: dict[int, int] = {}
         for number in program.setup[taken_up].ravel().tolist():
             self._needing[number] = self._needing.get(number, 0) + 1
@@ -141,7 +141,7 @@ def _eases(program: Program, room: Room, choice: int) -> bool:
 
 def priced_cost(program: Program, choices: Ints, prices: Array) -> Array:
     """Price of what choices use; never 0."""
-    cost = (program.use_amount[choices] * prices[program.use_row[choices]]).sum(axis=1)
+    cost: Array = (program.use_amount[choices] * prices[program.use_row[choices]]).sum(axis=1)
     return np.maximum(cost, solver().feasibility)
 
 

@@ -1,7 +1,7 @@
 """The table, or the part of it that is free, as a mixed-integer program for HiGHS: one builder for all that is solved.
 
-Variables: x (choice, state of its place), y (place, state), z (set-up group, year), a (money carried to a year). A choice
-stands for one state at a time, so that nothing is added up from treatment and place.
+Variables: x (choice, state of its place), y (place, state), z (set-up group, year), a (money carried to a year). A
+choice stands for one state at a time, so that nothing is added up from treatment and place.
 """
 
 from dataclasses import dataclass, field
@@ -196,14 +196,15 @@ def _within_limits(
     extra = np.arange(at.end - at.extra)
     row, column, value = [*row, extra], [*column, at.extra + extra], [*value, -np.ones(extra.size)]
     amount = program.limits.amount - fixed
-    every = (np.concatenate(x) for x in (row, column, value))
-    rows.add(*_nonzero(*every), np.full(amount.size, -np.inf), amount)
+    entries = _nonzero(np.concatenate(row), np.concatenate(column), np.concatenate(value))
+    rows.add(*entries, np.full(amount.size, -np.inf), amount)
 
 
 def _nonzero(row: Ints, column: Ints, value: Array) -> tuple[Ints, Ints, Array]:
     """Entries that are not 0, those of one row and column added."""
     keys, at = np.unique(np.stack([row, column], axis=1)[value != 0], axis=0, return_inverse=True)
-    return keys[:, 0], keys[:, 1], np.bincount(at.ravel(), value[value != 0], minlength=len(keys))
+    added: Array = np.bincount(at.ravel(), value[value != 0], minlength=len(keys)).astype(np.float64)
+    return keys[:, 0], keys[:, 1], added
 
 
 def _carried_once(rows: Rows, its: Limits, first: int) -> None:

@@ -25,9 +25,9 @@ class MustsNotMet:
     """Why there is no plan.
 
     impossible : musts that no option meets by their day, whatever money and hours there are. extras : schema EXTRA;
-    empty where more of one limit alone does not do. least_cost [money] : of more money and hours at their price together,
-    null where hours have no price. conflict : a smallest set of musts that clash, not the only one; conflict_extras :
-    schema EXTRA, what these lack by themselves.
+    empty where more of one limit alone does not do. least_cost [money] : of more money and hours at their price
+    together, null where hours have no price. conflict : a smallest set of musts that clash, not the only one;
+    conflict_extras : schema EXTRA, what these lack by themselves.
     """
 
     impossible: tuple[str, ...]

@@ -13,7 +13,12 @@ from collection.plan.situation import Situation
 
 # if_judged: words; prevented in that judgement, in the plan's unit; null where it is planned no more.
 OTHERWISE = pl.Schema(
-    {"if_judged": pl.String, "prevented": pl.Float64, "come": pl.List(pl.String), "go": pl.List(pl.String)}
+    {
+        "if_judged": pl.String(),
+        "prevented": pl.Float64(),
+        "come": pl.List(pl.String),
+        "go": pl.List(pl.String),
+    }
 )
 YEARS = ("years_short", "years_likely", "years_long")
 c = pl.col
@@ -29,7 +34,8 @@ def judged_otherwise(
     group : rows of the rates whose rates are taken higher. seconds : for each.
     """
     figures = figures or planning()
-    now, rows = set(plan.lines["object_id"]), []
+    now = set(plan.lines["object_id"])
+    rows: list[tuple[str, float | None, list[str], list[str]]] = []
     for words, its in _judgements(plan.basis.program.situation, group):
         other = make_plan(its, figures=figures, seconds=seconds)
         if isinstance(other, MustsNotMet):

@@ -43,7 +43,8 @@ def places(
     there = situation.protected.filter(pl.col("option_id").is_in(list(usable)))
     links = [(OPTION + o, OBJECT + number) for o, number in there.iter_rows()]
     links += [(OBJECT + a, OBJECT + b) for group in tied for a, b in zip(group, group[1:], strict=False)]
-    groups, number = [NO_PLACE], {}
+    groups: list[Place] = [NO_PLACE]
+    number: dict[str, int] = {}
     for members in components(links):
         mine = [m.removeprefix(OPTION) for m in members if m.startswith(OPTION)]
         if mine:
@@ -70,7 +71,7 @@ def _states(situation: Situation, mine: list[str], usable: dict[str, int], figur
 
 
 def _allowed(chosen: Sequence[str], known: Mapping[str, tuple[str, set[str]]]) -> bool:
-    """Options of one place are alternatives unless either says otherwise; those of different places may both be done."""
+    """Options of one place are alternatives unless either names the other; those of two places may both be done."""
     return all(known[a][0] != known[b][0] or b in known[a][1] or a in known[b][1] for a, b in combinations(chosen, 2))
 
 

@@ -1,9 +1,9 @@
-"""The table at given prices of the limits: objects fall apart, and each place, set-up group and object takes what is best.
+"""The table at given prices of the limits: objects fall apart; each place, set-up group and object takes what is best.
 
 For prices >= 0 the sum over places of their best state, with money and hours at their prices added, is a bound on every
-plan. Set-up work is decided exactly by place and state: a year whose work pays with every other year open is open in the
-best set of years, one whose work does not pay alone is not (what a year adds falls with what is open); the few years
-between are tried.
+plan. Set-up work is decided exactly by place and state: a year whose work pays with every other year open is open in
+the best set of years, one whose work does not pay alone is not (what a year adds falls with what is open); the few
+years between are tried.
 """
 
 from dataclasses import dataclass
@@ -77,7 +77,8 @@ def _funds(limits: Limits, prices: Array) -> Array:
 
 def _used(program: Program, chosen: Ints) -> Array:
     rows = program.use_row[chosen].ravel()
-    return np.bincount(rows, program.use_amount[chosen].ravel(), minlength=program.limits.amount.size)
+    used = np.bincount(rows, program.use_amount[chosen].ravel(), minlength=program.limits.amount.size)
+    return used.astype(np.float64)
 
 
 def _setup_cost(program: Program, section: Section) -> Array:

@@ -34,7 +34,7 @@ class Singles:
             program.options[alone][order].max(axis=1).tolist(), alone[order].tolist(), strict=True
         ):
             self.of.setdefault(option, []).append(choice)
-        self._worth = dict(zip(alone.tolist(), worth.tolist(), strict=True))
+        self._worth: dict[int, float] = dict(zip(alone.tolist(), worth.tolist(), strict=True))
         self._block = program.block_of
         self._joint: dict[int, dict[frozenset[tuple[int, int]], int]] = {}
 
@@ -105,7 +105,7 @@ def _costs(program: Program, options: pl.DataFrame, hour_price: float) -> list[f
 
 
 def _protects(program: Program, place: int, state: int) -> float:
-    """Worth of a place in a state, its objects left as they are: blocks whose first choice is not nothing count none."""
+    """Worth of a place in a state, its objects left as they are: blocks that must choose something count none."""
     where = program.place_choices[place]
     mine = np.flatnonzero(program.place_of == place)
     firsts = program.starts[mine]
@@ -114,7 +114,7 @@ def _protects(program: Program, place: int, state: int) -> float:
 
 
 def _planned(program: Program, singles: Singles, order: Sequence[tuple[int, int]]) -> Selection | None:
-    """Options (with -1) and place options (with their place) in order, musts first, each in the first year that fits."""
+    """Options (with -1) and options of places (with theirs) in order, musts first, each in the first year that fits."""
     firsts = program.starts[:-1]
     asked = program.asked
     room = Room(program, Selection(np.where(asked, -1, firsts), np.zeros(len(program.places), dtype=np.int64)))

@@ -32,7 +32,7 @@ def _smaller(program: Program, one: int, other: int) -> bool:
 
 
 def _first_of_alike(program: Program, selection: Selection) -> Selection:
-    """Of blocks with the same choices to the last figure, those first in order get what was chosen for them, in order."""
+    """Of blocks with the same choices to the last figure, the first in order get what was chosen for them, in order."""
     choices = selection.choices.copy()
     alike: dict[bytes, list[int]] = {}
     for block in _candidates(program, selection):

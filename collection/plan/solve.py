@@ -1,7 +1,7 @@
 """HiGHS on a model: one thread, no chance, and always an answer where a start is given.
 
-Traps: the same `threads` for every model of a process, else the status is *not set*; a time limit does not stop presolve,
-so it is off where time is short; a solution is there if the primal status says so, whatever the model status.
+Traps: the same `threads` for every model of a process, else the status is *not set*; a time limit does not stop
+presolve, so it is off where time is short; a solution is there if the primal status says so, whatever the model status.
 """
 
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 import numpy.typing as npt
-from highspy import _Highs as Highs
+from highspy import _Highs as Highs  # type: ignore[attr-defined]  # without the wrapper's own threads
 
 from collection.plan.model import Model
 from collection.plan.parameters import solver

@@ -17,7 +17,7 @@ Ints = npt.NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Usage:
-    """Rows and amounts of each choice, side by side (amount 0 where it uses fewer), and the (group, year) of each job."""
+    """Rows and amounts of each choice (amount 0 where it uses fewer), and the (group, year) of each job."""
 
     row: Ints
     amount: Array

@@ -26,7 +26,7 @@ def losses(table: HazardTable, jobs: Jobs, states: PlaceStates, horizon: float) 
 
 
 def loss_of(table: HazardTable, exposed: Exposure, reach: Array) -> Array:
-    """Loss of each row in each state: 1 - (1 - base)(1 - loss in doing), base the sum of part_share (1 - prod(1 - f K))."""
+    """Loss of each row in each state: 1 - (1 - base)(1 - loss in doing); base: sum of share (1 - prod(1 - f K))."""
     left = _left(table, exposed)
     parts_left = np.ones((exposed.doing.size, left.shape[1])) * exposed.doing[:, None]
     if exposed.parts.size:

@@ -167,7 +167,9 @@ def main(names: list[str]) -> None:
         print(f"\n{name}: gap {100 * middle['gap']:.4f} % (aim {100 * CASES[name][4]:g} %; seeds {gaps})")
         print(f"  {middle['seconds']:.1f} s (aim {CASES[name][3]} s), of which the table {middle['assembled']:.1f} s")
         print(f"  {middle['memory']:.0f} MB, of which the input {middle['input']:.0f} MB")
-        print(f"  prevents {100 * middle['prevented']:.4f} % of the value: {middle['treatments']:.0f} treatments, {middle['places']:.0f} places")
+        print(
+            f"  prevents {100 * middle['prevented']:.4f} % of the value: {middle['treatments']:.0f} treatments, {middle['places']:.0f} places"
+        )
         for other in ("highest risk first", "best worth per cost first", "plain"):
             print(f"  {other}: {100 * middle[other]:.4f} %")
         print(f"  plain call: gap {100 * middle['plain_gap']:.2f} % after {middle['plain_seconds']:.0f} s", flush=True)

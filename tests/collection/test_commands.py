@@ -11,7 +11,7 @@ import pytest
 
 from collection.commands import cli as edge
 from collection.commands.output import json_text
-from collection.commands.triage import one_thing_to_do
+from collection.commands.triage import one_row_each_task
 from collection.store import Store
 from schemas.errors import NotFound, RegisterError, SourceRefused, StoreUnusable, WrongUsage
 
@@ -234,7 +234,7 @@ def test_a_sheet_that_holds_no_record_is_said_to_be_left_out(enamels, write_xlsx
     assert json.loads(out)["left_out"] == ["b.xlsx, notes"]
 
 
-def test_objects_of_one_place_with_one_reason_are_one_thing_to_do():
+def test_objects_of_one_place_with_one_reason_are_one_row_each_task():
     rows = pl.DataFrame(
         {
             "object_id": ["1", "2", "3", "4"],
@@ -248,6 +248,6 @@ def test_objects_of_one_place_with_one_reason_are_one_thing_to_do():
         schema_overrides={"heed": pl.String},
     )
 
-    shown = one_thing_to_do(rows).select("object_id", "objects", "title").rows()
+    shown = one_row_each_task(rows).select("object_id", "objects", "title").rows()
 
     assert shown == [("1, 3", 2, "Box"), ("2", 1, "Dish"), ("4", 1, "Cup")]

@@ -39,9 +39,9 @@ def change_layout(con: duckdb.DuckDBPyConnection) -> None:
     for table, columns in COLUMNS.items():
         for column in columns:
             con.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
-    for table, columns in TABLES.items():
+    for table, layout in TABLES.items():
         key = f", PRIMARY KEY ({KEYS[table]})" if table in KEYS else ""
-        con.execute(f"CREATE TABLE {table} ({columns}, {OF_THE_STORE}{key})")
+        con.execute(f"CREATE TABLE {table} ({layout}, {OF_THE_STORE}{key})")
 
 
 def change_rows(con: duckdb.DuckDBPyConnection, at_utc: datetime) -> None:
