@@ -102,7 +102,7 @@ def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl
 def _stale_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
     """One row for each column in which the two sides differ, both values as text."""
     keys = [pl.col(k) for k in spec.key]
-    columns = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
+    differing = [n for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS] if rows.height else []
     pieces = [
         rows.filter(f"{DIFFERS}{n}").select(
             *keys,
@@ -110,7 +110,7 @@ def _stale_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
             _words(pl.col(n)).alias("yours"),
             _words(pl.col(f"{THEIRS}{n}")).alias("theirs"),
         )
-        for n in columns
+        for n in (name.removeprefix(DIFFERS) for name in differing)
     ]
     empty = pl.DataFrame(
         schema={k: spec.schema()[k] for k in spec.key} | dict.fromkeys(("column", "yours", "theirs"), pl.String)
