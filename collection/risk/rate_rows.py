@@ -48,7 +48,7 @@ class RateFile:
 
     @classmethod
     def load(cls) -> "RateFile":
-        """The same object while the file says the same. Raises VocabularyError for a wrong figure, with its dotted key."""
+        """The same object while the file says the same. Raises VocabularyError for a wrong figure, with its key."""
         return _read_once(json.dumps(read(dict[str, Any], FILE)))
 
     def chance_per_move(self, group: str, handling_row: str) -> float:
