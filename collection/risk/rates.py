@@ -118,7 +118,7 @@ def _own(rows: pl.DataFrame) -> OwnRows:
     return tuple(tuple(row.items()) for row in chosen.iter_rows(named=True))
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=2)
 def _tables(own_rows: OwnRows, file: RateFile) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Rates of damage and of repairs, multiplied out once for the same figures."""
     own: Own = {(row["rate_table"], row["term"], row["state"]): row for row in map(dict, own_rows)}
