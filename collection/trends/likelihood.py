@@ -13,6 +13,7 @@ from collection.trends.decline import chances, chances_slopes
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+FLOOR = 1e-20  # least chance of what was written, so that a search that strays comes back
 GRADED = pl.Schema({"history": pl.Int64, "years": pl.Float64, "examiner": pl.Int64, "grade": pl.Int64})
 
 
@@ -135,7 +136,7 @@ def _forward(histories: Histories, model: Model) -> tuple[list[Array], list[Arra
 def _seen(histories: Histories, model: Model, nth: int, here: npt.NDArray[np.bool_]) -> Array:
     """Chance of what was written, by true grade: history x true grade."""
     grade, examiner = histories.grade[here, nth], histories.examiner[here, nth]
-    seen: Array = model.written[examiner, :, grade]
+    seen: Array = np.maximum(model.written[examiner, :, grade], FLOOR)
     true: Array = np.eye(model.start.size)[grade]
     if nth == 0 and histories.first_is_true:
         return true
