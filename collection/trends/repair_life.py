@@ -121,33 +121,35 @@ def failure_rate(rows: pl.DataFrame, figures: Trends) -> Rate:
 
     Greatest likelihood of one rate for all, limits by the likelihood ratio; `rows`: schema LIVES.
     """
-    since = lifetimes(rows)
-    low, high = since.low - since.entered, since.high - since.entered
+    its = lifetimes(rows)
+    low, high = its.low - its.entered, its.high - its.entered
     failed = np.isfinite(high)
-    years = float(low.sum() + (high - low)[failed].sum() / 2)
-    events = int(failed.sum())
+    span = (high - low)[failed]
+    years, events = float(low.sum() + span.sum() / 2), int(failed.sum())
     if not years:
         return Rate(None, None, None, events, years, "nobody looked twice")
+    value, lower, upper = _one_rate(float(low.sum()), span, figures.rate_limits)
+    method = "one rate for all, failures between two looks; limits by the likelihood ratio"
+    return Rate(HUNDRED * value, HUNDRED * lower, HUNDRED * upper, events, years, None, method)
+
+
+def _one_rate(held: float, span: Array, chance: float) -> tuple[float, float, float]:
+    """The rate [1/year] of greatest likelihood and its limits: `held` years without failure, each failure in a span."""
 
     def log(rate: float) -> float:
-        held, gave_way = -rate * low.sum(), np.log(-np.expm1(-rate * (high - low)[failed])).sum()
-        return float(held + gave_way)
+        return float(np.log(-np.expm1(-rate * span)).sum() - rate * held)
 
     def slope(rate: float) -> float:
-        span = (high - low)[failed]
-        return float(-low.sum() + (span / np.expm1(np.minimum(rate * span, LARGEST / 2))).sum())
+        return float((span / np.expm1(np.minimum(rate * span, LARGEST / 2))).sum() - held)
 
-    best = brentq(slope, SMALLEST, LARGEST) if events and slope(LARGEST) < 0 < slope(SMALLEST) else 0.0
-    drop = chi2.ppf(figures.rate_limits, 1) / 2
-    top = log(best) if best else 0.0
+    best = float(brentq(slope, SMALLEST, LARGEST)) if span.size and slope(LARGEST) < 0 < slope(SMALLEST) else 0.0
+    least = (log(best) if best else 0.0) - chi2.ppf(chance, 1) / 2
 
-    def beyond(rate: float) -> float:
-        return float(log(rate) - top + drop)
+    def above(rate: float) -> float:
+        return log(rate) - least
 
-    lower = brentq(beyond, SMALLEST, best) if best and beyond(SMALLEST) < 0 else 0.0
-    upper = brentq(beyond, max(best, SMALLEST), LARGEST)
-    method = "one rate for all, failures between two looks; limits by the likelihood ratio"
-    return Rate(HUNDRED * best, HUNDRED * lower, HUNDRED * upper, events, years, None, method)
+    lower = float(brentq(above, SMALLEST, best)) if best and above(SMALLEST) < 0 else 0.0
+    return best, lower, float(brentq(above, max(best, SMALLEST), LARGEST))
 
 
 def half_sentence(its: Curve, what: str) -> str:

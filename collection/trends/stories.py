@@ -33,21 +33,21 @@ def stories(cells: pl.DataFrame, figures: Trends) -> pl.DataFrame:
     total, exposure = int(cells["events"].sum()), float(cells["years"].sum())
     tested = cells.filter(c("years") >= figures.cell_years)
     share = tested["years"].to_numpy() / exposure if exposure else np.zeros(0)
-    single = two_sided(tested["events"].to_numpy(), total, share)
-    limits = [count_limits(events, figures.limits) for events in tested["events"]]
-    low, high = ([pair[end] for pair in limits] for end in (0, 1))
+    chance = holm(two_sided(tested["events"].to_numpy(), total, share))
     others = (total - c("events")) / (exposure - c("years")).replace(0.0, None)
-    per_hundred = HUNDRED / c("years")
-    return (
-        tested.with_columns(
-            rate=c("events") * per_hundred,
-            low=pl.Series(low, dtype=pl.Float64) * per_hundred,
-            high=pl.Series(high, dtype=pl.Float64) * per_hundred,
-            elsewhere=others * HUNDRED,
-            chance=pl.Series(holm(single), dtype=pl.Float64),
-        )
-        .with_columns(stands_out=c("chance") < figures.holm)
-        .sort("chance", "rate", descending=[False, True])
+    named = _rates(tested, figures.limits).with_columns(elsewhere=others * HUNDRED, chance=pl.Series(chance))
+    stands_out = named.with_columns(stands_out=c("chance") < figures.holm)
+    return stands_out.sort("chance", "rate", descending=[False, True])
+
+
+def _rates(cells: pl.DataFrame, chance: float) -> pl.DataFrame:
+    """Adds rate, low and high per 100 object-years."""
+    limits = [count_limits(events, chance) for events in cells["events"]]
+    ends = {
+        name: pl.Series([pair[end] for pair in limits], dtype=pl.Float64) for end, name in enumerate(("low", "high"))
+    }
+    return cells.with_columns(
+        (value * HUNDRED / c("years")).alias(name) for name, value in {"rate": c("events"), **ends}.items()
     )
 
 
