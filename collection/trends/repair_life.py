@@ -146,7 +146,7 @@ def _one_rate(held: float, span: Array, chance: float) -> tuple[float, float, fl
     least = (log(best) if best else 0.0) - chi2.ppf(chance, 1) / 2
 
     def above(rate: float) -> float:
-        return log(rate) - least
+        return float(log(rate) - least)
 
     lower = float(brentq(above, SMALLEST, best)) if best and above(SMALLEST) < 0 else 0.0
     return best, lower, float(brentq(above, max(best, SMALLEST), LARGEST))
