@@ -43,12 +43,9 @@ def stories(cells: pl.DataFrame, figures: Trends) -> pl.DataFrame:
 def _rates(cells: pl.DataFrame, chance: float) -> pl.DataFrame:
     """Adds rate, low and high per 100 object-years."""
     limits = [count_limits(events, chance) for events in cells["events"]]
-    ends = {
-        name: pl.Series([pair[end] for pair in limits], dtype=pl.Float64) for end, name in enumerate(("low", "high"))
-    }
-    return cells.with_columns(
-        (value * HUNDRED / c("years")).alias(name) for name, value in {"rate": c("events"), **ends}.items()
-    )
+    low, high = (pl.Series([pair[end] for pair in limits], dtype=pl.Float64) for end in (0, 1))
+    counted = cells.with_columns(rate=c("events").cast(pl.Float64), low=low, high=high)
+    return counted.with_columns(c("rate", "low", "high") * HUNDRED / c("years"))
 
 
 def two_sided(events: Sequence[int] | npt.NDArray[np.int64], total: int, share: Array) -> Array:
