@@ -45,10 +45,10 @@ def plan_added(triage: Triage) -> pl.DataFrame:
     joined = rows.join(left, on=["object_id", "part"], how="left", maintain_order="left").with_columns(
         left_share=pl.min_horizontal("left_share", "left")
     )
-    groups = RateFile.load().handling_groups()
+    row, groups = pl.format("{}/{}", pl.lit(REPAIR), "term"), RateFile.load().handling_groups()
     full = joined.with_columns(
-        reach=pl.Series(mean_reach(joined), dtype=pl.Float64), modifier=pl.lit(1.0), climate="climate_group", moves_a_year=c("moves_a_year").fill_null(0.0),
-        handling=pl.format("{}/{}", pl.lit(REPAIR), "term").replace_strict(groups, default=None, return_dtype=pl.String),
+        reach=pl.Series(mean_reach(joined), dtype=pl.Float64), modifier=pl.lit(1.0), climate="climate_group",
+        moves_a_year=c("moves_a_year").fill_null(0.0), handling=row.replace_strict(groups, default=None),
     )  # fmt: skip
     return full.select(c(n).cast(t) for n, t in ADDED.items())
 
