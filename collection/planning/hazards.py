@@ -23,6 +23,7 @@ def plan_hazards(triage: Triage) -> pl.DataFrame:
         climate=c("climate_group"),
         rate_row=c("cell"),
         moves_a_year=own.fill_null(0.0).clip(lower_bound=0.0),
+        reach_likely="reach",
         reach=pl.Series(mean_reach(rows), dtype=pl.Float64),
         **ends,
     )

@@ -69,7 +69,7 @@ def invented(objects: int, years: int, dear: float, seed: int) -> Situation:
         },
         "hazards": {
             "object_id": number[of], "hazard_id": hazard, "part": ["whole"] * size, "part_share": [1.0] * size,
-            "reach": reach, "reach_low": reach, "reach_high": reach,
+            "reach": reach, "reach_low": reach, "reach_likely": reach, "reach_high": reach,
             "loss_depth": random.choice([0.1, 0.3, 1.0], size), "years_short": ladder[:, 0],
             "years_likely": ladder[:, 1], "years_long": ladder[:, 2], "modifier": [1.0] * size,
             "chance_per_move": [0.0] * size, "moves_a_year": [0.0] * size, "climate": climate,
