@@ -78,7 +78,7 @@ def _stands(triage: Triage) -> pl.Expr:
         .when("done").then(pl.lit("done"))
         .when(c("status").is_in(status.terms_where("given_up"))).then(pl.lit("given up"))
         .when(away).then(pl.lit("the object is not here"))
-        .when(c("left")).then(pl.lit("a decision leaves the object as it is"))
+        .when(c("left") & ~c("must").fill_null(value=False)).then(pl.lit("a decision leaves the object as it is"))
         .when(c("started_on").is_not_null()).then(begun)
         .when(c("year") > year).then(pl.lit("its year is still to come"))
         .when(c("year") == year).then(pl.lit("waits; its year is not over"))
@@ -101,25 +101,34 @@ def totals(rows: pl.DataFrame) -> pl.DataFrame:
 
 
 def sentence(triage: Triage, plan: AcceptedPlan, rows: pl.DataFrame) -> str:
-    """*PL1, made on figures of 30 September 2026: 4 of 16 lines done, with 31 of 120 hours planned and 45 of ...*"""
+    """*PL1, made on figures of 30 September 2026: 4 of 18 lines done, 6 due by the end of 2027; they took 31 hours
+    (planned 28) and 120 of money (planned 140).*
+    """
     due = rows.filter(c("year") <= triage.as_of.year)
     done = rows.filter("done")
     head = f"{plan.plan_id}, made on figures of {day_in_words(plan.made_on)}"
     lines = f"{done.height} of {count(rows.height, 'line')} done, {due.height} due by the end of {triage.as_of.year}"
     hours, money = (_against(done, *pair) for pair in PAIRS)
-    return f"{head}: {lines}; the done ones took {hours} hours and {money} of money, planned next to each."
+    took = [f"{hours[0]:,.0f} hours (planned {hours[1]:,.0f})"] if hours else []
+    took += [f"{money[0]:,.0f} of money (planned {money[1]:,.0f})"] if money else []
+    rest = f"; they took {' and '.join(took)}" if took else ""
+    return f"{head}: {lines}{rest}."
 
 
-def _against(done: pl.DataFrame, planned: str, actual: str) -> str:
-    """What was used, next to what was planned for the same lines."""
-    known = done.drop_nulls(actual)
-    return f"{known[actual].sum():,.0f} for {known[planned].sum():,.0f}"
+def _against(done: pl.DataFrame, planned: str, actual: str) -> tuple[float, float] | None:
+    """What was used and what was planned for the same lines; None where nothing is known."""
+    known = done.drop_nulls([planned, actual])
+    return (known[actual].sum(), known[planned].sum()) if known.height else None
 
 
 def worth_sentence(plan: AcceptedPlan, rows: pl.DataFrame) -> str:
     """What the plan was to prevent, and how much of its lines' worth is done."""
-    of_lines = float(rows["worth"].sum())
-    share = float(rows.filter("done")["worth"].sum()) / of_lines if of_lines > 0 else 0.0
-    worth = f"{percent(plan.prevented)} of the collection's value"
-    prevented = worth if plan.unit == "share" else f"{plan.prevented:,.0f} in insured value"
-    return f"It was to prevent {prevented} in {plan.horizon:g} years; lines of {percent(share)} of that worth are done."
+    of_lines, done = float(rows["worth"].sum()), rows.filter("done")
+    share = f"{percent(plan.prevented)} of the collection's value"
+    prevented = share if plan.unit == "share" else f"{plan.prevented:,.0f} in insured value"
+    head = f"It was to prevent {prevented} in {plan.horizon:g} years"
+    if done.is_empty() or of_lines <= 0:
+        return f"{head}; none of its lines is done."
+    return (
+        f"{head}; the lines done were {percent(float(done['worth'].sum()) / of_lines)} of the worth of all its lines."
+    )

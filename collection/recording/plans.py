@@ -3,6 +3,7 @@
 All in one write: whole or not at all.
 """
 
+import json
 from datetime import date
 
 import polars as pl
@@ -34,8 +35,10 @@ def accept(store: Store, seen: Collection, plan: Plan, *, by: str, today: date, 
     rows = _lines(plan)
     if rows.is_empty():
         return "Nothing was written: the plan is empty."
-    former = accepted_plan(seen)
-    number = _next_number(set(store.read().frames[PLAN]["plan_id"]))
+    held, former = store.read(), accepted_plan(seen)
+    if (latest := accepted_plan(held)) and (former is None or latest.plan_id != former.plan_id):
+        return f"Nothing was written: {latest.plan_id} was accepted meanwhile. Make the plan again."
+    number = _next_number(set(held.frames[PLAN]["plan_id"]))
     record = _plan(plan, number, seen.day, by.strip(), note.strip())
     judged = validate({PLAN: record, LINE: rows.with_columns(plan_id=pl.lit(number))}, seen, today=today)
     if judged.accepted.get(LINE, pl.DataFrame()).height < rows.height:
@@ -53,7 +56,8 @@ def _written(store: Store, change: Change, plan: Plan, former: AcceptedPlan | No
     except RegisterError as error:
         return f"Nothing was written. {error}"
     if written.conflicts.height:
-        whose = ", ".join(written.conflicts["key"].unique(maintain_order=True))
+        keys = [json.loads(key) for key in written.conflicts["key"].unique(maintain_order=True)]
+        whose = ", ".join("/".join(map(str, key.values())) for key in keys)
         return f"Nothing was written: somebody else changed {whose} meanwhile. Make the plan again."
     works = count(plan.lines.height, "treatment")
     if plan.places.height:
