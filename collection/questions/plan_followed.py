@@ -118,7 +118,7 @@ def sentence(triage: Triage, plan: AcceptedPlan, rows: pl.DataFrame) -> str:
 def _against(done: pl.DataFrame, planned: str, actual: str) -> tuple[float, float] | None:
     """What was used and what was planned for the same lines; None where nothing is known."""
     known = done.drop_nulls([planned, actual])
-    return (known[actual].sum(), known[planned].sum()) if known.height else None
+    return (float(known[actual].sum()), float(known[planned].sum())) if known.height else None
 
 
 def worth_sentence(plan: AcceptedPlan, rows: pl.DataFrame) -> str:
