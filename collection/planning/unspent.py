@@ -35,6 +35,7 @@ def unspent(triage: Triage, amount: float, last: date, figures: Planning | None 
     return replace(
         its, options=its.options.with_columns(open=c("open") & stays), musts=pl.DataFrame(schema=MUST),
         place_options=its.place_options.with_columns(open=c("open") & stays), hours=_hours(triage, its, last),
+        money=its.money.filter(c("year") == last.year),
     )  # fmt: skip
 
 
