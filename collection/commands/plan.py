@@ -60,6 +60,8 @@ def plan(store_path: Path, as_json: bool, by: str, note: str, as_of: str | None,
     With --accept the plan is written and followed; --followed shows what became of it.
     """
     _require_one(asked, as_of)
+    if asked["accept"]:
+        require_named_store(store_path)
     store = Store(store_path)
     triage = pipeline.assess_store(store, lambda c: as_of_day(as_of, c))
     emit(_asked(store, triage, by, note, **asked), as_json=as_json)
@@ -94,7 +96,6 @@ def _asked(
     whole = answer(triage, drawn_up, stability(drawn_up))
     if not accept:
         return whole
-    require_named_store(store.path)
     words = accept_plan(store, triage.collection, drawn_up, by=by, today=date.today(), note=note)
     return Answer(f"{whole.words}\n\n{words}", {**whole.document, "answer": words})
 
