@@ -92,7 +92,7 @@ def _asked(
         return _with_a_sum(triage, unspent, _day(until))
     if with_loan is not None:
         return _for_a_loan(triage, question, with_loan)
-    drawn_up = _made(situation_of(triage, question))
+    drawn_up = _solved(situation_of(triage, question))
     whole = answer(triage, drawn_up, stability(drawn_up))
     if not accept:
         return whole
@@ -100,7 +100,7 @@ def _asked(
     return Answer(f"{whole.words}\n\n{words}", {**whole.document, "answer": words})
 
 
-def _made(situation: Situation) -> Plan:
+def _solved(situation: Situation) -> Plan:
     """The plan. Raises WrongUsage where no plan meets the musts."""
     solved = make_plan(situation)
     if isinstance(solved, MustsNotMet):
@@ -109,12 +109,12 @@ def _made(situation: Situation) -> Plan:
 
 
 def _with_a_sum(triage: Triage, amount: float, last: date) -> Answer:
-    return with_a_sum(triage, _made(unspent(triage, amount, last)), amount, last)
+    return with_a_sum(triage, _solved(unspent(triage, amount, last)), amount, last)
 
 
 def _for_a_loan(triage: Triage, question: Question, loan_id: str) -> Answer:
     promise = with_loan(triage, question, loan_id)
-    return for_a_loan(triage, loan_id, promise, _made(promise.without), make_plan(promise.together))
+    return for_a_loan(triage, loan_id, promise, _solved(promise.without), make_plan(promise.together))
 
 
 def _day(text: str) -> date:

@@ -56,13 +56,13 @@ def _hours(triage: Triage, its: Situation, last: date) -> pl.DataFrame:
     there: dict[str, float] = {skill: 0.0 for _, skill, _ in its.hours.iter_rows()}
     for (_, skill), hours in left.items():
         there[skill] = there.get(skill, 0.0) + hours
-    for skill, hours in _taken(triage, its, last).items():
+    for skill, hours in _spoken_hours(triage, its, last).items():
         there[skill] = max(0.0, there.get(skill, 0.0) - hours)
     rows = [(last.year, skill, hours) for skill, hours in there.items()]
     return pl.DataFrame(rows, schema=HOURS, orient="row")
 
 
-def _taken(triage: Triage, its: Situation, last: date) -> dict[str, float]:
+def _spoken_hours(triage: Triage, its: Situation, last: date) -> dict[str, float]:
     """Hours by skill that open lines of the plan followed now take until that day: of years before it whole, of its
     year by the share of days.
     """

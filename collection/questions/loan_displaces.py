@@ -57,10 +57,10 @@ def sentence(
     out = rows.filter(c("together").is_null()).height
     moves = rows.filter(c("together").is_not_null(), c("without").is_not_null()).height
     lost = without.prevented - together.prevented
-    less = worth_words(without, abs(lost)) if without.in_money else f"{percent(abs(lost))} of the collection's value"
+    amount = worth_words(without, abs(lost)) if without.in_money else f"{percent(abs(lost))} of the collection's value"
+    worse = f"the plan prevents {amount} less" if lost >= 0 else f"the plan prevents {amount} more"
     head = f"{loan_id}, leaves {day_in_words(leaves_on)}"
     need = f"{count(of_loan, 'object comes', 'objects come')} into the plan or forward for it"
     gone = f"{count(out, 'line falls', 'lines fall')} out, {count(moves, 'moves', 'move')}"
-    worse = f"the plan prevents {less} {'less' if lost >= 0 else 'more'}"
     rest = f" No option on record would make {', '.join(no_option)} fit to travel." if no_option else ""
     return f"{head}: {need}; {gone}; {worse}.{rest}"

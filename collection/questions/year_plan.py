@@ -107,10 +107,10 @@ def worth_words(plan: Plan, worth: float) -> str:
 
 def rules_sentence(plan: Plan) -> str:
     """By how much the plan does better than both rules of thumb."""
-    said = [
+    sentences = [
         f"{row['name']} would prevent {worth_words(plan, row['prevented'])}" for row in plan.rules.iter_rows(named=True)
     ]
-    return f"Beside it: {'; '.join(said)}." if said else ""
+    return f"Beside it: {'; '.join(sentences)}." if sentences else ""
 
 
 def draws_sentence(draws: Stability) -> str:
