@@ -18,6 +18,7 @@ from collection.plan.priced import costs
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.sample import first_prices
 from collection.plan.solve import Effort, solve
+from collection.plan.stopping import asked_to_stop
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -87,7 +88,7 @@ def solve_large(
 
 
 def _late(climb: Climb) -> bool:
-    climb.late = climb.late or time.monotonic() > climb.ends
+    climb.late = climb.late or asked_to_stop() or time.monotonic() > climb.ends
     return climb.late
 
 
