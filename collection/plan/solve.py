@@ -46,7 +46,7 @@ class Solved:
 
 
 def solve(model: Model, effort: Effort, start: Selection | None = None) -> Solved:
-    """The best selection of a model. `start` must be feasible; where there is none, a whole answer is never cut short."""
+    """The best selection of a model. `start` must be feasible; without one, the search for it is never cut short."""
     stop = stop_event() if start is not None or not effort.whole else None
     if stop is not None and stop.is_set():
         return Solved(start, np.inf, np.zeros(model.at.end), in_time=False, feasible=True)

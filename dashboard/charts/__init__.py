@@ -6,10 +6,12 @@ from dashboard.charts.expected import expected_chart
 from dashboard.charts.history import history_chart
 from dashboard.charts.learning import calibration_chart, expected_and_seen_chart, rates_chart
 from dashboard.charts.location import PICKED, by_location_chart
+from dashboard.charts.plan import budgets_chart, use_chart
 
 __all__ = [
     "PICKED",
     "backlog_chart",
+    "budgets_chart",
     "expected_and_seen_chart",
     "by_group_chart",
     "by_location_chart",
@@ -20,4 +22,5 @@ __all__ = [
     "history_chart",
     "kinds_chart",
     "rates_chart",
+    "use_chart",
 ]
