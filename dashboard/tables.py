@@ -107,6 +107,7 @@ HEADINGS: Mapping[str, str] = {
     "on": "From",
     "until": "To",
     "lane": "Of",
+    "hazard": "What may cost it material",
     "steps": "What is done",
     "option_id": "Proposal",
     "money": "Money",

@@ -11,12 +11,15 @@ from rich.console import Console
 from rich.table import Table
 
 from collection import pipeline
+from collection.commands.documents_out import write_pdf, write_workbook
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit, visible
 from collection.commands.triage import NARROWEST, WIDEST
+from collection.documents.plan_page import plan_page, plan_workbook
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan, make_plan
 from collection.planning.situation import Question, situation_of
+from collection.questions.plan_sentences import together_sentence
 from collection.questions.triage import Triage
 from collection.questions.words import two_figures
 from collection.questions.year_plan import (
@@ -39,20 +42,46 @@ from schemas.vocabularies import vocabulary
 @click.option("--horizon", type=click.FloatRange(1, 100), help="Years over which loss is counted (default: 10).")
 @click.option("--money", "money", multiple=True, metavar="YEAR=AMOUNT", help="Money of a year, in place of its funds.")
 @click.option("--hours", "hours", multiple=True, metavar="YEAR:SKILL=HOURS", help="Hours of a skill in a year.")
+@click.option(
+    "--out", "outputs", multiple=True, type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+    help="Write it too: one page for the director (.pdf), or all of it as a workbook (.xlsx).",
+)  # fmt: skip
+@click.option("--replace", is_flag=True, help="Write over what an earlier run wrote.")
 @as_of_option
 @store_option
 @json_option
 def plan(
     years: int | None, first_year: int | None, horizon: float | None, money: tuple[str, ...], hours: tuple[str, ...],
-    as_of: str | None, store_path: Path, as_json: bool,
+    outputs: tuple[Path, ...], replace: bool, as_of: str | None, store_path: Path, as_json: bool,
 ) -> None:  # fmt: skip
     """Plan treatments: objects, years, money and hours; what it prevents, and how far from the best that is."""
+    _require_known_endings(outputs)
     triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
     asked = Question(first_year, years, horizon, dict(map(_money, money)), dict(map(_hours, hours)))
     made = make_plan(situation_of(triage, asked))
     if isinstance(made, MustsNotMet):
-        raise WrongUsage("plan", not_met_sentence(made), "", "Give more, or move a day.")
-    emit(_answer(triage, made), as_json=as_json)
+        words = f"{not_met_sentence(made)} {together_sentence(made)}".strip().removesuffix(".")
+        raise WrongUsage("plan", words, "", "Give more, or move a day.")
+    for path in outputs:
+        _write(triage, made, path, replace=replace)
+    emit(_answer(triage, made, outputs), as_json=as_json)
+
+
+PAGE, WORKBOOK = ".pdf", ".xlsx"
+
+
+def _require_known_endings(outputs: Sequence[Path]) -> None:
+    for path in outputs:
+        if path.suffix.lower() not in (PAGE, WORKBOOK):
+            expected = f"a name that ends in {PAGE} or {WORKBOOK}"
+            raise WrongUsage("--out", f"'{path}' names no kind of file there is", expected, "Name it so.")
+
+
+def _write(triage: Triage, made: Plan, path: Path, *, replace: bool) -> None:
+    if path.suffix.lower() == PAGE:
+        write_pdf(plan_page(triage, made), path, replace=replace)
+    else:
+        write_workbook(plan_workbook(triage, made), path, replace=replace)
 
 
 def _money(text: str) -> tuple[int, float]:
@@ -80,7 +109,7 @@ def _number(text: str, option: str, whole: str) -> float:
     return number
 
 
-def _answer(triage: Triage, made: Plan) -> Answer:
+def _answer(triage: Triage, made: Plan, outputs: Sequence[Path]) -> Answer:
     rows, undone, use = schedule(triage, made), left_undone(triage, made), use_of_limits(made)
     lines = [*triage.warnings, sentence(made), rules_sentence(made), ""]
     for year in rows["year"].unique().sort():
@@ -88,7 +117,9 @@ def _answer(triage: Triage, made: Plan) -> Answer:
         lines += [str(year), grid(made, rows.filter(mine)), *_use(use.filter(mine)), ""]
     why = undone["why"].value_counts(sort=True).iter_rows()
     lines += ["Left undone:", *(f"  {n}: {reason}" for reason, n in why)] if undone.height else []
-    return Answer("\n".join(lines), _document(made, rows, undone))
+    lines += ["", "Written:", *(f"  {path}" for path in outputs)] if outputs else []
+    files = {"files": [str(path) for path in outputs]} if outputs else {}
+    return Answer("\n".join(lines), _document(made, rows, undone) | files)
 
 
 def _use(use: pl.DataFrame) -> Sequence[str]:

@@ -25,7 +25,8 @@ from schemas.vocabularies import vocabulary
 # Losses over the horizon [share of the object's value] of one hazard by itself; rate_left: share of its rate that the
 # planned options leave, null where they do not act on it.
 LINE_HAZARDS = pl.Schema(
-    {"what": pl.String(), "part": pl.String()} | dict.fromkeys(("rate_left", "loss_without", "loss_with"), pl.Float64())
+    {"hazard": pl.String(), "part": pl.String()}
+    | dict.fromkeys(("rate_left", "loss_without", "loss_with"), pl.Float64())
 )
 Array = npt.NDArray[np.float64]
 c = pl.col
@@ -46,7 +47,7 @@ def line_hazards(triage: Triage, plan: Plan, object_id: str) -> pl.DataFrame:
     """
     chosen = _chosen(plan, object_id)
     mine = plan.basis.program.situation.hazards.filter(c("object_id") == object_id).sort("part", "hazard_id")
-    words = explain(triage, object_id).select("hazard_id", "part", what="words")
+    words = explain(triage, object_id).select("hazard_id", "part", hazard="words")
     effects = plan.basis.program.situation.effects.filter(c("option_id").is_in(_options(plan, object_id)))
     left = effects.group_by("hazard_id").agg(rate_left=c("rate_left").product())
     nothing = Chosen(Jobs(chosen.jobs.objects, chosen.jobs.options * 0 - 1, chosen.jobs.years * 0), NO_PLACE.arrays())

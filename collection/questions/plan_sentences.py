@@ -12,7 +12,7 @@ from collection.planning.clearing import Clearing
 from collection.planning.situation import Question
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
-from collection.questions.words import count, day_in_words, two_figures
+from collection.questions.words import count, day_in_words, rounded_up, two_figures
 from collection.questions.year_plan import MONEY, worth_words
 from schemas.vocabularies import vocabulary
 
@@ -110,7 +110,7 @@ def clearing_sentence(its: Clearing) -> str:
 def clearing_details(its: Clearing) -> list[str]:
     """What it takes against what there is, how that is reckoned, and for what there is no proposal."""
     takes = [r for r in its.needs.iter_rows(named=True) if r["needed"] > 0]
-    each = BETWEEN.join(f"{_amount(r, 'needed')} of {two_figures(r['available'])} there are" for r in takes)
+    each = "; ".join(f"{_amount(r, 'needed')} (there is {two_figures(r['available'])})" for r in takes)
     days = f"{day_in_words(its.begins)} to {day_in_words(its.until)}"
     said = [
         each and f"It takes {each}.",
@@ -130,9 +130,9 @@ def _served(its: Clearing) -> str:
 def _amount(row: Mapping[str, Any], column: str) -> str:
     """*57 hours of enamel conservator*, *420 of money*."""
     if row["skill"] is None:
-        return f"{row[column]:,.0f} of money"
+        return f"{rounded_up(row[column])} of money"
     label = vocabulary("skill").labels().get(row["skill"], row["skill"])
-    return f"{row[column]:,.0f} hours of {label.lower()}"
+    return f"{rounded_up(row[column])} hours of {label.lower()}"
 
 
 def together_sentence(why: MustsNotMet) -> str:

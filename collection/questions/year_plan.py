@@ -6,7 +6,7 @@ from collection.frames import returns
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
 from collection.questions.triage import Triage
-from collection.questions.words import count, percent, two_figures
+from collection.questions.words import count, percent, rounded_up
 from schemas.vocabularies import vocabulary
 
 SCHEDULE = pl.Schema(
@@ -16,7 +16,8 @@ SCHEDULE = pl.Schema(
     + [("must", pl.Boolean())]
 )
 UNDONE = pl.Schema(
-    [(n, pl.String()) for n in ("option_id", "object_id", "title", "steps", "why")] + [("loss_expected", pl.Float64())]
+    [(n, pl.String()) for n in ("object_id", "title", "steps", "why")]
+    + [("loss_expected", pl.Float64()), ("option_id", pl.String())]
 )
 USE = pl.Schema([("year", pl.Int32()), ("what", pl.String())] + [(n, pl.Float64()) for n in ("used", "limit", "price")])
 MONEY = "money"
@@ -132,7 +133,7 @@ def not_met_sentence(asked: MustsNotMet) -> str:
 
 
 def _extra_words(row: dict[str, object]) -> str:
-    extra = two_figures(float(str(row["extra"])))
+    extra = rounded_up(float(str(row["extra"])))
     if row["skill"] is None:
         return f"{extra} more money in {row['year']}"
     label = vocabulary("skill").labels().get(str(row["skill"]), str(row["skill"]))

@@ -21,7 +21,7 @@ from dashboard.views import parts, plan_fields, progress
 PATIENCE_S = 1.0  # that the page waits for a plan before it shows the last one and says how far it is
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
-LISTED = ("year", "object_id", "title", "place", "steps", "skill", "hours", "money", "worth", "must", "option_id")
+LISTED = ("year", "object_id", "title", "place", "steps", "hours", "money", "worth", "must", "skill", "option_id")
 WORDS = {"skill": "Skill", "hours": "Hours [h]", "place": "Place", "title": "Title"}
 
 
@@ -122,8 +122,8 @@ def one_line(triage: Triage, plan: Plan, option_id: str) -> None:
     parts.link_to(number, titles.get(number))
     for sentence in plan_line.line_sentences(triage, plan, option_id):
         parts.say(sentence)
-    rows, what = plan_line.line_hazards(triage, plan, number), "What may cost it material"
-    parts.table("line_hazards", rows, alt=f"Hazards of {number}, either way", link=False, what=what)
+    rows = plan_line.line_hazards(triage, plan, number)
+    parts.table("line_hazards", rows, alt=f"Hazards of {number}, either way", link=False)
 
 
 def limits(plan: Plan) -> None:
@@ -165,7 +165,6 @@ def otherwise(plan: Plan) -> None:
 
 def whole(triage: Triage, plan: Plan, results: Any) -> None:
     """The plan with all that stands around it."""
-    by_year(plan)
     other_budgets(triage, plan, results)
     lines(triage, plan)
     limits(plan)
@@ -195,9 +194,12 @@ def page(triage: Triage) -> None:
         raise RuntimeError("the work on the plan ended with a fault")
     if not task.done:
         progress.follow(task, "plan")
+    plan = result if isinstance(result, Plan) and task.error is None else None
+    if plan is not None:
+        by_year(plan)
     to_clear(triage, asked)
-    if isinstance(result, Plan) and task.error is None:
-        whole(triage, result, shown.results)
+    if plan is not None:
+        whole(triage, plan, shown.results)
 
 
 triage = data.state().triage

@@ -12,7 +12,7 @@ from collection.questions.triage import Triage
 from schemas.vocabularies import vocabulary
 
 MONEY_STEP, HOURS_STEP = 500.0, 10.0
-WIDE = 230  # pixels
+WIDE = 200  # pixels
 RECORDED = "recorded_of_plan"  # key of the session: what fields show where the address says nothing
 c = pl.col
 
@@ -30,7 +30,7 @@ def draw(triage: Triage, its: Asked, unit: str) -> None:
     skills = skills_needed(triage)
     _show(its, {MONEY: _alike(recorded, None), **{HOURS + s: _alike(recorded, s) for s in skills}})
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.number_input("Years", 1, MOST_YEARS, step=1, key=YEARS, on_change=_write, args=(YEARS,), width=WIDE // 2)
+        st.number_input("Years", 1, MOST_YEARS, step=1, key=YEARS, on_change=_write, args=(YEARS,), width=WIDE * 3 // 4)
         _amount(MONEY, f"Money a year [{unit}]", MONEY_STEP, _on_record(recorded, None))
         for skill in skills:
             _amount(HOURS + skill, _label(skill), HOURS_STEP, _on_record(recorded, skill))
