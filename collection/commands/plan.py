@@ -11,11 +11,10 @@ from rich.console import Console
 from rich.table import Table
 
 from collection import pipeline
-from collection.commands.documents_out import write_pdf, write_workbook
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit, visible
+from collection.commands.plan_files import plan_out_option, write_plan
 from collection.commands.triage import NARROWEST, WIDEST
-from collection.documents.plan_page import plan_page, plan_workbook
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan, make_plan
 from collection.planning.situation import Question, situation_of
@@ -42,11 +41,7 @@ from schemas.vocabularies import vocabulary
 @click.option("--horizon", type=click.FloatRange(1, 100), help="Years over which loss is counted (default: 10).")
 @click.option("--money", "money", multiple=True, metavar="YEAR=AMOUNT", help="Money of a year, in place of its funds.")
 @click.option("--hours", "hours", multiple=True, metavar="YEAR:SKILL=HOURS", help="Hours of a skill in a year.")
-@click.option(
-    "--out", "outputs", multiple=True, type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
-    help="Write it too: one page for the director (.pdf), or all of it as a workbook (.xlsx).",
-)  # fmt: skip
-@click.option("--replace", is_flag=True, help="Write over what an earlier run wrote.")
+@plan_out_option
 @as_of_option
 @store_option
 @json_option
@@ -55,33 +50,14 @@ def plan(
     outputs: tuple[Path, ...], replace: bool, as_of: str | None, store_path: Path, as_json: bool,
 ) -> None:  # fmt: skip
     """Plan treatments: objects, years, money and hours; what it prevents, and how far from the best that is."""
-    _require_known_endings(outputs)
     triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
     asked = Question(first_year, years, horizon, dict(map(_money, money)), dict(map(_hours, hours)))
     made = make_plan(situation_of(triage, asked))
     if isinstance(made, MustsNotMet):
         words = f"{not_met_sentence(made)} {together_sentence(made)}".strip().removesuffix(".")
         raise WrongUsage("plan", words, "", "Give more, or move a day.")
-    for path in outputs:
-        _write(triage, made, path, replace=replace)
+    write_plan(triage, made, outputs, replace=replace)
     emit(_answer(triage, made, outputs), as_json=as_json)
-
-
-PAGE, WORKBOOK = ".pdf", ".xlsx"
-
-
-def _require_known_endings(outputs: Sequence[Path]) -> None:
-    for path in outputs:
-        if path.suffix.lower() not in (PAGE, WORKBOOK):
-            expected = f"a name that ends in {PAGE} or {WORKBOOK}"
-            raise WrongUsage("--out", f"'{path}' names no kind of file there is", expected, "Name it so.")
-
-
-def _write(triage: Triage, made: Plan, path: Path, *, replace: bool) -> None:
-    if path.suffix.lower() == PAGE:
-        write_pdf(plan_page(triage, made), path, replace=replace)
-    else:
-        write_workbook(plan_workbook(triage, made), path, replace=replace)
 
 
 def _money(text: str) -> tuple[int, float]:
