@@ -47,7 +47,7 @@ NO_TERMS = {
 }
 
 # Tables whose keys are names of their own, though some are spelt like a term.
-NO_TERMS_UNDER = {"vocabulary", "shape", "area_mm2"}
+NO_TERMS_UNDER = {"vocabulary", "shape", "area_mm2", "rule"}
 
 RUN = """
 import json, sys

@@ -52,12 +52,12 @@ def plan(
     """Plan treatments: objects, years, money and hours; what it prevents, and how far from the best that is."""
     triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
     asked = Question(first_year, years, horizon, dict(map(_money, money)), dict(map(_hours, hours)))
-    made = make_plan(situation_of(triage, asked))
-    if isinstance(made, MustsNotMet):
-        words = f"{not_met_sentence(made)} {together_sentence(made)}".strip().removesuffix(".")
+    planned = make_plan(situation_of(triage, asked))
+    if isinstance(planned, MustsNotMet):
+        words = f"{not_met_sentence(planned)} {together_sentence(planned)}".strip().removesuffix(".")
         raise WrongUsage("plan", words, "", "Give more, or move a day.")
-    write_plan(triage, made, outputs, replace=replace)
-    emit(_answer(triage, made, outputs), as_json=as_json)
+    write_plan(triage, planned, outputs, replace=replace)
+    emit(_answer(triage, planned, outputs), as_json=as_json)
 
 
 def _money(text: str) -> tuple[int, float]:
@@ -85,17 +85,17 @@ def _number(text: str, option: str, whole: str) -> float:
     return number
 
 
-def _answer(triage: Triage, made: Plan, outputs: Sequence[Path]) -> Answer:
-    rows, undone, use = schedule(triage, made), left_undone(triage, made), use_of_limits(made)
-    lines = [*triage.warnings, sentence(made), rules_sentence(made), ""]
+def _answer(triage: Triage, planned: Plan, outputs: Sequence[Path]) -> Answer:
+    rows, undone, use = schedule(triage, planned), left_undone(triage, planned), use_of_limits(planned)
+    lines = [*triage.warnings, sentence(planned), rules_sentence(planned), ""]
     for year in rows["year"].unique().sort():
         mine = pl.col("year") == year
-        lines += [str(year), grid(made, rows.filter(mine)), *_use(use.filter(mine)), ""]
+        lines += [str(year), grid(planned, rows.filter(mine)), *_use(use.filter(mine)), ""]
     why = undone["why"].value_counts(sort=True).iter_rows()
     lines += ["Left undone:", *(f"  {n}: {reason}" for reason, n in why)] if undone.height else []
     lines += ["", "Written:", *(f"  {path}" for path in outputs)] if outputs else []
     files = {"files": [str(path) for path in outputs]} if outputs else {}
-    return Answer("\n".join(lines), _document(made, rows, undone) | files)
+    return Answer("\n".join(lines), _document(planned, rows, undone) | files)
 
 
 def _use(use: pl.DataFrame) -> Sequence[str]:
@@ -116,7 +116,7 @@ HEADINGS = (  # of the lines, and how much of the width each takes
 )
 
 
-def grid(made: Plan, rows: pl.DataFrame) -> str:
+def grid(planned: Plan, rows: pl.DataFrame) -> str:
     """One row a treatment: number, title, what is done, hours, money, what it prevents."""
     width = min(max(shutil.get_terminal_size((WIDEST, 0)).columns, NARROWEST), WIDEST)
     console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
@@ -124,41 +124,41 @@ def grid(made: Plan, rows: pl.DataFrame) -> str:
     for heading, ratio in HEADINGS:
         table.add_column(heading, ratio=ratio, overflow="fold")
     for row in rows.iter_rows(named=True):
-        table.add_row(*(visible(cell) for cell in _cells(made, row)))
+        table.add_row(*(visible(cell) for cell in _cells(planned, row)))
     with console.capture() as captured:
         console.print(table)
     return "\n".join(line.rstrip() for line in captured.get().rstrip().splitlines())
 
 
-def _cells(made: Plan, row: dict[str, Any]) -> tuple[str, ...]:
+def _cells(planned: Plan, row: dict[str, Any]) -> tuple[str, ...]:
     what = f"{row['steps'] or row['option_id']}{' (must)' if row['must'] else ''}"
     hours = two_figures(row["hours"]) if row["hours"] else ""
     title = (row["title"] or row["place"] or "").split(",")[0]
-    return row["object_id"] or "", title, what, hours, f"{row['money']:,.0f}", _worth(made, row["worth"])
+    return row["object_id"] or "", title, what, hours, f"{row['money']:,.0f}", _worth(planned, row["worth"])
 
 
-def _worth(made: Plan, worth: float) -> str:
+def _worth(planned: Plan, worth: float) -> str:
     """Two figures, however small: lines are compared with each other."""
-    return f"{worth:,.0f}" if made.in_money else f"{two_figures(worth * PERCENT)} %"
+    return f"{worth:,.0f}" if planned.in_money else f"{two_figures(worth * PERCENT)} %"
 
 
 PERCENT = 100  # in a whole
 
 
-def _document(made: Plan, rows: pl.DataFrame, undone: pl.DataFrame) -> dict[str, object]:
+def _document(planned: Plan, rows: pl.DataFrame, undone: pl.DataFrame) -> dict[str, object]:
     return {
-        "unit": "money" if made.in_money else "share",
-        "prevented": made.prevented,
-        "at_2h": made.prevented_twice,
-        "expected": made.expected,
-        "bound": made.bound,
-        "gap": made.gap,
-        "proved": made.proved,
-        "stopped": made.stopped,
+        "unit": "money" if planned.in_money else "share",
+        "prevented": planned.prevented,
+        "at_2h": planned.prevented_twice,
+        "expected": planned.expected,
+        "bound": planned.bound,
+        "gap": planned.gap,
+        "proved": planned.proved,
+        "stopped": planned.stopped,
         "lines": rows,
-        "places": made.places,
-        "limits": use_of_limits(made),
+        "places": planned.places,
+        "limits": use_of_limits(planned),
         "left_out": undone,
-        "rules": made.rules,
-        "no_hours": made.no_hours,
+        "rules": planned.rules,
+        "no_hours": planned.no_hours,
     }

@@ -16,6 +16,7 @@ from collection.plan.plan import Plan
 from collection.plan.program import jobs_of
 from collection.plan.worth import loss_of, share_left
 from collection.planning.options import learned_of
+from collection.questions.backlog import HOURS
 from collection.questions.explain import explain
 from collection.questions.triage import Triage
 from collection.questions.words import count, percent, two_figures
@@ -51,7 +52,7 @@ def line_hazards(triage: Triage, plan: Plan, object_id: str) -> pl.DataFrame:
     effects = plan.basis.program.situation.effects.filter(c("option_id").is_in(_options(plan, object_id)))
     left = effects.group_by("hazard_id").agg(rate_left=c("rate_left").product())
     nothing = Chosen(Jobs(chosen.jobs.objects, chosen.jobs.options * 0 - 1, chosen.jobs.years * 0), NO_PLACE.arrays())
-    rows = mine.with_columns(loss_without=_taken(plan, nothing), loss_with=_taken(plan, chosen))
+    rows = mine.with_columns(loss_without=_loss_alone(plan, nothing), loss_with=_loss_alone(plan, chosen))
     joined = rows.join(words, on=["hazard_id", "part"], how="left").join(left, on="hazard_id", how="left")
     ordered = joined.sort("loss_without", "hazard_id", descending=[True, False])
     return ordered.select(c(n).cast(t) for n, t in LINE_HAZARDS.items())
@@ -97,7 +98,7 @@ def _hours_words(triage: Triage, option: Mapping[str, Any], line: Mapping[str, A
     """*about 13 hours of enamel conservator, from an estimate of 11 (8 to 16) and ...; 10 for materials*."""
     skill = vocabulary("skill").labels().get(option["skill"], option["skill"] or "").lower()
     words = f"about {two_figures(line['hours'])} hours{f' of {skill}' if skill else ''}"
-    low, likely, high = (option[f"hours_{n}"] for n in ("low", "likely", "high"))
+    low, likely, high = (option[n] for n in HOURS)
     between = f" ({low:g} to {high:g})" if low is not None and high is not None else ", one figure"
     estimate = f"the estimate is {likely:g}{between}" if likely is not None else "nobody estimated them"
     learned = learned_of(triage.collection, planning()).filter(c("first_step") == (option["steps"] or [""])[0])
@@ -112,13 +113,13 @@ def _besides(option: Mapping[str, Any], *, must: bool) -> list[str]:
     """What else a person should know of the option."""
     requires = vocabulary("qualified").labels().get(option["requires"], option["requires"])
     loss = option["loss_in_doing"]
-    said = (
+    sentences = (
         must and "It must be done, whatever it prevents.",
         requires and f"It needs: {requires.lower()}.",
         loss and f"The treatment itself may cost {percent(loss)} of the value.",
         option["setup_group"] and f"It shares set-up work with others of one year ({option['setup_group']}).",
     )
-    return [words for words in said if words]
+    return [words for words in sentences if words]
 
 
 def _chosen(plan: Plan, object_id: str) -> Chosen:
@@ -141,7 +142,7 @@ def _exposed(plan: Plan, chosen: Chosen) -> Exposure:
     return exposure(plan.basis.program.table, chosen.jobs, chosen.state, plan.horizon)
 
 
-def _taken(plan: Plan, chosen: Chosen) -> pl.Series:
+def _loss_alone(plan: Plan, chosen: Chosen) -> pl.Series:
     """What each hazard of the object takes by itself, in order of part and hazard; nothing that options left behind."""
     table, exposed = plan.basis.program.table, _exposed(plan, chosen)
     own = exposed.hazard < table.added_from

@@ -12,12 +12,11 @@ from collection.planning.clearing import Clearing
 from collection.planning.situation import Question
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
-from collection.questions.words import count, day_in_words, rounded_up, two_figures
+from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up, two_figures
 from collection.questions.year_plan import MONEY, worth_words
 from schemas.vocabularies import vocabulary
 
 WORK = ("work on a place", "works on places")
-NAMED = 3  # things that a sentence names; the rest is counted
 c = pl.col
 
 
@@ -62,8 +61,8 @@ def _named(triage: Triage, numbers: Sequence[str]) -> str:
     """Objects and places by number and name, a few of them."""
     objects = dict(triage.collection["object"].select("object_id", "title").iter_rows())
     places = dict(triage.collection["location"].select("location_id", "name").iter_rows())
-    names = [f"{n} ({(objects.get(n) or places.get(n) or n).split(',')[0]})" for n in numbers[:NAMED]]
-    rest = [f"{len(numbers) - NAMED} more"] if len(numbers) > NAMED else []
+    names = [f"{n} ({(objects.get(n) or places.get(n) or n).split(',')[0]})" for n in numbers[:SHOWN_REASONS]]
+    rest = [f"{len(numbers) - SHOWN_REASONS} more"] if len(numbers) > SHOWN_REASONS else []
     return BETWEEN.join(names + rest)
 
 
@@ -112,14 +111,14 @@ def clearing_details(its: Clearing) -> list[str]:
     takes = [r for r in its.needs.iter_rows(named=True) if r["needed"] > 0]
     each = "; ".join(f"{_amount(r, 'needed')} (there is {two_figures(r['available'])})" for r in takes)
     days = f"{day_in_words(its.begins)} to {day_in_words(its.until)}"
-    said = [
+    sentences = [
         each and f"It takes {each}.",
         f"Counted are the money of {its.until.year} and the share of its hours that falls into {days}; what is left of"
         " an earlier year is not.",
         its.no_proposal and f"No proposal is on record for {BETWEEN.join(its.no_proposal)}.",
         its.not_possible and f"Nobody estimated hours for, or out of reach: {BETWEEN.join(its.not_possible)}.",
     ]
-    return [words for words in said if words]
+    return [words for words in sentences if words]
 
 
 def _served(its: Clearing) -> str:

@@ -114,10 +114,10 @@ def worth_words(plan: Plan, worth: float) -> str:
 
 def rules_sentence(plan: Plan) -> str:
     """By how much the plan does better than both rules of thumb."""
-    said = [
+    phrases = [
         f"{row['name']} would prevent {worth_words(plan, row['prevented'])}" for row in plan.rules.iter_rows(named=True)
     ]
-    return f"Beside it: {'; '.join(said)}." if said else ""
+    return f"Beside it: {'; '.join(phrases)}." if phrases else ""
 
 
 def not_met_sentence(asked: MustsNotMet) -> str:

@@ -12,11 +12,11 @@ STEPS_SHOWN = "steps_shown"  # begins a key of the session
 def follow(task: Task, key: str) -> None:
     """Say how far it is until it is done; the page is drawn anew when there is something more to show."""
     st.session_state[f"{STEPS_SHOWN}_{key}"] = len(task.results)
-    _told(task, key)
+    _drawn(task, key)
 
 
 @st.fragment(run_every=EVERY_S)
-def _told(task: Task, key: str) -> None:
+def _drawn(task: Task, key: str) -> None:
     if task.done or len(task.results) > st.session_state.get(f"{STEPS_SHOWN}_{key}", 0):
         st.rerun()
     words = "Stopping; what is best so far stays" if task.stopping else task.words or "Waiting for another plan"

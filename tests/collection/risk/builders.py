@@ -122,6 +122,16 @@ def risk_of(hazards: pl.DataFrame) -> dict[str, Any]:
     return lazy.to_native().collect().row(0, named=True)
 
 
+def annual_losses(*collections: Sequence[Mapping[str, Any]]) -> list[float]:
+    """Annual loss of objects of these hazards, each the only one of its collection, in one computation."""
+    rows = [row | {"object_id": f"{number:03}"} for number, hazards in enumerate(collections) for row in hazards]
+    hazards = hazard_rows(*rows)
+    objects = nw.from_native(objects_of(hazards).with_columns(value_share=1.0).lazy())
+    risk = object_risk(nw.from_native(hazards.lazy()), objects, starting_values()).to_native().collect()
+    by_object = dict(risk.select("object_id", "annual_loss").rows())
+    return [by_object.get(f"{number:03}", 0.0) for number in range(len(collections))]
+
+
 def magnitude(annual_loss: float) -> float:
     """A loss [share of value a year] on the published scale of 0 to 15."""
     return 15 + log10(annual_loss)
