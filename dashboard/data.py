@@ -16,6 +16,7 @@ from collection.planning.asked import Asked
 from collection.questions import how_sure, travel
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
+from collection.questions.work_ahead import Ahead, ahead
 from collection.settings import DEFAULT_STORE, Environment, as_of_day
 from collection.snapshot import Version
 from collection.store import Store
@@ -101,6 +102,12 @@ def back_test(years: int) -> BackTest:
     return _back_test(triage.collection.version, triage.as_of, years, triage)
 
 
+def work_ahead() -> Ahead | None:
+    """What of work is to come; once for each state."""
+    triage = state().triage
+    return _work_ahead(triage.collection.version, triage.as_of, triage)
+
+
 def planned(asked: Asked) -> Task:
     """The plan that is asked for, being worked out or done; begun once for each state."""
     return _planned(*_plan_key(asked), state().triage, asked)
@@ -164,6 +171,11 @@ def _rates(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
 @st.cache_resource(max_entries=4, show_spinner="Forecasting from what was known then \N{HORIZONTAL ELLIPSIS}")
 def _back_test(version: Version, day: date, years: int, _triage: Triage) -> BackTest:
     return back_test_store(store(), _triage.collection, later_day(day, -years), day)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Counting what is to come \N{HORIZONTAL ELLIPSIS}")
+def _work_ahead(version: Version, day: date, _triage: Triage) -> Ahead | None:
+    return ahead(_triage)
 
 
 @st.cache_resource(max_entries=PLANS, show_spinner=False)
