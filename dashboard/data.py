@@ -13,7 +13,8 @@ from collection.back_testing import back_test_store
 from collection.learning.back_test import BackTest, later_day
 from collection.plan.plan import Plan
 from collection.planning.asked import Asked
-from collection.questions import how_sure, travel
+from collection.questions import check_value, how_sure, travel
+from collection.questions.check_value import Job
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
 from collection.questions.work_ahead import Ahead, ahead
@@ -108,6 +109,12 @@ def work_ahead() -> Ahead | None:
     return _work_ahead(triage.collection.version, triage.as_of, triage)
 
 
+def usual_job() -> Job | None:
+    """The usual treatment, by which a check is judged; once for each state."""
+    triage = state().triage
+    return _usual_job(triage.collection.version, triage.as_of, triage)
+
+
 def planned(asked: Asked) -> Task:
     """The plan that is asked for, being worked out or done; begun once for each state."""
     return _planned(*_plan_key(asked), state().triage, asked)
@@ -176,6 +183,11 @@ def _back_test(version: Version, day: date, years: int, _triage: Triage) -> Back
 @st.cache_resource(max_entries=2, show_spinner="Counting what is to come \N{HORIZONTAL ELLIPSIS}")
 def _work_ahead(version: Version, day: date, _triage: Triage) -> Ahead | None:
     return ahead(_triage)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Judging what a check is worth \N{HORIZONTAL ELLIPSIS}")
+def _usual_job(version: Version, day: date, _triage: Triage) -> Job | None:
+    return check_value.usual_job(_triage)
 
 
 @st.cache_resource(max_entries=PLANS, show_spinner=False)

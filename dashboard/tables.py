@@ -137,6 +137,7 @@ HEADINGS: Mapping[str, str] = {
     "rate_left": "Share of the rate left [1]",
     "loss_without": "Takes of the object's value if nothing is done [1]",
     "loss_with": "Takes with the plan [1]",
+    "check_worth_percent": "A check is worth [% of the collection's value]",
     "budget": "With",
     "hours_a_year": "Hours done a year [h]",
     "waiting": "Waiting [h]",

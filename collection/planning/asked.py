@@ -16,6 +16,8 @@ from schemas.vocabularies import vocabulary
 
 PREFIX = "plan_"
 YEARS, MONEY, CLEAR, LINE, HOURS = (PREFIX + n for n in ("years", "money", "clear", "line", "hours_"))
+ROUND = PREFIX + "round_hours"  # of a round of checks, on another page
+NAMES = (YEARS, MONEY, CLEAR, LINE, ROUND)
 MOST_YEARS = 10
 # What the records say there is: skill, null for money; amounts of money or hours.
 ON_RECORD = pl.Schema({"skill": pl.String, "year": pl.Int32, "amount": pl.Float64})
@@ -42,7 +44,7 @@ class Asked:
         years = numbers.pop(YEARS, None)
         wrong = [name for name, number in numbers.items() if number is None]
         wrong += [YEARS] if YEARS in query and not _whole_years(years) else []
-        wrong += [n for n in query if n.startswith(PREFIX) and n not in (YEARS, MONEY, CLEAR, LINE, *known)]
+        wrong += [n for n in query if n.startswith(PREFIX) and n not in (*NAMES, *known)]
         return cls(
             years=int(years) if years is not None and _whole_years(years) else None,
             money=numbers.get(MONEY),

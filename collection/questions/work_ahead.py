@@ -33,7 +33,7 @@ c = pl.col
 
 @dataclass(frozen=True)
 class Ahead:
-    """What comes in a year, jobs and hours [h], with draws of it (draws x years); hours that wait, and that are done."""
+    """What comes in a year: jobs, hours [h] and draws of these (draws x years); hours that wait and that are done."""
 
     jobs: float
     hours: float
@@ -46,7 +46,7 @@ def ahead(triage: Triage) -> Ahead | None:
     """What is to come of the whole collection; None where no hours are on record, or nobody checked anything twice."""
     figures, known = planning(), triage.collection
     job_hours = plan_hours(known, figures).group_by("option_id").agg(c("hours").sum())["hours"]
-    there_are = _hours_a_year(triage)
+    there_are = hours_there_are(triage)
     its = sources(triage)
     if job_hours.len() < 2 or there_are is None or its.is_empty():
         return None
@@ -79,8 +79,10 @@ def sources(triage: Triage) -> pl.DataFrame:
     return pl.DataFrame(figures, schema=SOURCES, orient="row")
 
 
-def _hours_a_year(triage: Triage) -> float | None:
-    """Hours of the next year for the skills that treatments need; else those set for a week. None where neither is."""
+def hours_there_are(triage: Triage) -> float | None:
+    """Hours a year [h] for treatments: those of the next year for their skills, else those set for a week; None where
+    neither is on record.
+    """
     skills = triage.collection["option"].drop_nulls("object_id")["skill"].drop_nulls().unique()
     mine = triage.collection["year_hours"].filter(
         c("year") == triage.as_of.year + 1, c("skill").is_in(skills.implode())

@@ -16,7 +16,7 @@ from collection.questions.words import coverage_sentence, day_in_words
 from dashboard import charts, data
 from dashboard.background import Task
 from dashboard.plan_work import FRONTIER, MORE, NEXT, OTHERWISE, PLAN
-from dashboard.views import parts, plan_fields, progress
+from dashboard.views import papers, parts, plan_fields, progress
 
 PATIENCE_S = 1.0  # that the page waits for a plan before it shows the last one and says how far it is
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
@@ -163,13 +163,15 @@ def otherwise(plan: Plan) -> None:
             parts.table("judged", rows, alt="Plans under other judgements", link=False)
 
 
-def whole(triage: Triage, plan: Plan, results: Any) -> None:
+def whole(triage: Triage, plan: Plan, results: Any, asked: str) -> None:
     """The plan with all that stands around it."""
     other_budgets(triage, plan, results)
     lines(triage, plan)
     limits(plan)
     undone(triage, plan)
     otherwise(plan)
+    parts.section("Papers", "The page for the director and the workbook hold what stands here, with the same figures.")
+    papers.of_plan(triage, plan, asked)
 
 
 def page(triage: Triage) -> None:
@@ -188,7 +190,8 @@ def page(triage: Triage) -> None:
     elif isinstance(result, MustsNotMet):
         not_met(result)
     before = "" if shown is task else "What follows is the plan that was asked for before. "
-    parts.say(before + plan_sentences.asked_sentence(of, of.question(triage)))
+    words = plan_sentences.asked_sentence(of, of.question(triage))
+    parts.say(before + words)
     plan_fields.draw(triage, asked, plan_sentences.currency(triage))
     if task.failed:
         raise RuntimeError("the work on the plan ended with a fault")
@@ -199,7 +202,7 @@ def page(triage: Triage) -> None:
         by_year(plan)
     to_clear(triage, asked)
     if plan is not None:
-        whole(triage, plan, shown.results)
+        whole(triage, plan, shown.results, words)
 
 
 triage = data.state().triage
