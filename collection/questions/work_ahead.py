@@ -92,13 +92,14 @@ def hours_there_are(triage: Triage) -> float | None:
 
 
 @returns(PAST)
-def past(triage: Triage) -> pl.DataFrame:
-    """Treatments finished and decisions to treat, by year, schema PAST."""
+def past(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
+    """Treatments finished and decisions to treat among the chosen objects, by year, schema PAST."""
     known, to_treat = triage.collection, list(vocabulary("choice").terms_where("to_treat"))
-    done = known["treatment"].drop_nulls("finished_on").group_by(year=c("finished_on").dt.year()).agg(
+    mine = c("object_id").is_in(chosen["object_id"].implode())
+    done = known["treatment"].filter(mine).drop_nulls("finished_on").group_by(year=c("finished_on").dt.year()).agg(
         treatments=pl.len(), hours=c("hours").sum()
     )  # fmt: skip
-    decided = known["decision"].filter(c("choice").is_in(to_treat)).group_by(year=c("decided_on").dt.year()).agg(
+    decided = known["decision"].filter(mine, c("choice").is_in(to_treat)).group_by(year=c("decided_on").dt.year()).agg(
         decided=pl.len()
     )  # fmt: skip
     both = done.join(decided, on="year", how="full", coalesce=True).with_columns(

@@ -67,7 +67,7 @@ def _written(store: Store, survey: pl.DataFrame, objects: pl.DataFrame, by: str)
     except RegisterError as error:
         return f"Nothing was written. {error}", objects.clear()
     if written.conflicts.height:
-        words = f"Nothing was noted: somebody else noted survey {survey_id} at the same moment. Try again."
+        words = f"Nothing was written: somebody else noted survey {survey_id} at the same moment. Try again."
         return words, objects.clear()
     return f"Survey {survey_id}: {objects.height} objects. Their checks name this survey.", objects
 

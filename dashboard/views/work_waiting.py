@@ -1,6 +1,9 @@
 """Work that waits: hours of proposals, by class of attention; what was done, and what is to come."""
 
+import polars as pl
+
 from collection.questions import backlog, work_ahead
+from collection.questions.selection import Selection
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters
 from dashboard.views import parts
@@ -8,8 +11,11 @@ from dashboard.views import parts
 
 def to_come(triage: Triage) -> None:
     """What is done and what comes in, of the whole collection: when the work waiting starts to shrink."""
-    its = data.work_ahead()
     parts.section("The years to come")
+    if filters.asked() != Selection():
+        parts.say("Hours are for the whole collection: what is to come stands here where no filter is set.")
+        return
+    its = data.work_ahead()
     if its is None:
         parts.say(
             "What is to come is not known: that takes hours of proposals, hours a year, and objects checked twice."
@@ -22,14 +28,14 @@ def to_come(triage: Triage) -> None:
         charts.ahead_chart,
         work_ahead.waiting_ahead(triage, its),
         alt="Hours waiting at the end of each year to come, under three budgets, with limits",
-        caption="The whole collection, whatever is shown above. Nine in ten of the draws lie within the shaded limits;"
-        " jobs are taken to be as long as those proposed so far.",
+        caption="The whole collection. Nine in ten of the draws lie within the shaded limits; jobs are taken to be as"
+        " long as those proposed so far.",
     )
 
 
-def done(triage: Triage) -> None:
+def done(triage: Triage, rows: pl.DataFrame) -> None:
     """What was done in the years before."""
-    frame = work_ahead.past(triage)
+    frame = work_ahead.past(triage, rows)
     if frame.is_empty():
         return
     parts.section("The years before")
@@ -38,7 +44,7 @@ def done(triage: Triage) -> None:
         charts.past_chart,
         frame,
         alt="Hours of treatments finished in each year",
-        caption=f"Treatments and decisions on record, {parts.as_of(data.state())}; the whole collection.",
+        caption=f"Treatments and decisions on record, {parts.as_of(data.state())}.",
     )
 
 
@@ -57,7 +63,7 @@ parts.picture(
     f" alternatives. Estimates, {parts.as_of(state)}.",
 )
 to_come(triage)
-done(triage)
+done(triage, rows)
 parts.section("What waits", "In the order of the list. A click anywhere in a row opens the object.")
 waiting = backlog.waiting_objects(triage, rows)
 parts.table("waiting", waiting, alt="Objects with proposals and their hours", hours="Hours", skill="Skill")

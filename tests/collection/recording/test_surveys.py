@@ -127,6 +127,6 @@ def test_two_who_draw_at_the_same_moment_do_not_write_over_each_other(held, monk
         patch.setattr(type(held), "read", lambda _: stale)
         told, drawn = draw_survey(held, given, 30, by="Udo", day=DAY)
 
-    assert told == "Nothing was drawn: somebody else noted survey S20261101 at the same moment. Draw again."
+    assert told == "Nothing was written: somebody else noted survey S20261101 at the same moment. Try again."
     assert drawn.is_empty()
     assert held.read()["survey"]["design"].to_list() == ["30 by lot of 60 not yet checked"]
