@@ -12,10 +12,12 @@ from collection.planning.clearing import Clearing
 from collection.planning.situation import Question
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
-from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up, two_figures
+from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up
 from collection.questions.year_plan import MONEY, worth_words
 from schemas.vocabularies import vocabulary
 
+TIMES = 2  # from here on one says so many times as much
+PERCENT = 100  # in a whole
 WORK = ("work on a place", "works on places")
 c = pl.col
 
@@ -26,7 +28,8 @@ def year_sentence(row: Mapping[str, Any]) -> str:
     places = [count(row["places"], *WORK)] if row["places"] else []
     must = f", {row['musts']} of them because it must be" if row["musts"] else ""
     takes = f"; {row['takes']}" if row["takes"] else ""
-    return f"{row['year']}: {' and '.join(treatments + places) or 'nothing is planned'}{must}{takes}."
+    nothing = "nothing new, what was begun goes on" if takes else "nothing is planned"
+    return f"{row['year']}: {' and '.join(treatments + places) or nothing}{must}{takes}."
 
 
 def next_amount_sentence(triage: Triage, plan: Plan, more: Plan, amount: float) -> str:
@@ -44,7 +47,28 @@ def next_amount_sentence(triage: Triage, plan: Plan, more: Plan, amount: float) 
     both = pl.concat([lines, more.places.select("option_id", what="location_id", worth="worth")])
     fresh = both.filter(~c("option_id").is_in(list(before))).sort("worth", descending=True)["what"].to_list()
     for_what = f": what it pays for is {_named(triage, fresh)}" if fresh else ", since works can be done sooner"
-    return f"{head} would prevent {worth_words(plan, gain)} more{for_what}."
+    words = worth_words(plan, gain)
+    more_words = (
+        f"another {words.removeprefix('about ')}" if not words.startswith("under") else f"a little more, {words}"
+    )
+    return f"{head} would prevent {more_words}{for_what}."
+
+
+def better_sentence(plan: Plan) -> str:
+    """*This plan prevents 12 % more than highest risk first and 7 % more than best worth per cost first.*"""
+    ways = [(name, prevented) for name, prevented in plan.rules.iter_rows() if prevented]
+    each = [f"{_more(plan.prevented / prevented)} {name}" for name, prevented in ways]
+    unable = [name for name, prevented in plan.rules.iter_rows() if prevented is None]
+    lacking = f" What must be done is not done in time by {' and '.join(unable)}." if unable else ""
+    return (f"This plan prevents {' and '.join(each)}." if each else "") + lacking
+
+
+def _more(times: float) -> str:
+    """*12 % more than*, *as much as*, *3.1 times as much as*."""
+    if times >= TIMES:
+        return f"{two_figures(times)} times as much as"
+    share = round(PERCENT * (times - 1))
+    return f"{share} % more than" if share else "as much as"
 
 
 def _unspent(plan: Plan, unit: str) -> str:
@@ -103,13 +127,13 @@ def clearing_sentence(its: Clearing) -> str:
     if lacking.is_empty():
         return f"{head}, nothing has to be asked for: what there is will do for {_served(its)}."
     asked = BETWEEN.join(_amount(row, "lacking") for row in lacking.iter_rows(named=True))
-    return f"{head}, ask for {asked} more. That does for {_served(its)}."
+    return f"{head}, ask for another {asked}. That does for {_served(its)}."
 
 
 def clearing_details(its: Clearing) -> list[str]:
     """What it takes against what there is, how that is reckoned, and for what there is no proposal."""
     takes = [r for r in its.needs.iter_rows(named=True) if r["needed"] > 0]
-    each = "; ".join(f"{_amount(r, 'needed')} (there is {two_figures(r['available'])})" for r in takes)
+    each = "; ".join(f"{_amount(r, 'needed')} where there are {r['available']:,.0f}" for r in takes)
     days = f"{day_in_words(its.begins)} to {day_in_words(its.until)}"
     sentences = [
         each and f"It takes {each}.",

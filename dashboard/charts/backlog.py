@@ -35,15 +35,15 @@ def ahead_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base, names = alt.Chart(frame), list(BUDGETS)
     whole = alt.Axis(format="d", tickMinStep=1, gridColor=look.line)
     x = alt.X("year:Q", title="end of the year [year]", axis=whole, scale=alt.Scale(zero=False, nice=False))
-    tones, legend = [look.alarm, look.accent, look.quiet], alt.Legend(columns=1, symbolType="stroke")
-    scale = alt.Scale(domain=names, range=tones)
-    tone = alt.Color("budget:N", scale=scale, legend=legend)
+    tones, legend = (
+        [look.alarm, look.accent, look.quiet],
+        alt.Legend(columns=1, symbolType="stroke", symbolOpacity=1, symbolStrokeWidth=3, symbolSize=300),
+    )
+    tone = alt.Color("budget:N", scale=alt.Scale(domain=names, range=tones), legend=legend)
     dash = alt.StrokeDash("budget:N", scale=alt.Scale(domain=names, range=list(DASHES)), legend=legend)
     hours = "work waiting [h]"
     y = alt.Y("waiting:Q", title=hours, axis=alt.Axis(tickCount=5, format=",.0f", gridColor=look.line))
-    band = base.mark_area(opacity=0.15).encode(
-        x=x, y=alt.Y("low:Q", title=hours), y2="high:Q", color=alt.Color("budget:N", scale=scale, legend=None)
-    )
+    band = base.mark_area(opacity=0.15).encode(x=x, y=alt.Y("low:Q", title=hours), y2="high:Q", color=tone)
     line = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=tone, strokeDash=dash)
     return theme.drawn(alt.layer(band, line).properties(height=HEIGHT, width="container"), look)
 

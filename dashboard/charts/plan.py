@@ -20,14 +20,11 @@ def budgets_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     column = next(name for name in UNITS if name in frame.columns)
     ways = list(WAYS.values())
+    money = alt.Axis(tickCount=4, format=",.0f", gridColor=look.line)
     axis = alt.Axis(tickCount=4, gridColor=look.line)
-    x = alt.X(
-        "money:Q",
-        title="money of all years together [amount]",
-        axis=alt.Axis(tickCount=5, gridColor=look.line, format=","),
-    )
+    x = alt.X("money:Q", title="money of all years together [amount]", axis=money)
     y = alt.Y(f"{column}:Q", title=f"prevented [{UNITS[column]}]", axis=axis, scale=alt.Scale(zero=True))
-    legend = alt.Legend(columns=1, symbolStrokeWidth=2)
+    legend = alt.Legend(columns=1, symbolStrokeWidth=0)
     tone = alt.Color("way:N", scale=alt.Scale(domain=ways, range=[look.accent, look.warm, look.quiet]), legend=legend)
     shape = alt.Shape("way:N", scale=alt.Scale(domain=ways, range=["circle", "square", "triangle-up"]), legend=legend)
     dash = alt.StrokeDash("way:N", scale=alt.Scale(domain=ways, range=[[1, 0], [6, 3], [2, 2]]), legend=None)

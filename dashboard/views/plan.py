@@ -77,7 +77,7 @@ def not_met(why: MustsNotMet) -> None:
 
 def other_budgets(triage: Triage, plan: Plan, results: Any) -> None:
     """What other budgets would prevent, both rules of thumb, the next amount."""
-    parts.section("Other budgets", year_plan.rules_sentence(plan))
+    parts.section("Other budgets", plan_sentences.better_sentence(plan))
     if NEXT in results:
         parts.say(plan_sentences.next_amount_sentence(triage, plan, results[NEXT], asking().next_amount))
     if FRONTIER not in results:
@@ -99,7 +99,7 @@ def other_budgets(triage: Triage, plan: Plan, results: Any) -> None:
 def lines(triage: Triage, plan: Plan) -> None:
     """The schedule; a click in a row opens the line below, with its option and hazards."""
     rows = plan_tables.in_reading_unit(plan, year_plan.schedule(triage, plan).select(LISTED))
-    parts.section("What is done when", "A click in a row opens the line below: what it rests on, and why it is here.")
+    parts.section("What is done when", "A click in a row opens the line below. Prevents: % of the collection's value.")
     asked = plan_fields.line_asked()
     row = parts.picked(f"schedule_{asked}", rows, alt="Treatments and works on places by year", **WORDS)
     if row is not None and (picked := rows["option_id"][row]) != asked:
