@@ -123,12 +123,11 @@ def round_of_checks(values: pl.DataFrame, hours: float) -> pl.DataFrame:
 
 def round_sentence(chosen: pl.DataFrame, values: pl.DataFrame, hours: float) -> str:
     """*In 20 hours check these 40 first, half an hour each: expect about 6 above the museum's limit.*"""
+    within = f"In {two_figures(hours)} {'hour' if hours == 1 else 'hours'}"
     if chosen.is_empty():
-        return (
-            f"In {two_figures(hours)} hours no check here is worth its time, judged by what proposals prevent so far."
-        )
+        return f"{within} no check here is worth its time, judged by what proposals prevent so far."
     expected = two_figures(float(chosen["chance"].sum()))
     return (
-        f"In {two_figures(hours)} hours check these {count(chosen.height, 'object')} first, of {values.height:,}"
-        f" not yet checked: expect about {expected} of them above the museum's limit."
+        f"{within} check these {count(chosen.height, 'object')} first, of {values.height:,} not yet checked: expect"
+        f" about {expected} of them above the museum's limit."
     )

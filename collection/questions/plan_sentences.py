@@ -12,7 +12,7 @@ from collection.planning.clearing import Clearing
 from collection.planning.situation import Question
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
-from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up
+from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up, two_figures
 from collection.questions.year_plan import MONEY, worth_words
 from schemas.vocabularies import vocabulary
 
