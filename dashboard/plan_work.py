@@ -13,6 +13,7 @@ from collection.questions.words import count
 from dashboard.background import Task
 
 Steps = Callable[[Task], Iterator[tuple[str, Any]]]
+PATIENCE_S = 1.0  # that a page waits for work before it shows the last plan and says how far it is
 PLAN, FRONTIER, NEXT, MORE, OTHERWISE = "plan", "frontier", "next", "more", "otherwise"
 
 

@@ -13,12 +13,11 @@ from collection.planning.clearing import clearing
 from collection.questions import plan_line, plan_sentences, plan_tables, year_plan
 from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, day_in_words
-from dashboard import charts, data
+from dashboard import charts, data, plan_work
 from dashboard.background import Task
 from dashboard.plan_work import FRONTIER, MORE, NEXT, OTHERWISE, PLAN
 from dashboard.views import papers, parts, plan_fields, progress
 
-PATIENCE_S = 1.0  # that the page waits for a plan before it shows the last one and says how far it is
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
 LISTED = ("year", "object_id", "title", "place", "steps", "hours", "money", "worth", "must", "skill", "option_id")
@@ -156,7 +155,7 @@ def otherwise(plan: Plan) -> None:
         if not fold.open:
             return
         task = data.judged_otherwise(plan)
-        if not task.wait(PATIENCE_S):
+        if not task.wait(plan_work.PATIENCE_S):
             progress.follow(task, "otherwise")
         if OTHERWISE in task.results:
             rows = plan_tables.in_reading_unit(plan, plan_tables.otherwise_words(task.results[OTHERWISE]))
@@ -180,7 +179,7 @@ def page(triage: Triage) -> None:
     for words in asked.unread:
         parts.say(words, "warn")
     task = task_for(asked)
-    task.wait(PATIENCE_S)
+    task.wait(plan_work.PATIENCE_S)
     shown, of = in_sight(task, asked)
     result = shown.results.get(PLAN)
     if task.error is not None:
