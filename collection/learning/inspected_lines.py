@@ -41,7 +41,7 @@ def inspected_lines(collection: Collection, checks: pl.DataFrame, rates: RatesTa
         "place_in_order",
         "look",
         "definitions_version",
-        position=_day("seen_on") + in_day(follows),
+        position=day_number("seen_on") + in_day(follows),
     )
     both = pl.concat([_of_damage(collection, rates), _of_repairs(collection, rates)])
     joined = both.join(placed, on="check_id").with_columns(
@@ -59,7 +59,8 @@ def in_day(follows: pl.Expr) -> pl.Expr:
 BEFORE_NOON = 1 / 2**2
 
 
-def _day(name: str) -> pl.Expr:
+def day_number(name: str) -> pl.Expr:
+    """Days since the first day there is, so that half days can be told."""
     return (c(name) - pl.lit(date.min)).dt.total_days().cast(pl.Float64)
 
 
@@ -72,7 +73,9 @@ def treatments(collection: Collection) -> pl.LazyFrame:
             started_on=pl.coalesce("started_on", "finished_on"), finished_on=pl.coalesce("finished_on", "started_on")
         )
     )
-    days = rows.select("object_id", begun=_day("started_on") + 1 / 2, ended=_day("finished_on") + 1 / 2).drop_nulls()
+    days = rows.select(
+        "object_id", begun=day_number("started_on") + 1 / 2, ended=day_number("finished_on") + 1 / 2
+    ).drop_nulls()
     ordered = days.sort("begun")
     return ordered.with_columns(
         ended=c("ended").cum_max().over("object_id"), nth=c("begun").cum_count().over("object_id").cast(pl.Int64)

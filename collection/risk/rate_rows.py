@@ -1,7 +1,9 @@
 """Rows of the rates: every kind, stage and state of a damage, every use, material and state of a repair."""
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 from typing import Any
 
@@ -34,9 +36,9 @@ Cell = tuple[str, str, str]
 FILE = "rates"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class RateFile:
-    """The tables of rates.toml, read and checked once."""
+    """The tables of rates.toml, read and checked once; compared by identity."""
 
     damage: Mapping[str, Row]
     repair: Mapping[str, Row]
@@ -46,14 +48,8 @@ class RateFile:
 
     @classmethod
     def load(cls) -> "RateFile":
-        """Raises VocabularyError for a wrong figure, with its dotted key."""
-        return cls(
-            read(dict[str, Row], FILE, "rate"),
-            read(dict[str, Row], FILE, "repair"),
-            read(dict[str, StatesRow], FILE, MATERIAL),
-            read(dict[str, Positive | dict[str, Positive]], FILE, "per_move"),
-            read(str, FILE, "words"),
-        )
+        """The same object while the file says the same. Raises VocabularyError for a wrong figure, with its key."""
+        return _read_once(json.dumps(read(dict[str, Any], FILE)))
 
     def chance_per_move(self, group: str, handling_row: str) -> float:
         """Chance of a loss each time a thing is lifted and put down."""
@@ -64,6 +60,17 @@ class RateFile:
         """Group of handling by source and row of the rates, `damage/lifting`, `repair/holds`."""
         tables = ((DAMAGE, self.damage), (REPAIR, self.repair))
         return {f"{source}/{name}": row.handling for source, table in tables for name, row in table.items()}
+
+
+@lru_cache(maxsize=2)
+def _read_once(_text: str) -> RateFile:
+    return RateFile(
+        read(dict[str, Row], FILE, "rate"),
+        read(dict[str, Row], FILE, "repair"),
+        read(dict[str, StatesRow], FILE, MATERIAL),
+        read(dict[str, Positive | dict[str, Positive]], FILE, "per_move"),
+        read(str, FILE, "words"),
+    )
 
 
 def damage_rows(own: Own, file: RateFile) -> Iterator[dict[str, object]]:

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 import polars as pl
 
@@ -53,16 +55,13 @@ class RatesTable:
     @classmethod
     def of(cls, collection: Collection) -> "RatesTable":
         """The table for this collection: `own_rate` rows over the starting values, `setting` rows over the lines."""
-        own, file = _own(collection["own_rate"]), RateFile.load()
         settings = Settings.of(collection)
-        damage = pl.DataFrame(list(damage_rows(own, file)), schema=RATES).with_columns(rate_row=_numbered(0))
+        damage, repair = _tables(_own(collection["own_rate"]), RateFile.load())
         areas = dict(read(dict[str, float], "lines", "area_mm2"))
         shapes = dict(read(dict[str, str | tuple[Product, ...]], "lines", "shape"))
         return cls(
             damage=damage,
-            repair=pl.DataFrame(list(repair_rows(own, file)), schema=RATES).with_columns(
-                rate_row=_numbered(damage.height)
-            ),
+            repair=repair,
             extent=_extent(),
             at_risk=read(AtRiskFigures, "rates", "at_risk"),
             shape_else=str(shapes.pop("otherwise")),
@@ -110,9 +109,22 @@ def _lines(settings: Settings) -> Lines:
     return lines.model_copy(update=own)
 
 
-def _own(rows: pl.DataFrame) -> Own:
-    chosen = rows.filter(pl.col("chosen") != "starting")
-    return {(r["rate_table"], r["term"], r["state"]): r for r in chosen.iter_rows(named=True)}
+OwnRows = tuple[tuple[tuple[str, Any], ...], ...]
+
+
+def _own(rows: pl.DataFrame) -> OwnRows:
+    """Rows that the museum chose over the starting ones: of each, its columns and values."""
+    chosen = rows.filter(pl.col("chosen") != "starting").select(pl.exclude(pl.List))
+    return tuple(tuple(row.items()) for row in chosen.iter_rows(named=True))
+
+
+@lru_cache(maxsize=2)
+def _tables(own_rows: OwnRows, file: RateFile) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Rates of damage and of repairs, multiplied out once for the same figures."""
+    own: Own = {(row["rate_table"], row["term"], row["state"]): row for row in map(dict, own_rows)}
+    damage = pl.DataFrame(list(damage_rows(own, file)), schema=RATES).with_columns(rate_row=_numbered(0))
+    repair = pl.DataFrame(list(repair_rows(own, file)), schema=RATES)
+    return damage, repair.with_columns(rate_row=_numbered(damage.height))
 
 
 def _extent() -> pl.DataFrame:

@@ -32,35 +32,37 @@ def diff_rows(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, fr
     incoming : key columns, any further columns, `row_version` where the writer knew the row.
     held : the rows of the register with those keys, schema `kept_schema(spec)`.
     """
-    both = _side_by_side(spec, incoming, held, from_file=from_file)
+    both = _side_by_side(spec, incoming, held, from_file=from_file).lazy()
     known = pl.col("row_version").is_not_null()
     differs = pl.any_horizontal(pl.col(f"^{DIFFERS}.*$"))
     stale = known & differs & pl.col(SEEN).ne_missing(pl.col("row_version"))
     changed = both.filter(known & differs & ~stale)
-    return RowDiff(
-        new=_new_rows(spec, both.filter(~known), from_file=from_file),
-        before=_held_rows(spec, changed),
-        after=_changed_rows(spec, changed, from_file=from_file),
-        same=both.filter(known & ~differs).height,
-        stale=_stale_rows(spec, both.filter(stale)),
+    new, before, after, same, old = pl.collect_all(
+        [
+            _new_rows(spec, both.filter(~known), from_file=from_file),
+            _held_rows(spec, changed),
+            _changed_rows(spec, changed, from_file=from_file),
+            both.filter(known & ~differs).select(pl.len()),
+            both.filter(stale),
+        ]
     )
+    return RowDiff(new=new, before=before, after=after, same=same.item(), stale=_stale_rows(spec, old))
 
 
 def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
     schema = stored_schema(spec)
-    if from_file:
-        incoming = _come_back(incoming, held)
-    given = [n for n in schema if n in incoming.columns and n not in (*spec.key, "row_version")]
-    seen = pl.col("row_version") if "row_version" in incoming.columns else pl.lit(None, pl.Int64)
-    mine = incoming.select(*spec.key, seen.cast(pl.Int64).alias(SEEN), *(pl.col(n).cast(schema[n]) for n in given))
-    theirs = held.rename({n: f"{THEIRS}{n}" for n in schema if n not in (*spec.key, "row_version")})
+    back = _come_back(incoming, held) if from_file else incoming
+    given = [n for n in schema if n in back.columns and n not in (*spec.key, "row_version")]
+    seen = pl.col("row_version") if "row_version" in back.columns else pl.lit(None, pl.Int64)
+    mine = back.lazy().select(*spec.key, seen.cast(pl.Int64).alias(SEEN), *(pl.col(n).cast(schema[n]) for n in given))
+    theirs = held.lazy().rename({n: f"{THEIRS}{n}" for n in schema if n not in (*spec.key, "row_version")})
     both = mine.join(theirs, on=spec.key, how="left", maintain_order="left")
     if from_file:  # an empty cell empties nothing
         filled = [n for n in given if n not in SYSTEM_COLUMNS]
         both = both.with_columns(pl.coalesce(n, f"{THEIRS}{n}").alias(n) for n in filled)
     compared = [n for n in given if n not in BOOKKEEPING]
-    both = both.with_columns(pl.col(n).ne_missing(pl.col(f"{THEIRS}{n}")).alias(f"{DIFFERS}{n}") for n in compared)
-    return both.with_columns(pl.lit(value=False).alias(f"{DIFFERS}")) if not compared else both
+    flags = {f"{DIFFERS}{n}": pl.col(n).ne_missing(pl.col(f"{THEIRS}{n}")) for n in compared}
+    return both.with_columns(**(flags or {DIFFERS: pl.lit(value=False)})).collect()
 
 
 def _come_back(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
@@ -70,30 +72,30 @@ def _come_back(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:
     return incoming.with_columns(pl.lit(None).alias(n) for n in WITHDRAWN if n not in incoming.columns)
 
 
-def _new_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
+def _new_rows(spec: TableSpec, rows: pl.LazyFrame, *, from_file: bool) -> pl.LazyFrame:
     schema = stored_schema(spec)
-    filled = rows.with_columns(pl.lit(None, t).alias(n) for n, t in schema.items() if n not in rows.columns)
+    known = rows.collect_schema()
+    filled = rows.with_columns(pl.lit(None, t).alias(n) for n, t in schema.items() if n not in known)
     named = [n for n in spec.schema() if n not in spec.key]
     here = [pl.when(pl.col(n).is_not_null()).then(pl.lit(n)) for n in named] if not from_file else []
     written = pl.concat_list(here).list.drop_nulls() if here else pl.lit([], pl.List(pl.String))
     return filled.with_columns(row_version=pl.lit(1, pl.Int64), set_here=written).select(schema.names())
 
 
-def _held_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
+def _held_rows(spec: TableSpec, rows: pl.LazyFrame) -> pl.LazyFrame:
     apart = (*spec.key, "row_version")
     return rows.select(n if n in apart else pl.col(f"{THEIRS}{n}").alias(n) for n in stored_schema(spec))
 
 
-def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
-    touched = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
+def _changed_rows(spec: TableSpec, rows: pl.LazyFrame, *, from_file: bool) -> pl.LazyFrame:
+    known = rows.collect_schema().names()
+    touched = [n.removeprefix(DIFFERS) for n in known if n.startswith(DIFFERS) and n != DIFFERS]
     names = [pl.when(pl.col(f"{DIFFERS}{n}")).then(pl.lit(n)) for n in touched if n not in SYSTEM_COLUMNS]
     here = pl.col(f"{THEIRS}set_here").fill_null([])
     if names:
         changed = pl.concat_list(names).list.drop_nulls()
         here = here.list.set_difference(changed) if from_file else here.list.set_union(changed)
-    carried = [
-        pl.col(f"{THEIRS}{n}").alias(n) for n in stored_schema(spec) if n not in rows.columns and n != "set_here"
-    ]
+    carried = [pl.col(f"{THEIRS}{n}").alias(n) for n in stored_schema(spec) if n not in known and n != "set_here"]
     return rows.with_columns(*carried, pl.col("row_version") + 1, set_here=here.list.sort()).select(
         stored_schema(spec).names()
     )
@@ -102,7 +104,7 @@ def _changed_rows(spec: TableSpec, rows: pl.DataFrame, *, from_file: bool) -> pl
 def _stale_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
     """One row for each column in which the two sides differ, both values as text."""
     keys = [pl.col(k) for k in spec.key]
-    columns = [n.removeprefix(DIFFERS) for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS]
+    differing = [n for n in rows.columns if n.startswith(DIFFERS) and n != DIFFERS] if rows.height else []
     pieces = [
         rows.filter(f"{DIFFERS}{n}").select(
             *keys,
@@ -110,7 +112,7 @@ def _stale_rows(spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
             _words(pl.col(n)).alias("yours"),
             _words(pl.col(f"{THEIRS}{n}")).alias("theirs"),
         )
-        for n in columns
+        for n in (name.removeprefix(DIFFERS) for name in differing)
     ]
     empty = pl.DataFrame(
         schema={k: spec.schema()[k] for k in spec.key} | dict.fromkeys(("column", "yours", "theirs"), pl.String)

@@ -120,6 +120,39 @@ def expected_beside_seen(runs: int) -> tuple[float, float]:
     return float(np.mean(held)), float(seen / expected)
 
 
+def skill_of_best(runs: int, objects: int = 60) -> tuple[float, float, float]:
+    """Mean skill of learned rates, of starting rates, and the best there is: forecasts of five years after ten of checks.
+
+    Each collection mixes damage of all three rows; forecasts are judged against the true chances' own spread.
+    """
+    rates, figures = RatesTable.of(Collection.of({})), learning()
+    sums = np.zeros((3, 2))
+    for run in range(runs):
+        chance = np.random.Generator(np.random.Philox([run, 11]))
+        columns = []
+        for likely, (kind, state) in ROWS.items():
+            row = rates.damage.filter(term=kind, stage=0, state=state).row(0, named=True)
+            years = tuple(row[n] for n in ("years_short", "years_likely", "years_long"))
+            true = float(rates_of(chance.standard_normal(1), years)[0])
+            seen = chance.random((objects, 4)) < 1 - np.exp(-true * 2.5)
+            evidence = Evidence(
+                2.5 * (~seen).sum(axis=1), (~seen).sum(axis=1).astype(float),
+                np.concatenate([-np.sort(-2.5 * seen, axis=1), np.zeros((objects, 2))], axis=1), seen.sum(axis=1),
+            )  # fmt: skip
+            got = learned_rate(years, evidence, lines().false_event_chance, figures)
+            happened = chance.random(objects) < 1 - np.exp(-true * 5)
+            columns.append(
+                [np.broadcast_to(1 - np.exp(-rate * 5), objects) for rate in (got.mean_rate, mean_rate(*years), true)]
+                + [happened]
+            )
+        learned, start, true_chance, outcome = (np.concatenate(each) for each in zip(*columns, strict=True))
+        reference = np.mean((outcome.mean() - outcome) ** 2)
+        for place, forecast in enumerate((learned, start, true_chance)):
+            sums[place] += np.mean((forecast - outcome) ** 2), reference
+    skills = 1 - sums[:, 0] / sums[:, 1]
+    return tuple(float(each) for each in skills)  # type: ignore[return-value]
+
+
 def at_risk(chance: np.random.Generator) -> pl.DataFrame:
     """200 objects with a hazard each in 20 rows of the rates."""
     n = 200
@@ -167,6 +200,8 @@ def report(runs: int) -> Iterator[str]:
             yield f"  kappa {kappa:.0f}, {objects:>3} objects: {held:.3f}  {plain:.3f}"
     held, ratio = expected_beside_seen(runs)
     yield f"expected beside found: coverage {held:.3f}, found/expected {ratio:.3f}"
+    learned, start, best = skill_of_best(runs)
+    yield f"skill: learned {learned:.3f}, starting {start:.3f}, best possible {best:.3f}; learned/best {learned / best:.3f}"
     yield f"mean rate of (3, 10, 30): {mean_rate(3, 10, 30):.6f}"
     frame, start = large(), time.perf_counter()
     learned_losses(frame, RatesTable.of(Collection.of({})))

@@ -106,7 +106,7 @@ def test_what_another_version_made_is_compared_in_words_only(good, monkeypatch):
     assert compared.exact is None
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.integers(0, 10**9), st.integers(0, 255)), min_size=1, max_size=20))
 def test_bytes_changed_at_random_are_refused_or_do_not_agree(good, changes):
     data = bytearray(good)

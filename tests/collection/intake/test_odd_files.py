@@ -128,7 +128,7 @@ ROWS = st.lists(
 
 
 @given(rows=ROWS, batch=st.integers(1, 5))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_a_table_read_in_parts_gives_what_it_gives_in_one(rows, batch, tmp_path_factory):
     path = tmp_path_factory.mktemp("parts") / "o.csv"
     with path.open("w", newline="", encoding="utf-8") as out:

@@ -42,7 +42,7 @@ def new(term):
 
 def names_a_term(name, value, terms, inside):
     """A table of a term, the odds of one, or a row for one over unstable glass."""
-    of_term = name in terms and inside != "vocabulary" and (isinstance(value, dict) or inside == "damage")
+    of_term = name in terms and inside not in ("vocabulary", "rule") and (isinstance(value, dict) or inside == "damage")
     return of_term or name.removesuffix(UNSTABLE) in terms - {name}
 
 

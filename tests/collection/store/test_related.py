@@ -128,7 +128,7 @@ def test_every_rule_gives_the_same_from_related_rows_as_from_the_register(record
     whole = filled.read()
 
     @given(st.lists(st.fixed_dictionaries(ROWS[record]), min_size=1, max_size=4))
-    @settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck))
     def examples(rows: list[dict[str, str]]) -> None:
         compare(filled, whole, record, rows)
 

@@ -256,7 +256,7 @@ titles = st.dictionaries(
 
 
 @given(st.lists(titles, min_size=1, max_size=4))
-@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_undoing_every_delivery_from_the_last_gives_each_former_state(tmp_path_factory, deliveries):
     store = Store(tmp_path_factory.mktemp("undo") / "enamels.duckdb", now=lambda: DAY)
     deliver(store, "first.csv", object=objects(("V.1", "First")))

@@ -1,0 +1,118 @@
+"""How long things last when failures lie between two looks: Turnbull's estimate, and a Weibull curve on the same.
+
+Turnbull, J. R. Statist. Soc. B 38 (1976): mass only on intervals from a left end to the next right end, by
+self-consistency; a thing that entered late counts among those that had lasted until then.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.optimize import minimize
+
+Array = npt.NDArray[np.float64]
+CHANGE, ROUNDS = 1e-9, 20_000
+
+
+@dataclass(frozen=True)
+class Lifetimes:
+    """Of each thing, in years: it failed in (low, high], high infinite where it had not failed when last looked at;
+    entered: its age when it was first seen, 0 from the start.
+    """
+
+    low: Array
+    high: Array
+    entered: Array
+
+    def take(self, rows: npt.NDArray[np.int64]) -> "Lifetimes":
+        """These rows, in this order."""
+        return Lifetimes(self.low[rows], self.high[rows], self.entered[rows])
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Mass that fails within each (low, high] year; the last may be open. Between them nothing fails, within them
+    the data do not say when.
+    """
+
+    low: Array
+    high: Array
+    mass: Array
+
+    def lasting(self, years: Array) -> Array:
+        """Share that lasts beyond each age; not a number within a step, where the data do not say."""
+        at = np.asarray(years, dtype=np.float64)[:, None]
+        within = (at > self.low) & (at < self.high)
+        left = (self.mass * (at <= self.low)).sum(axis=1)
+        unknown = (within & np.isfinite(self.high) & (self.mass > 0)).any(axis=1)
+        return np.asarray(np.where(unknown, np.nan, left + (self.mass * within).sum(axis=1)))
+
+
+def turnbull(its: Lifetimes) -> Steps:
+    """The estimate; masses add up to 1."""
+    low, high = _candidates(its)
+    holds = (low >= its.low[:, None]) & (high <= its.high[:, None])
+    beyond = low >= its.entered[:, None]
+    mass = np.full(low.size, 1 / low.size)
+    for _ in range(ROUNDS):
+        inside = holds * mass
+        share = inside / inside.sum(axis=1, keepdims=True)
+        lost = _never_entered(mass, beyond)
+        total = share.sum(axis=0) + lost.sum(axis=0)
+        now = total / total.sum()
+        done = float(np.abs(now - mass).max()) < CHANGE
+        mass = now
+        if done:
+            break
+    return Steps(low, high, mass)
+
+
+def _never_entered(mass: Array, beyond: npt.NDArray[np.bool_]) -> Array:
+    """Of each thing seen late, those of its kind that had failed before it could be seen, by where they failed."""
+    seen = (beyond * mass).sum(axis=1, keepdims=True)
+    return np.asarray(np.where(beyond, 0.0, mass) / seen)
+
+
+def _candidates(its: Lifetimes) -> tuple[Array, Array]:
+    """Intervals from a left end (or an entry) to the next right end with no left end between."""
+    ends = [(value, 0) for value in np.unique(its.high)]  # at one age a right end comes before a left one: (a, b]
+    starts = [(value, 1) for value in np.unique(np.concatenate([its.low, its.entered]))]
+    ordered = sorted([*ends, *starts])
+    pairs = [(a, b) for (a, left), (b, right) in zip(ordered, ordered[1:], strict=False) if left and not right]
+    low, high = np.array(pairs, dtype=np.float64).T
+    return low, high
+
+
+@dataclass(frozen=True)
+class Weibull:
+    """Share that lasts beyond t: exp(-(t/scale)^shape). log_likelihood : of the intervals."""
+
+    shape: float
+    scale: float
+    log_likelihood: float
+
+    def lasting(self, years: Array) -> Array:
+        """Share that lasts beyond each age."""
+        return np.asarray(np.exp(-((np.asarray(years) / self.scale) ** self.shape)))
+
+
+def weibull(its: Lifetimes) -> Weibull:
+    """The Weibull curve of greatest likelihood on the same intervals and entries."""
+
+    def hazard(years: Array, log_shape: float, log_scale: float) -> Array:
+        return np.asarray((years / np.exp(log_scale)) ** np.exp(log_shape))
+
+    def minus_log(theta: Array) -> float:
+        low, entered = (hazard(x, *theta) for x in (its.low, its.entered))
+        span = (
+            np.where(np.isfinite(its.high), hazard(np.where(np.isfinite(its.high), its.high, 1.0), *theta), np.inf)
+            - low
+        )
+        return float((low - entered).sum() - np.log(-np.expm1(-np.maximum(span, np.finfo(float).tiny))).sum())
+
+    middle = np.where(np.isfinite(its.high), (its.low + its.high) / 2, its.low)
+    start = np.array([0.0, np.log(max(float(middle.sum()) / max(int(np.isfinite(its.high).sum()), 1), CHANGE))])
+    best = minimize(
+        minus_log, start, method="Nelder-Mead", options={"xatol": CHANGE, "fatol": CHANGE, "maxiter": ROUNDS}
+    )
+    return Weibull(float(np.exp(best.x[0])), float(np.exp(best.x[1])), -float(best.fun))
