@@ -4,8 +4,10 @@ import polars as pl
 
 from collection.frames import returns
 from collection.plan.frontier import RULES
+from collection.plan.parameters import planning
 from collection.plan.plan import Plan
 from collection.planning.clearing import Clearing
+from collection.planning.options import learned_of
 from collection.questions.triage import Triage
 from collection.questions.year_plan import MONEY, described, use_of_limits
 from schemas.vocabularies import vocabulary
@@ -27,6 +29,9 @@ BUDGETS = pl.Schema(
 CLEARED = pl.Schema(
     {n: pl.String() for n in ("object_id", "title", "place", "steps", "skill")}
     | {"hours": pl.Float64(), "money": pl.Float64(), "objects": pl.UInt32(), "option_id": pl.String()}
+)
+TAUGHT = pl.Schema(
+    {"first_step": pl.String(), "finished": pl.UInt32(), "of_estimate": pl.Float64(), "planned_with": pl.Float64()}
 )
 BY_WAY = pl.Schema({"way": pl.String(), "prevented": pl.Float64()})
 OTHERWISE = pl.Schema({"if_judged": pl.String(), "prevented": pl.Float64(), "come": pl.String(), "go": pl.String()})
@@ -150,3 +155,17 @@ def more_words(more: pl.DataFrame) -> pl.DataFrame:
 def clearing_rows(triage: Triage, its: Clearing) -> pl.DataFrame:
     """What would be done to clear what needs attention now, most hours first; schema CLEARED."""
     return described(triage, its.jobs).select(c(n).cast(t) for n, t in CLEARED.items())
+
+
+@returns(TAUGHT)
+def hours_taught(triage: Triage) -> pl.DataFrame:
+    """How long finished treatments took against their estimates, by first step, schema TAUGHT.
+
+    of_estimate [times]: what they took on the average. planned_with [times]: what estimates are multiplied by.
+    """
+    labels = vocabulary("treatment_step").labels()
+    rows = learned_of(triage.collection, planning()).with_columns(
+        c("first_step").replace(labels), finished="n", of_estimate="times", planned_with="factor"
+    )
+    ordered = rows.sort("finished", "first_step", descending=[True, False])
+    return ordered.select(c(n).cast(t) for n, t in TAUGHT.items())

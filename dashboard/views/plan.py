@@ -48,9 +48,11 @@ def in_sight(task: Task, asked: Asked) -> tuple[Task, Asked]:
 
 
 def by_year(plan: Plan) -> None:
-    """A sentence for each year."""
-    for row in plan_tables.by_year(plan).iter_rows(named=True):
-        parts.say(plan_sentences.year_sentence(row))
+    """A sentence for each year, then the plan over twice the years."""
+    sentences = [plan_sentences.year_sentence(row) for row in plan_tables.by_year(plan).iter_rows(named=True)]
+    for words in (*sentences, plan_sentences.setups_sentence(plan), plan_sentences.twice_sentence(plan)):
+        if words:
+            parts.say(words)
 
 
 def to_clear(triage: Triage, asked: Asked) -> None:
@@ -125,7 +127,7 @@ def one_line(triage: Triage, plan: Plan, option_id: str) -> None:
     parts.table("line_hazards", rows, alt=f"Hazards of {number}, either way", link=False)
 
 
-def limits(plan: Plan) -> None:
+def limits(triage: Triage, plan: Plan) -> None:
     """What of the money and hours is used."""
     parts.section("Money and hours")
     parts.picture(
@@ -138,6 +140,9 @@ def limits(plan: Plan) -> None:
     use = plan_tables.in_reading_unit(plan, year_plan.use_of_limits(plan))
     parts.folded("What one more would prevent", "limits", use, alt="Money and hours used, with the price of one more",
                  what="Of", used="Used")  # fmt: skip
+    taught = plan_tables.hours_taught(triage)
+    if not taught.is_empty():
+        parts.folded("How long treatments really take", "taught", taught, alt="Hours taken against estimates")
     parts.folded("Which fund pays", "funds", plan_tables.use_of_funds(plan), alt="Funds by year", used="Used")
 
 
@@ -166,7 +171,7 @@ def whole(triage: Triage, plan: Plan, results: Any, asked: str) -> None:
     """The plan with all that stands around it."""
     other_budgets(triage, plan, results)
     lines(triage, plan)
-    limits(plan)
+    limits(triage, plan)
     undone(triage, plan)
     otherwise(plan)
     parts.section("Papers", "The page for the director and the workbook hold what stands here, with the same figures.")
@@ -196,6 +201,8 @@ def page(triage: Triage) -> None:
         raise RuntimeError("the work on the plan ended with a fault")
     if not task.done:
         progress.follow(task, "plan")
+    elif task.stopping:
+        st.button("Go on with this plan", key="go_on", on_click=data.forget_plan, args=(asked,))
     plan = result if isinstance(result, Plan) and task.error is None else None
     if plan is not None:
         by_year(plan)

@@ -166,6 +166,9 @@ def test_while_a_plan_is_worked_out_the_last_one_stays_and_it_can_be_stopped(pag
     app.run()
     assert "4,321 of money a year" in said(app)
     assert "Stop" not in [b.label for b in app.button]
+    monkeypatch.setattr("dashboard.data.plan_steps", plan_work.plan_steps)
+    next(b for b in app.button if b.label == "Go on with this plan").click().run()
+    assert year_plan.sentence(planned(found, **{MONEY: "4321"})[1]) in answer(app)
 
 
 def test_what_other_judgements_would_change_is_worked_out_when_unfolded(page, found, said):
