@@ -173,6 +173,17 @@ def _amount(row: Mapping[str, Any], column: str) -> str:
     return f"{rounded_up(row[column])} hours of {label.lower()}"
 
 
+def musts_sentence(triage: Triage, numbers: Sequence[str]) -> str:
+    """*M1: 1959.1 (Tafel), by 31 March 2028.*, what each of some musts asks for."""
+    objects = dict(triage.collection["option"].select("option_id", "object_id").iter_rows())
+    rows = triage.collection["must"].filter(c("must_id").is_in(list(numbers))).sort("must_id")
+    each = [
+        f"{must}: {_named(triage, [number or objects.get(option) or option])}, by {day_in_words(by)}"
+        for must, number, option, by in rows.select("must_id", "object_id", "option_id", "done_by").iter_rows()
+    ]
+    return f"{'; '.join(each)}." if each else ""
+
+
 def together_sentence(why: MustsNotMet) -> str:
     """The least more of several limits at once that would do for all that must be done; empty where nothing would."""
     rows = why.together.rename({"extra": "lacking"}).iter_rows(named=True)

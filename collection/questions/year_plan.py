@@ -124,12 +124,11 @@ def not_met_sentence(asked: MustsNotMet) -> str:
     """Which musts no plan meets, and the least more that would do."""
     if asked.impossible:
         return f"No option on record meets {', '.join(asked.impossible)} by its day: give it one, or another day."
-    clash = f"{', '.join(asked.conflict)} cannot all be met"
+    clash = f"{', '.join(asked.conflict)} cannot {'all ' if len(asked.conflict) > 1 else ''}be met"
     each = [_extra_words(row) for row in asked.extras.iter_rows(named=True)]
-    enough = (
-        f"; any one of these alone would do: {'; '.join(each)}" if each else "; more of one limit alone does not do"
-    )
-    return f"{clash}{enough}."
+    alone = "any one of these alone would do" if len(each) > 1 else "this alone would do"
+    enough = f"{alone}: {'; '.join(each)}" if each else "more of one limit alone does not do"
+    return f"{clash}; {enough}."
 
 
 def _extra_words(row: dict[str, object]) -> str:

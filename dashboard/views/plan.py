@@ -69,11 +69,12 @@ def to_clear(triage: Triage, asked: Asked) -> None:
     parts.folded("What would be done", "clearing", rows, alt="What would be done by then", link=False, **WORDS)
 
 
-def not_met(why: MustsNotMet) -> None:
+def not_met(triage: Triage, why: MustsNotMet) -> None:
     """No plan does all that must be done: what clashes, and the least that would do."""
     parts.say(year_plan.not_met_sentence(why), "answer")
-    if words := plan_sentences.together_sentence(why):
-        parts.say(words)
+    for words in (plan_sentences.musts_sentence(triage, why.conflict), plan_sentences.together_sentence(why)):
+        if words:
+            parts.say(words)
 
 
 def other_budgets(triage: Triage, plan: Plan, results: Any) -> None:
@@ -149,7 +150,10 @@ def limits(triage: Triage, plan: Plan) -> None:
 def undone(triage: Triage, plan: Plan) -> None:
     """What is left undone, with why and what it is expected to lose."""
     rows = year_plan.left_undone(triage, plan)
-    parts.section("Left undone", plan_sentences.undone_sentence(rows))
+    words = (
+        f"{plan_sentences.undone_sentence(rows)} What would be lost: over {plan.horizon:g} years, if nothing is done."
+    )
+    parts.section("Left undone", words)
     if not rows.is_empty():
         parts.table("undone", plan_tables.in_reading_unit(plan, rows), alt="Proposals left undone, and why")
 
@@ -192,7 +196,7 @@ def page(triage: Triage) -> None:
     elif isinstance(result, Plan):
         parts.say(year_plan.sentence(result), "answer")
     elif isinstance(result, MustsNotMet):
-        not_met(result)
+        not_met(triage, result)
     before = "" if shown is task else "What follows is the plan that was asked for before. "
     words = plan_sentences.asked_sentence(of, of.question(triage))
     parts.say(before + words)

@@ -53,8 +53,8 @@ def ask_line(option_id: str) -> None:
 
 
 def _amount(key: str, label: str, step: float, recorded: str) -> None:
-    st.number_input(label, 0.0, step=step, key=key, on_change=_write, args=(key,), placeholder=recorded, format="%.0f",
-                    help=f"On record: {recorded}.", width=WIDE)  # fmt: skip
+    st.number_input(label, 0.0, step=step, key=key, on_change=_write, args=(key,), placeholder="as on record",
+                    format="%.0f", help=f"On record: {recorded}.", width=WIDE)  # fmt: skip
 
 
 def _label(skill: str) -> str:

@@ -119,7 +119,8 @@ def test_what_must_be_done_and_cannot_is_named_with_the_least_that_would_do(page
     assert isinstance(why, MustsNotMet)
     assert year_plan.not_met_sentence(why) in said(app)
     assert plan_sentences.together_sentence(why) in said(app)
-    assert "113 more money in 2027" in said(app)
+    assert "M1 cannot be met; this alone would do: 113 more money in 2027." in said(app)
+    assert "M1: 1959.1 (Tafel), by 31 March 2028." in said(app)
     assert app.number_input(key=MONEY).value == 0.0  # what was typed stays
 
 
