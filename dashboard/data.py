@@ -11,16 +11,23 @@ import streamlit as st
 from collection import pipeline
 from collection.back_testing import back_test_store
 from collection.learning.back_test import BackTest, later_day
-from collection.questions import how_sure, travel
+from collection.plan.plan import Plan
+from collection.planning.asked import Asked
+from collection.questions import check_value, how_sure, travel
+from collection.questions.check_value import Job
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
+from collection.questions.work_ahead import Ahead, ahead
 from collection.settings import DEFAULT_STORE, Environment, as_of_day
 from collection.snapshot import Version
 from collection.store import Store
+from dashboard.background import Task
+from dashboard.plan_work import otherwise_steps, plan_steps
 from schemas.errors import RegisterError, StoreBusy
 
 RUN = "state_of_this_run"  # key of the session
 YEARS_BACK = 5  # of the forecast that stands beside what checks saw
+PLANS = 8  # that are kept ready
 READ_WAIT_S = 0.5  # where there is an older state to show meanwhile
 
 
@@ -96,6 +103,38 @@ def back_test(years: int) -> BackTest:
     return _back_test(triage.collection.version, triage.as_of, years, triage)
 
 
+def work_ahead() -> Ahead | None:
+    """What of work is to come; once for each state."""
+    triage = state().triage
+    return _work_ahead(triage.collection.version, triage.as_of, triage)
+
+
+def usual_job() -> Job | None:
+    """The usual treatment, by which a check is judged; once for each state."""
+    triage = state().triage
+    return _usual_job(triage.collection.version, triage.as_of, triage)
+
+
+def planned(asked: Asked) -> Task:
+    """The plan that is asked for, being worked out or done; begun once for each state."""
+    return _planned(*_plan_key(asked), state().triage, asked)
+
+
+def forget_plan(asked: Asked) -> None:
+    """What was worked out for this is worked out again when it is asked for next."""
+    _planned.clear(*_plan_key(asked), state().triage, asked)
+
+
+def _plan_key(asked: Asked) -> tuple[Version, date, str]:
+    triage = state().triage
+    return triage.collection.version, triage.as_of, f"{asked.years} {asked.money} {sorted(asked.hours.items())}"
+
+
+def judged_otherwise(plan: Plan) -> Task:
+    """The plan under other judgements, being worked out or done; begun once for each plan."""
+    return _judged_otherwise(id(plan), plan)
+
+
 def warm() -> None:
     """Read and rank ahead of the first person, in a thread; what is wrong with the store is told to that person."""
     with contextlib.suppress(RegisterError):
@@ -139,6 +178,26 @@ def _rates(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
 @st.cache_resource(max_entries=4, show_spinner="Forecasting from what was known then \N{HORIZONTAL ELLIPSIS}")
 def _back_test(version: Version, day: date, years: int, _triage: Triage) -> BackTest:
     return back_test_store(store(), _triage.collection, later_day(day, -years), day)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Counting what is to come \N{HORIZONTAL ELLIPSIS}")
+def _work_ahead(version: Version, day: date, _triage: Triage) -> Ahead | None:
+    return ahead(_triage)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Judging what a check is worth \N{HORIZONTAL ELLIPSIS}")
+def _usual_job(version: Version, day: date, _triage: Triage) -> Job | None:
+    return check_value.usual_job(_triage)
+
+
+@st.cache_resource(max_entries=PLANS, show_spinner=False)
+def _planned(version: Version, day: date, key: str, _triage: Triage, _asked: Asked) -> Task:
+    return Task(plan_steps(_triage, _asked.question(_triage)))
+
+
+@st.cache_resource(max_entries=PLANS, show_spinner=False)
+def _judged_otherwise(number: int, _plan: Plan) -> Task:
+    return Task(otherwise_steps(_plan))
 
 
 @st.cache_resource(show_spinner=False)

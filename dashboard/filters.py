@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 import polars as pl
 import streamlit as st
 
+from collection.planning.asked import PREFIX
 from collection.questions.places import path_name, tree
 from collection.questions.selection import FILTERS, PLACE, Filter, Selection, asked_words, select, unknown_values
 from collection.questions.triage import Triage
@@ -31,8 +32,9 @@ def chosen(triage: Triage) -> pl.DataFrame:
 
 
 def query(**further: str) -> Mapping[str, str]:
-    """Parameters for a link, so that the filters go with it."""
-    return {**further, **asked().to_query()}
+    """Parameters for a link, so that the filters go with it, and what was asked of the plan."""
+    plan = {name: value for name, value in st.query_params.to_dict().items() if name.startswith(PREFIX)}
+    return {**plan, **further, **asked().to_query()}
 
 
 def address(page: str, **further: str) -> str:

@@ -107,10 +107,55 @@ HEADINGS: Mapping[str, str] = {
     "on": "From",
     "until": "To",
     "lane": "Of",
+    "hazard": "What may cost it material",
+    "steps": "What is done",
+    "option_id": "Proposal",
+    "money": "Money",
+    "worth_percent": "Prevents [% of value]",
+    "worth_money": "Prevents [insured value]",
+    "prevented_percent": "Prevented [% of value]",
+    "prevented_money": "Prevented [insured value]",
+    "gain_percent": "Prevents more [% of value]",
+    "gain_money": "Prevents more [insured value]",
+    "price_percent": "One more would prevent [% of value]",
+    "price_money": "One more would prevent [insured value]",
+    "loss_expected_percent": "Would be lost [% of value]",
+    "loss_expected_money": "Would be lost [insured value]",
+    "must": "Must be done",
+    "why": "Why it is left undone",
+    "way": "How the plan is chosen",
+    "times": "Times the money",
+    "asked": "This plan's budget",
+    "if_judged": "If judged otherwise",
+    "come": "Objects that come in",
+    "go": "Objects that go",
+    "amount": "More by",
+    "fund": "Fund",
+    "spend_by": "To be spent by",
+    "limit": "There is",
+    "figure": "In figures",
+    "rate_left": "Share of the rate left [1]",
+    "loss_without": "Takes if nothing is done [1]",
+    "loss_with": "Takes with the plan [1]",
+    "check_worth_percent": "A check is worth [% of value]",
+    "budget": "With",
+    "hours_a_year": "Hours done a year [h]",
+    "waiting": "Waiting [h]",
+    "low": "At least [h]",
+    "high": "At most [h]",
+    "treatments": "Treatments",
+    "decided": "Decided to be treated",
+    "finished": "Treatments finished",
+    "of_estimate": "Took, of their estimate [times]",
+    "planned_with": "Planned with [times]",
+    "needed": "Needed",
+    "available": "There is",
+    "lacking": "To ask for",
 }
 # What a label names, by the column of terms beside it.
 LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
-SHARES = ("share_damaged", "share_of_seen", "contribution")
+SHARES = ("share_damaged", "share_of_seen", "contribution", "rate_left", "loss_without", "loss_with")
+READ_PERCENT = "_percent"  # ends the name of a column that is in per cent already
 PERCENT = 100  # in a whole
 OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
@@ -124,7 +169,9 @@ def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
 
 
 def _value(name: str) -> pl.Expr:
-    """A column as shown: shares of the collection's value in per cent, two figures."""
+    """A column as shown: what is of the collection's value in per cent, two figures."""
+    if name.endswith(READ_PERCENT):
+        return pl.col(name).round_sig_figs(2)
     return (pl.col(name) * PERCENT).round_sig_figs(2) if name in OF_COLLECTION else pl.col(name)
 
 

@@ -16,7 +16,7 @@ SANS = "Source Sans, sans-serif"
 # Widths [pixels] of columns whose text is long or comes first: a list shows number to first step at 1280.
 COLUMNS = {
     "object_id": 84, "title": 110, "place": 104, "heed": 130, "reasons": 280, "first_step": 260, "words": 420,
-    "to_do": 300, "together": 220,
+    "to_do": 300, "together": 220, "steps": 170, "hazard": 400, "why": 220,
 }  # fmt: skip
 TABLE_ROWS, TABLE_HEIGHT = 10, 400  # a table of more rows scrolls; pixels
 # In the order of the classes of attention: filled shapes for what cannot wait. Word, shape and tone say the same.

@@ -7,7 +7,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "benefit": ("less_lost",),
     "change": ("grown", "says_nothing", "nothing_earlier"),
     "check_source": ("legacy", "from_catalogue"),
-    "choice": ("leaves", "watches"),
+    "choice": ("leaves", "watches", "to_treat"),
     "danger_agent": ("keeps_out", "alkaline"),
     "danger_basis": ("not_made_safe",),
     "enclosure": ("own_air",),

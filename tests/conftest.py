@@ -24,6 +24,7 @@ Checking.on = True  # frames are held to their schemas while tests run
 LONGEST = (
     "tests/browser/test_journeys.py", "tests/test_wheel.py", "tests/test_renaming.py", "tests/test_static.py",
     "tests/browser/", "tests/dashboard/test_address.py", "tests/dashboard/test_pages.py",
+    "tests/dashboard/test_plan_page.py",
     "tests/demo_collection/test_demo_command.py", "tests/demo_collection/test_explained.py",
     "tests/collection/intake/test_hostile.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
 )  # fmt: skip

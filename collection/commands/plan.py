@@ -10,6 +10,7 @@ from collection import pipeline
 from collection.commands.options import as_of_option, by_option, json_option, require_named_store, store_option
 from collection.commands.output import Answer, emit
 from collection.commands.plan_answer import answer
+from collection.commands.plan_files import plan_out_option, with_files, write_plan
 from collection.commands.plan_others import against_actual, for_a_loan, with_a_sum
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan, make_plan
@@ -18,6 +19,7 @@ from collection.plan.stability import stability
 from collection.planning.situation import Question, situation_of
 from collection.planning.unspent import unspent
 from collection.planning.with_loan import with_loan
+from collection.questions.plan_sentences import together_sentence
 from collection.questions.triage import Triage
 from collection.questions.year_plan import not_met_sentence
 from collection.recording.plans import accept as accept_plan
@@ -50,6 +52,7 @@ ALONE = ("accept", "followed", "unspent", "with_loan")  # of these one at a time
 @click.option("--unspent", type=click.FloatRange(0, min_open=True), metavar="AMOUNT", help="Money left, with --until.")
 @click.option("--until", metavar="DATE", help="Last day of --unspent: what can be finished by then.")
 @click.option("--with-loan", metavar="LOAN", help="What saying yes to this loan would displace.")
+@plan_out_option
 @by_option
 @as_of_option
 @store_option
@@ -74,6 +77,8 @@ def _require_one(asked: dict[str, Any], as_of: str | None) -> None:
         raise WrongUsage(named[1], f"cannot go with {named[0]}", "one of them", "Ask twice.")
     if bool(asked["unspent"]) != bool(asked["until"]):
         raise WrongUsage("--unspent", "needs the last day of the money", "--unspent AMOUNT --until DATE", "Give both.")
+    if asked["outputs"] and any(asked[name] for name in ("followed", "unspent", "with_loan")):
+        raise WrongUsage("--out", "writes a plan, and none is drawn up here", "--out with a plan", "Leave one out.")
     if asked["accept"] and as_of:
         what = "a plan is accepted on the figures of today"
         raise WrongUsage("--accept", what, "--accept without --as-of", "Leave --as-of out.")
@@ -82,7 +87,7 @@ def _require_one(asked: dict[str, Any], as_of: str | None) -> None:
 def _asked(
     store: Store, triage: Triage, by: str, note: str, *, years: int | None, first_year: int | None,
     horizon: float | None, money: tuple[str, ...], hours: tuple[str, ...], accept: bool, followed: bool,
-    unspent: float | None, until: str | None, with_loan: str | None,
+    outputs: tuple[Path, ...], replace: bool, unspent: float | None, until: str | None, with_loan: str | None,
 ) -> Answer:  # fmt: skip
     """The answer to what was asked."""
     question = Question(first_year, years, horizon, dict(map(_money, money)), dict(map(_hours, hours)))
@@ -94,6 +99,9 @@ def _asked(
         return _for_a_loan(triage, question, with_loan)
     drawn_up = _solved(situation_of(triage, question))
     whole = answer(triage, drawn_up, stability(drawn_up))
+    if outputs:
+        write_plan(triage, drawn_up, outputs, replace=replace)
+        whole = with_files(whole, outputs)
     if not accept:
         return whole
     words = accept_plan(store, triage.collection, drawn_up, by=by, today=date.today(), note=note)
@@ -104,7 +112,8 @@ def _solved(situation: Situation) -> Plan:
     """The plan. Raises WrongUsage where no plan meets the musts."""
     solved = make_plan(situation)
     if isinstance(solved, MustsNotMet):
-        raise WrongUsage("plan", not_met_sentence(solved), "", "Give more, or move a day.")
+        words = f"{not_met_sentence(solved)} {together_sentence(solved)}".strip().removesuffix(".")
+        raise WrongUsage("plan", words, "", "Give more, or move a day.")
     return solved
 
 

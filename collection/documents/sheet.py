@@ -1,5 +1,6 @@
-"""A frame as a workbook of one sheet: text is text, nothing in it is run or followed."""
+"""Frames as a workbook: text is text, nothing in it is run or followed."""
 
+from collections.abc import Mapping
 from io import BytesIO
 
 import polars as pl
@@ -16,9 +17,15 @@ TEXT_IS_TEXT = {
 
 
 def workbook(frame: pl.DataFrame) -> bytes:
-    """The frame with its columns as headings."""
+    """One frame with its columns as headings."""
+    return workbook_of_sheets({"": frame})
+
+
+def workbook_of_sheets(sheets: Mapping[str, pl.DataFrame]) -> bytes:
+    """A sheet a frame, by its name (at most 31 characters; none: as spreadsheets name it), columns as headings."""
     out = BytesIO()
     with xlsxwriter.Workbook(out, TEXT_IS_TEXT) as book:
         book.set_properties({"comments": PRODUCER})
-        frame.write_excel(book, autofit=True)
+        for name, frame in sheets.items():
+            frame.write_excel(book, worksheet=book.add_worksheet(name or None).get_name(), autofit=True)
     return out.getvalue()

@@ -30,6 +30,16 @@ def columns(*names: str) -> tuple[tuple[str, str], ...]:
     return tuple((name, str(words()["column"][name])) for name in names)
 
 
+def sheet_heading(name: str) -> str:
+    """Heading of a column of a workbook."""
+    return str(words()["sheet"][name])
+
+
+def sheet_name(name: str) -> str:
+    """Name of a sheet of a workbook."""
+    return str(words()["sheet_name"][name])
+
+
 def say(name: str, /, **parts: object) -> str:
     """A short phrase with its parts filled in."""
     return str(words()["say"][name]).format(**parts)

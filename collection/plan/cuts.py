@@ -15,6 +15,7 @@ import numpy.typing as npt
 from collection.plan.priced import Priced, bound, price
 from collection.plan.program import Program
 from collection.plan.solve import quiet_engine
+from collection.plan.stopping import asked_to_stop
 
 Array = npt.NDArray[np.float64]
 States = tuple[tuple[int, ...], ...]
@@ -111,7 +112,7 @@ def lower(planes: Planes, states: States, start: Array, search: Search, enough: 
         inside = bool((np.abs(prices - best.prices) < step * (1 - search.gap)).all())
         if value - height <= search.gap * max(abs(value), search.gap) and inside:
             break
-        if enough(value) or time.monotonic() > search.ends:
+        if enough(value) or asked_to_stop() or time.monotonic() > search.ends:
             break
         tried = price(program, prices)
         here = bound(program, tried, states)

@@ -17,6 +17,7 @@ from collection.plan.parameters import Planning, solver
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.sample import first_prices
 from collection.plan.solve import Effort
+from collection.plan.stopping import asked_to_stop
 
 Array = npt.NDArray[np.float64]
 
@@ -85,7 +86,7 @@ def solve_large(
 
 
 def _late(climb: Climb) -> bool:
-    climb.late = climb.late or time.monotonic() > climb.ends
+    climb.late = climb.late or asked_to_stop() or time.monotonic() > climb.ends
     return climb.late
 
 

@@ -9,11 +9,10 @@ import polars as pl
 from collection.frames import returns
 from collection.plan.assembly import assemble
 from collection.plan.limits import Limits
-from collection.plan.model import Freedom, build
-from collection.plan.parameters import Planning, solver
+from collection.plan.needs import DECIMALS, alone, least_meeting
+from collection.plan.parameters import Planning
 from collection.plan.program import Program, Selection
 from collection.plan.situation import Situation
-from collection.plan.solve import Effort, Solved, solve
 
 Array = npt.NDArray[np.float64]
 # The least more of one limit that would do, the others as they are; skill null: money.
@@ -25,13 +24,15 @@ class MustsNotMet:
     """Why there is no plan.
 
     impossible : musts that no option meets by their day, whatever money and hours there are. extras : schema EXTRA;
-    empty where more of one limit alone does not do. least_cost [money] : of more money and hours at their price
+    empty where more of one limit alone does not do. together : schema EXTRA, more of several limits at once, the least
+    that would do (`collection.plan.needs`). least_cost [money] : of more money and hours at their price
     together, null where hours have no price. conflict : a smallest set of musts that clash, not the only one;
     conflict_extras : schema EXTRA, what these lack by themselves.
     """
 
     impossible: tuple[str, ...]
     extras: pl.DataFrame
+    together: pl.DataFrame
     least_cost: float | None
     conflict: tuple[str, ...]
     conflict_extras: pl.DataFrame
@@ -39,7 +40,7 @@ class MustsNotMet:
 
 def meet_musts(program: Program, figures: Planning) -> Selection | MustsNotMet:
     """A selection that meets the musts and does nothing else, or why there is none."""
-    solved = _alone(program, figures, None)
+    solved = alone(program, figures, None)
     if solved.selection is not None:
         return solved.selection
     return why_not(program.situation, figures, program.limits)
@@ -51,10 +52,12 @@ def why_not(situation: Situation, figures: Planning, limited: Limits) -> MustsNo
     loose = assemble(asked, figures, limited)
     if loose.unmeetable:
         none = pl.DataFrame(schema=EXTRA)
-        return MustsNotMet(loose.unmeetable, none, None, loose.unmeetable, none)
+        return MustsNotMet(loose.unmeetable, none, none, None, loose.unmeetable, none)
     conflict = _conflict(asked, figures, limited)
     lacking = [extras(its, figures, limited) for its in (asked, _only(asked, conflict))]
-    return MustsNotMet((), lacking[0], _least_cost(loose, figures), conflict, lacking[1])
+    short = least_meeting(loose, figures).needs.filter(pl.col("lacking") > 0)
+    together = short.select("skill", "year", extra="lacking")
+    return MustsNotMet((), lacking[0], together, _least_cost(loose, figures), conflict, lacking[1])
 
 
 def concerned(situation: Situation, figures: Planning) -> Situation:
@@ -78,15 +81,12 @@ def extras(situation: Situation, figures: Planning, limited: Limits) -> pl.DataF
     for row in range(program.limits.amount.size):
         price = np.full(program.limits.amount.size, np.inf)
         price[row] = 1.0
-        solved = _alone(program, figures, price)
+        solved = alone(program, figures, price)
         if solved.feasible and solved.selection is not None:
             extra = float(solved.column[solved.column.size - price.size + row] * program.limits.unit[row])
             skill, year = kinds[row // situation.years], situation.first_year + row % situation.years
             rows.append((skill, year, round(extra, DECIMALS)))
     return pl.DataFrame([r for r in rows if r[-1] > 0], schema=EXTRA, orient="row")
-
-
-DECIMALS = 9  # of an amount, beyond which the solver's tolerance shows
 
 
 def _least_cost(program: Program, figures: Planning) -> float | None:
@@ -95,15 +95,7 @@ def _least_cost(program: Program, figures: Planning) -> float | None:
     if not price:
         return None
     prices = program.limits.unit * np.where(np.arange(program.limits.unit.size) < years, 1.0, price)
-    return float(-_alone(program, figures, prices).bound)
-
-
-def _alone(program: Program, figures: Planning, elastic: Array | None) -> Solved:
-    """The blocks that musts ask for, the others left alone, no place bettered."""
-    asked = np.flatnonzero(program.asked)
-    states = tuple((0,) for _ in program.places)
-    freedom = Freedom(asked, states, program.starts[:-1].copy(), elastic)
-    return solve(build(program, freedom), Effort(figures.seconds, solver().feasibility))
+    return float(-alone(program, figures, prices).bound)
 
 
 def _conflict(situation: Situation, figures: Planning, limited: Limits) -> tuple[str, ...]:
@@ -119,7 +111,7 @@ def _conflict(situation: Situation, figures: Planning, limited: Limits) -> tuple
 
 def _clash(situation: Situation, figures: Planning, limited: Limits) -> bool:
     program = assemble(situation, figures, limited)
-    return program.beyond or bool(program.unmeetable) or _alone(program, figures, None).selection is None
+    return program.beyond or bool(program.unmeetable) or alone(program, figures, None).selection is None
 
 
 def _only(situation: Situation, musts: tuple[str, ...]) -> Situation:

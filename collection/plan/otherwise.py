@@ -10,6 +10,7 @@ from collection.plan.musts import MustsNotMet
 from collection.plan.parameters import Planning, planning, trials
 from collection.plan.plan import Plan, make_plan
 from collection.plan.situation import Situation
+from collection.plan.stopping import asked_to_stop
 
 # if_judged: words; prevented in that judgement, in the plan's unit; null where it is planned no more.
 OTHERWISE = pl.Schema(
@@ -37,6 +38,8 @@ def judged_otherwise(
     now = set(plan.lines["object_id"])
     rows: list[tuple[str, float | None, list[str], list[str]]] = []
     for words, its in _judgements(plan.basis.program.situation, group):
+        if asked_to_stop():
+            break
         other = make_plan(its, figures=figures, seconds=seconds)
         if isinstance(other, MustsNotMet):
             rows.append((words, None, [], []))

@@ -54,6 +54,16 @@ class Trials(Strict):
     years_times: Positive
 
 
+class Asking(Strict):
+    """What a person asks of a plan: month and day by which things are cleared, the next amount, hours of a round."""
+
+    clear_by: tuple[Annotated[int, Field(ge=1, le=12)], Annotated[int, Field(ge=1, le=31)]]
+    next_amount: Positive
+    round_hours: Positive
+    round_most_hours: Positive
+    check_hours: Positive
+
+
 class Solver(Strict):
     """How HiGHS is asked; the same `threads` for every model of a process, or it answers *not set*."""
 
@@ -77,3 +87,8 @@ def trials() -> Trials:
 def solver() -> Solver:
     """How HiGHS is asked. Raises VocabularyError."""
     return read(Solver, "plan", "solver")
+
+
+def asking() -> Asking:
+    """What a person asks of a plan. Raises VocabularyError."""
+    return read(Asking, "plan", "asking")

@@ -5,6 +5,7 @@ presolve, so it is off where time is short; a solution is there if the primal st
 """
 
 from dataclasses import dataclass
+from threading import Event
 
 import highspy
 import numpy as np
@@ -14,6 +15,7 @@ from highspy import _Highs as Highs  # type: ignore[attr-defined]  # without the
 from collection.plan.model import Model
 from collection.plan.parameters import solver
 from collection.plan.program import Selection
+from collection.plan.stopping import stop_event
 
 Array = npt.NDArray[np.float64]
 
@@ -49,13 +51,18 @@ class Solved:
 
 
 def solve(model: Model, effort: Effort, start: Selection | None = None) -> Solved:
-    """The best selection of a model. `start` must be feasible."""
+    """The best selection of a model. `start` must be feasible; without one, the search for it is never cut short."""
+    stop = stop_event() if start is not None or not effort.whole else None
+    if stop is not None and stop.is_set():
+        return Solved(start, np.inf, np.zeros(model.at.end), in_time=False, feasible=True)
     engine = _engine(effort)
     engine.passModel(_program(model, effort))
     if start is not None:
         given = highspy.HighsSolution()
         given.col_value = _columns_of(model, start).tolist()
         engine.setSolution(given)
+    if stop is not None:
+        _listen(engine, stop)
     engine.run()
     status, info = engine.getModelStatus(), engine.getInfo()
     there = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
@@ -87,6 +94,18 @@ def _engine(effort: Effort) -> Highs:
     if effort.nodes is not None:
         engine.setOptionValue("mip_max_nodes", effort.nodes)
     return engine
+
+
+def _listen(engine: Highs, stop: Event) -> None:
+    """Have HiGHS ask now and then whether it is to stop; it may ask from a thread of its own."""
+    kinds = highspy.cb.HighsCallbackType
+
+    def ask(kind: int, text: str, out: object, given: highspy.cb.HighsCallbackInput, data: object) -> None:
+        given.user_interrupt = stop.is_set()
+
+    engine.setCallback(ask, None)
+    engine.startCallback(kinds.kCallbackMipInterrupt)
+    engine.startCallback(kinds.kCallbackSimplexInterrupt)
 
 
 def _program(model: Model, effort: Effort) -> highspy.HighsLp:

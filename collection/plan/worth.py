@@ -27,7 +27,7 @@ def losses(table: HazardTable, jobs: Jobs, states: PlaceStates, horizon: float) 
 
 def loss_of(table: HazardTable, exposed: Exposure, reach: Array) -> Array:
     """Loss of each row in each state: 1 - (1 - base)(1 - loss in doing); base: sum of share (1 - prod(1 - f K))."""
-    left = _left(table, exposed)
+    left = share_left(table, exposed)
     parts_left = np.ones((exposed.doing.size, left.shape[1])) * exposed.doing[:, None]
     if exposed.parts.size:
         of_part = 1 - reach[exposed.hazard][:, None] * (1 - left)
@@ -37,7 +37,7 @@ def loss_of(table: HazardTable, exposed: Exposure, reach: Array) -> Array:
     return np.asarray(1 - parts_left)
 
 
-def _left(table: HazardTable, exposed: Exposure) -> Array:
+def share_left(table: HazardTable, exposed: Exposure) -> Array:
     """Mean of exp(-expected events x depth) over the years of each hazard: pairs x states."""
     depth = table.depth[exposed.hazard][:, None]
     chance = table.chance[exposed.hazard][:, None]

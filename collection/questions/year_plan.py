@@ -7,7 +7,7 @@ from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.questions.triage import Triage
-from collection.questions.words import count, percent, two_figures
+from collection.questions.words import count, percent, rounded_up
 from collection.risk.parameters import HowSure, read
 from schemas.vocabularies import vocabulary
 
@@ -17,7 +17,10 @@ SCHEDULE = pl.Schema(
     + [(n, pl.Float64()) for n in ("hours", "money", "worth")]
     + [("must", pl.Boolean())]
 )
-UNDONE = pl.Schema([(n, pl.String()) for n in ("option_id", "object_id", "title", "steps", "why")])
+UNDONE = pl.Schema(
+    [(n, pl.String()) for n in ("object_id", "title", "steps", "why")]
+    + [("loss_expected", pl.Float64()), ("option_id", pl.String())]
+)
 USE = pl.Schema([("year", pl.Int32()), ("what", pl.String())] + [(n, pl.Float64()) for n in ("used", "limit", "price")])
 MONEY = "money"
 c = pl.col
@@ -29,11 +32,12 @@ def schedule(triage: Triage, plan: Plan) -> pl.DataFrame:
 
     worth: what more would be lost without the line, in the plan's unit.
     """
-    places = plan.places.with_columns(
-        object_id=pl.lit(None, pl.String), hours=pl.lit(None, pl.Float64), must=pl.lit(value=False)
+    hours = plan.basis.program.situation.option_hours.group_by("option_id").agg(c("hours").sum())
+    places = plan.places.join(hours, on="option_id", how="left").with_columns(
+        object_id=pl.lit(None, pl.String), must=pl.lit(value=False)
     )
     both = pl.concat([plan.lines, places.select(*plan.lines.columns)])
-    rows = _described(triage, both)
+    rows = described(triage, both)
     return rows.sort("year", "worth", "option_id", descending=[False, True, False]).select(
         c(n).cast(t) for n, t in SCHEDULE.items()
     )
@@ -41,14 +45,19 @@ def schedule(triage: Triage, plan: Plan) -> pl.DataFrame:
 
 @returns(UNDONE)
 def left_undone(triage: Triage, plan: Plan) -> pl.DataFrame:
-    """Open options that are not in the plan, with why; those without hours too. Schema UNDONE."""
+    """Open options that are not in the plan, with why; those without hours too. What loses most first; schema UNDONE.
+
+    loss_expected: what the object is expected to lose over the horizon if nothing is done, in the plan's unit; null
+    where another option of the object is planned.
+    """
     both = pl.concat([plan.left_out, plan.no_hours])
     options = triage.collection["option"].select("option_id", "object_id")
-    return (
-        _described(triage, both.join(options, on="option_id", how="left"))
-        .sort("why", "option_id")
-        .select(c(n).cast(t) for n, t in UNDONE.items())
-    )
+    objects = plan.basis.program.situation.objects["object_id"]
+    expected = pl.DataFrame({"object_id": objects, "loss_expected": plan.basis.program.loss_now})
+    undone = expected.join(plan.lines.select("object_id"), on="object_id", how="anti")
+    rows = both.join(options, on="option_id", how="left").join(undone, on="object_id", how="left")
+    ordered = described(triage, rows).sort("loss_expected", "option_id", descending=[True, False], nulls_last=True)
+    return ordered.select(c(n).cast(t) for n, t in UNDONE.items())
 
 
 @returns(USE)
@@ -60,8 +69,8 @@ def use_of_limits(plan: Plan) -> pl.DataFrame:
     return plan.limits.with_columns(what=what).select(c(n).cast(t) for n, t in USE.items()).sort("year", "what")
 
 
-def _described(triage: Triage, rows: pl.DataFrame) -> pl.DataFrame:
-    """Adds title, place, steps in words and skill in words."""
+def described(triage: Triage, rows: pl.DataFrame) -> pl.DataFrame:
+    """Rows with option_id and object_id, with title, place, steps and skill in words added."""
     known = triage.collection
     named = pl.element().replace_strict(vocabulary("treatment_step").labels(), default=pl.element())
     steps = c("steps").list.eval(named)
@@ -133,16 +142,15 @@ def not_met_sentence(asked: MustsNotMet) -> str:
     """Which musts no plan meets, and the least more that would do."""
     if asked.impossible:
         return f"No option on record meets {', '.join(asked.impossible)} by its day: give it one, or another day."
-    clash = f"{', '.join(asked.conflict)} cannot all be met"
+    clash = f"{', '.join(asked.conflict)} cannot {'all ' if len(asked.conflict) > 1 else ''}be met"
     each = [_extra_words(row) for row in asked.extras.iter_rows(named=True)]
-    enough = (
-        f"; any one of these alone would do: {'; '.join(each)}" if each else "; more of one limit alone does not do"
-    )
-    return f"{clash}{enough}."
+    alone = "any one of these alone would do" if len(each) > 1 else "this alone would do"
+    enough = f"{alone}: {'; '.join(each)}" if each else "more of one limit alone does not do"
+    return f"{clash}; {enough}."
 
 
 def _extra_words(row: dict[str, object]) -> str:
-    extra = two_figures(float(str(row["extra"])))
+    extra = rounded_up(float(str(row["extra"])))
     if row["skill"] is None:
         return f"{extra} more money in {row['year']}"
     label = vocabulary("skill").labels().get(str(row["skill"]), str(row["skill"]))

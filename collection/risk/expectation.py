@@ -40,13 +40,17 @@ class Expectation:
     below: float
     gain: Array
 
+    def chance_above(self, kind: Array, room: Sequence[str | None], odds: Array, most: float) -> Array:
+        """Chance that an object never checked has a loss at or above the limit."""
+        factor = np.array([self.room.get(name or "", 1.0) for name in room])
+        plain = np.minimum(most, self.chance[kind.astype(int)] * factor)
+        return np.asarray(odds * plain / (1 - plain + odds * plain))
+
     def never(self, kind: Array, room: Sequence[str | None], years: Array, odds: Array, most: float) -> Array:
         """Expected loss [share of value a year] of objects never checked, `years` after the mean first check."""
-        number = kind.astype(int)
-        factor = np.array([self.room.get(name or "", 1.0) for name in room])
-        plain = np.minimum(most, self.chance[number] * factor)
-        chance = odds * plain / (1 - plain + odds * plain)
-        return np.asarray(chance * self.above + (1 - chance) * self.below + self.gain[number] * years)
+        chance = self.chance_above(kind, room, odds, most)
+        gained = self.gain[kind.astype(int)] * years
+        return np.asarray(chance * self.above + (1 - chance) * self.below + gained)
 
 
 def expect(

@@ -1,15 +1,18 @@
 """Pictures: a frame in, a chart out. No Streamlit, no counting: the frame is already the answer, sorted."""
 
-from dashboard.charts.backlog import backlog_chart
+from dashboard.charts.backlog import ahead_chart, backlog_chart, past_chart
 from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart, kinds_chart
 from dashboard.charts.expected import expected_chart
 from dashboard.charts.history import history_chart
 from dashboard.charts.learning import calibration_chart, expected_and_seen_chart, rates_chart
 from dashboard.charts.location import PICKED, by_location_chart
+from dashboard.charts.plan import budgets_chart, use_chart
 
 __all__ = [
     "PICKED",
+    "ahead_chart",
     "backlog_chart",
+    "budgets_chart",
     "expected_and_seen_chart",
     "by_group_chart",
     "by_location_chart",
@@ -19,5 +22,7 @@ __all__ = [
     "grades_chart",
     "history_chart",
     "kinds_chart",
+    "past_chart",
     "rates_chart",
+    "use_chart",
 ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import streamlit as st
 
@@ -11,9 +12,11 @@ from collection.documents.disclosed import disclosed
 from collection.documents.document import Document
 from collection.documents.lists import cover_list
 from collection.documents.loan_report import FORMS, card
+from collection.documents.plan_page import plan_page, plan_workbook
 from collection.documents.public import publication
 from collection.documents.sections.photographs import FOLDER, load, with_photographs
 from collection.documents.typeset import typeset
+from collection.plan.plan import Plan
 from collection.questions.triage import Triage
 from collection.questions.words import count
 from dashboard import data
@@ -22,6 +25,7 @@ from schemas.errors import RegisterError
 from schemas.vocabularies import vocabulary
 
 PDF, ZIP = "application/pdf", "application/zip"
+KINDS = {".pdf": ("PDF", PDF), ".xlsx": ("XLSX", parts.XLSX)}  # by how a file's name ends
 FINISHED = "papers_finished"  # key of the session: files by what they are of
 Make = Callable[[Triage], bytes]
 
@@ -49,6 +53,16 @@ def of_object(triage: Triage, object_id: str, loan_id: str | None) -> None:
     )  # fmt: skip
 
 
+def of_plan(triage: Triage, plan: Plan, asked: str) -> None:
+    """The page for the director, and the whole plan as a workbook; `asked`: what it was made for, in a sentence."""
+    stem, key = f"plan_{plan.first_year}_{triage.as_of}", f"{id(plan)}"
+    _offer(
+        triage,
+        Paper(f"page_{key}", "Page for the director", f"{stem}.pdf", lambda t: typeset(plan_page(t, plan, asked))),
+        Paper(f"book_{key}", "The whole plan", f"{stem}.xlsx", lambda t: plan_workbook(t, plan, asked)),
+    )
+
+
 def of_loan(triage: Triage, loan_id: str) -> None:
     """The cover list of a loan, and all its papers in one file."""
     _offer(
@@ -72,7 +86,8 @@ def _offer(triage: Triage, *papers: Paper) -> None:
                 except RegisterError as error:
                     parts.say(str(error), "warn")
             if paper.key in files:
-                _download(paper.key, f"Download: {paper.label} (PDF)", files[paper.key], paper.file, PDF)
+                kind, mime = KINDS[Path(paper.file).suffix]
+                _download(paper.key, f"Download: {paper.label} ({kind})", files[paper.key], paper.file, mime)
 
 
 def _offer_all(triage: Triage, loan_id: str) -> None:

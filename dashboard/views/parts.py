@@ -77,12 +77,13 @@ def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headi
         open_object(frame[filters.OBJECT][rows[0]])
 
 
-def picked(key: str, frame: pl.DataFrame, *, alt: str) -> int | None:
+def picked(key: str, frame: pl.DataFrame, *, alt: str, **headings: str) -> int | None:
     """A table in which a click chooses a row, and its download; the row chosen, None where none is.
 
     `key` carries what was chosen before: a choice among some rows is none among others.
     """
-    chosen = _drawn(key, tables.shown(frame), alt, "auto", on_select="rerun", selection_mode="single-cell")
+    shown = tables.shown(frame, **headings)
+    chosen = _drawn(key, shown, alt, "auto", on_select="rerun", selection_mode="single-cell")
     return chosen[0] if chosen else None
 
 

@@ -13,7 +13,7 @@ from tests.browser.visit import PLANTED, SLOW_MS, Visit
 from tests.dashboard.planted import EVERYTHING
 
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
-PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_checked", "work_waiting", "loans", "not_taken_in")
+PAGES = ("", "object?object_id=1961.1", "condition", "not_yet_checked", "work_waiting", "plan", "loans", "not_taken_in")
 FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
 NAMED = "e => [e.tagName, e.getAttribute('aria-label'), e.getAttribute('href'), e.textContent.trim()].join('|')"
@@ -167,6 +167,32 @@ def test_text_from_records_is_never_obeyed(chromium, planted_address):
     assert page.locator(OBEYED).count() == 0
     visit.context.close()
     assert visit.faults == []
+
+
+def test_the_budget_is_moved_the_plan_changes_and_the_address_keeps_it(visit, chromium, address):
+    page = visit.open("plan")
+    before = visit.answer()
+    for label, key, amount in (
+        ("Money a year [GBP]", "plan_money", "1000"),
+        ("Enamel conservator a year [h]", "plan_hours_enamel_conservator", "60"),
+    ):
+        field = page.get_by_label(label, exact=True)
+        field.fill(amount)
+        field.press("Enter")
+        page.wait_for_function(f"location.search.includes('{key}={amount}')", timeout=SLOW_MS)
+        visit.settle()
+    page.get_by_text("Planned for 3 years with 1,000 of money a year and 60 hours").wait_for(timeout=SLOW_MS)
+    page.locator(".vega-embed svg, .vega-embed canvas").nth(1).wait_for(timeout=SLOW_MS)
+
+    other = Visit(chromium, address)
+    there = other.open(page.url.removeprefix(f"{address}/"))
+    visit.follow(page.get_by_role("link", name="Work waiting", exact=True), re.compile(r"/work_waiting\?"))
+    visit.follow(page.get_by_role("link", name="Plan", exact=True), re.compile(r"/plan\?.*plan_money=1000"))
+
+    assert visit.answer() == other.answer() != before
+    assert there.get_by_label("Money a year [GBP]", exact=True).input_value() == "1000"
+    assert page.get_by_label("Enamel conservator a year [h]", exact=True).input_value() == "60"
+    other.context.close()
 
 
 def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):

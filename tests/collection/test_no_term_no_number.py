@@ -17,6 +17,7 @@ RULED = ("risk", "attention", "questions", "learning")  # to be joined by plan, 
 # Columns of frames and words of a sentence, spelt like a term.
 NO_TERMS_HERE = {
     "causes.py": {"loss"},  # columns: what a cause takes
+    "check_value.py": {"room"},  # column of WAITING
     "condition.py": {"active"},
     "draws.py": {"stable"},  # a way to sort
     "expectation.py": {"loss", "room"},  # columns of LOOKED
@@ -35,6 +36,7 @@ NO_TERMS_HERE = {
     "unchecked.py": {"arrival", "loss", "room"},
     "unchecked_interval.py": {"loss", "room"},  # columns of CHECKED
     "words.py": {"not_checked"},
+    "work_ahead.py": {"low"},  # column
     "object_record.py": {"yes"},
     "not_yet_checked.py": {"remark"},
     "selection.py": {"yes", "no"},

@@ -39,6 +39,12 @@ def _compiled_once() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True)
+def _patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan is there when its page is, on a busy machine too; what is shown meanwhile has a test of its own."""
+    monkeypatch.setattr("dashboard.plan_work.PATIENCE_S", 60.0)
+
+
 @pytest.fixture
 def unread() -> None:
     """Nothing was read of any store."""

@@ -6,8 +6,14 @@ from collections.abc import Iterator
 import polars as pl
 import pytest
 
-from collection.questions import backlog, condition, expected, history, storeroom
+from collection.questions import backlog, condition, expected, history, plan_tables, storeroom, work_ahead
 from dashboard import charts, theme
+
+
+def _read(unit: str) -> pl.Schema:
+    """Schema BUDGETS in the unit a person reads."""
+    return pl.Schema({n.replace("prevented", f"prevented_{unit}"): t for n, t in plan_tables.BUDGETS.items()})
+
 
 CASES = {
     "location": (charts.by_location_chart, storeroom.BY_LOCATION),
@@ -18,6 +24,11 @@ CASES = {
     "expected": (charts.expected_chart, expected.BY_KIND),
     "backlog": (charts.backlog_chart, backlog.BACKLOG),
     "history": (charts.history_chart, history.EVENTS),
+    "ahead": (charts.ahead_chart, work_ahead.AHEAD),
+    "before": (charts.past_chart, work_ahead.PAST),
+    "budgets": (charts.budgets_chart, _read("percent")),
+    "budgets in money": (charts.budgets_chart, _read("money")),
+    "use": (charts.use_chart, plan_tables.USE_SHARES),
 }
 EACH = pytest.mark.parametrize(("draw", "schema"), CASES.values(), ids=CASES)
 
@@ -98,3 +109,14 @@ def test_the_unseen_is_told_apart_by_more_than_colour(found):
 
     assert "strokeDash" in spec
     assert "not yet checked" in spec
+
+
+@pytest.mark.parametrize(
+    ("draw", "schema", "by"),
+    [(charts.budgets_chart, _read("percent"), "way"), (charts.ahead_chart, work_ahead.AHEAD, "budget")],
+    ids=["budgets", "ahead"],
+)
+def test_lines_are_told_apart_by_more_than_colour(draw, schema, by):
+    channels = {name for name, channel in encodings(draw(pl.DataFrame(schema=schema)).to_dict()) if isinstance(channel, dict) and channel.get("field") == by}  # fmt: skip
+
+    assert {"color", "strokeDash"} <= channels

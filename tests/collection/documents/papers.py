@@ -6,11 +6,14 @@ from collection.documents.disclosed import disclosed
 from collection.documents.document import Document
 from collection.documents.lists import cover_list, walk_list
 from collection.documents.loan_report import card, loan_report, short_form
+from collection.documents.plan_page import plan_page
 from collection.documents.public import publication
 from collection.documents.trustees import trustees_page
+from collection.plan.plan import make_plan
 from collection.questions.triage import Triage
 from collection.questions.walk import walk
 from collection.questions.words import coverage_sentence
+from tests.collection.plan.tiny import tiny
 
 
 def report_of(
@@ -36,5 +39,6 @@ KINDS: Mapping[str, Callable[[Triage], Document]] = {
     "card": card_of,
     "cover list": lambda triage: cover_list(triage, "L1"),
     "walk list": walk_of,
+    "director's page": lambda triage: plan_page(triage, make_plan(tiny()), "Planned for 2 years."),
     "trustees' page": lambda triage: trustees_page(triage, None),
 }

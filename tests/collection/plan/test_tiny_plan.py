@@ -3,10 +3,12 @@
 import random
 from datetime import date
 
+import polars as pl
 import pytest
 
 from collection.plan.assembly import assemble
 from collection.plan.musts import MustsNotMet
+from collection.plan.needs import least_meeting
 from collection.plan.parameters import planning
 from collection.plan.plan import make_plan
 from collection.plan.rules_of_thumb import BEST_PER_COST, HIGHEST_RISK
@@ -137,3 +139,34 @@ def test_a_must_that_no_option_can_meet_by_its_day_is_named():
     )  # fmt: skip
 
     assert make_plan(its).impossible == ("too soon",)
+
+
+def short_of_both(**other):
+    """Two musts of 6 and 5 hours and 30 and 40 of money in one year of 8 hours and 50 of money."""
+    jobs = (("A", 6.0, 30), ("B", 5.0, 40))
+    return situation_of(
+        objects=[obj(o) for o, *_ in jobs],
+        options=[option(f"{o}1", o, m, given_worth=1.0) for o, _, m in jobs],
+        option_hours=[(f"{o}1", "bench", h) for o, h, _ in jobs],
+        musts=[must(o, of=o) for o, *_ in jobs],
+        money=money(50),
+        hours=hours("bench", 8),
+        **other,
+    )
+
+
+def test_where_more_of_one_limit_does_not_do_more_of_several_at_once_is_named():
+    why = make_plan(short_of_both())
+
+    assert why.extras.is_empty()
+    assert why.together.rows() == [(None, 2027, 20.0), ("bench", 2027, 3.0)]
+
+
+def test_what_musts_take_stands_beside_what_there_is():
+    its = least_meeting(assemble(short_of_both(), FIGURES), FIGURES).needs
+    enough = least_meeting(assemble(tiny(), FIGURES), FIGURES).needs
+
+    assert its.rows() == [(None, 2027, 70.0, 50.0, 20.0), ("bench", 2027, 11.0, 8.0, 3.0)]
+    assert enough.filter(pl.col("needed") > 0).select("skill", "needed", "lacking").rows() == [
+        (None, 50.0, 0.0), ("bench", 6.0, 0.0)
+    ]  # fmt: skip

@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from collection.questions.expected import by_lot, survey_number
-from collection.recording.surveys import draw_survey
+from collection.recording.surveys import draw_survey, note_round
 from collection.store import Change
 from tests.collection.risk.builders import check, register
 
@@ -127,6 +127,26 @@ def test_two_who_draw_at_the_same_moment_do_not_write_over_each_other(held, monk
         patch.setattr(type(held), "read", lambda _: stale)
         told, drawn = draw_survey(held, given, 30, by="Udo", day=DAY)
 
-    assert told == "Nothing was drawn: somebody else noted survey S20261101 at the same moment. Draw again."
+    assert told == "Nothing was written: somebody else noted survey S20261101 at the same moment. Try again."
     assert drawn.is_empty()
     assert held.read()["survey"]["design"].to_list() == ["30 by lot of 60 not yet checked"]
+
+
+def test_a_round_of_checks_is_noted_as_chosen_not_drawn(held):
+    chosen = rows(held).head(5)
+    told, noted = note_round(held, chosen, 2.5, by="Ida", day=DAY)
+    (survey,) = held.read()["survey"].select("survey_id", "selection", "design", "seed", "starts_on").rows()
+
+    assert survey == (
+        "S20261101", "worst_first", "5 not yet checked, those whose check is worth most in 2.5 hours", None, DAY
+    )  # fmt: skip
+    assert told == "Survey S20261101: 5 objects. Their checks name this survey."
+    assert noted.equals(chosen)
+
+
+def test_a_round_without_a_name_or_without_anything_to_check_is_not_noted(held):
+    checked = held.read()["object"].select("object_id", "location_id").filter(pl.col("object_id") < "O10")
+
+    assert note_round(held, rows(held), 20.0, by="  ", day=DAY)[0] == "First give your name."
+    assert "every object of this round has been checked" in note_round(held, checked, 20.0, by="Ida", day=DAY)[0]
+    assert held.read()["survey"].is_empty()

@@ -1,0 +1,54 @@
+"""What the page of the plan works out, step by step: the plan, other budgets, a little more, other judgements."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from collection.plan.frontier import frontier, more_of_each, with_more_money
+from collection.plan.otherwise import judged_otherwise
+from collection.plan.parameters import asking, planning, trials
+from collection.plan.plan import Plan, make_plan
+from collection.planning.situation import Question, situation_of
+from collection.questions.triage import Triage
+from collection.questions.words import count
+from dashboard.background import Task
+
+Steps = Callable[[Task], Iterator[tuple[str, Any]]]
+PATIENCE_S = 1.0  # that a page waits for work before it shows the last plan and says how far it is
+PLAN, FRONTIER, NEXT, MORE, OTHERWISE = "plan", "frontier", "next", "more", "otherwise"
+
+
+def plan_steps(triage: Triage, question: Question) -> Steps:
+    """The plan (or why there is none), what other budgets prevent, the plan with the next amount, a little more of each
+    limit.
+    """
+
+    def steps(task: Task) -> Iterator[tuple[str, Any]]:
+        seconds = planning().seconds
+        task.words = f"Working out the plan: {seconds:g} s at most"
+        plan = make_plan(situation_of(triage, question))
+        yield PLAN, plan
+        if isinstance(plan, Plan):
+            its = seconds / len(trials().budgets)  # all budgets together take no longer than the plan may
+            yield FRONTIER, frontier(plan, seconds=its, progress=_budgets_done(task))
+            task.words = "Working out what a little more would prevent"
+            yield NEXT, with_more_money(plan, asking().next_amount, seconds=its)
+            yield MORE, more_of_each(plan, seconds=its)
+
+    return steps
+
+
+def otherwise_steps(plan: Plan) -> Steps:
+    """The plan if the years or the horizon were judged otherwise."""
+
+    def steps(task: Task) -> Iterator[tuple[str, Any]]:
+        task.words = "Working out the plan under other judgements"
+        yield OTHERWISE, judged_otherwise(plan, seconds=planning().seconds / len(trials().budgets))
+
+    return steps
+
+
+def _budgets_done(task: Task) -> Callable[[int, int], None]:
+    def progress(done: int, of: int) -> None:
+        task.words = f"Working out other budgets: {done} of {count(of, 'budget')}"
+
+    return progress
