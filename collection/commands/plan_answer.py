@@ -24,7 +24,7 @@ from collection.questions.year_plan import (
     use_of_limits,
 )
 
-PERCENT = 100  # in a whole
+PERCENT, LEAST = 100, 1e-5  # in a whole; per cent below which no figure is shown
 HEADINGS = (  # of the lines, and how much of the width each takes
     ("Number", 3),
     ("Title", 5),
@@ -83,13 +83,17 @@ def _cells(plan: Plan, row: dict[str, Any]) -> tuple[str, ...]:
     what = f"{row['steps'] or row['option_id']}{' (must)' if row['must'] else ''}"
     hours = two_figures(row["hours"]) if row["hours"] else ""
     title = (row["title"] or row["place"] or "").split(",")[0]
-    draws = (f"{row['in_draws']:.0%}",) if row.get("in_draws") is not None else ()
+    draws = (f"{row['in_draws'] * PERCENT:.0f} %",) if row.get("in_draws") is not None else ()
     return row["object_id"] or "", title, what, hours, f"{row['money']:,.0f}", _worth(plan, row["worth"]), *draws
 
 
 def _worth(plan: Plan, worth: float) -> str:
     """Two figures, however small: lines are compared with each other."""
-    return f"{worth:,.0f}" if plan.in_money else f"{two_figures(worth * PERCENT)} %"
+    return f"{worth:,.0f}" if plan.in_money else _share(worth)
+
+
+def _share(worth: float) -> str:
+    return f"{two_figures(worth * PERCENT)} %" if worth * PERCENT >= LEAST else f"under {LEAST:.5f} %"
 
 
 def document(

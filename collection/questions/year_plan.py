@@ -133,7 +133,7 @@ def draws_sentence(draws: Stability) -> str:
     stay = f"{firm} {'stays' if firm == 1 else 'stay'} in the plan whatever starting values you believe"
     rest = f"; {others} not in it would be in more often than out" if others else ""
     stopped = ", stopped by the clock" if draws.stopped else ""
-    solved = f"; {draws.solved} solved in full agree in {draws.agree:.0%}" if draws.agree is not None else ""
+    solved = f"; {draws.solved} solved in full agree in {draws.agree * 100:.0f} %" if draws.agree is not None else ""
     basis = f"prices held, {draws.draws:,} draws{stopped}{solved}"
     return f"Of {count(lines.height, 'line')} {stay} within their ranges{rest} ({basis})."
 
