@@ -182,6 +182,26 @@ def whole(triage: Triage, plan: Plan, results: Any, asked: str) -> None:
     papers.of_plan(triage, plan, asked)
 
 
+def answer(triage: Triage, task: Task, result: Plan | MustsNotMet | None) -> None:
+    """The answer: the plan in a sentence, why there is none, or what is wrong with what was asked."""
+    if task.error is not None:
+        parts.say(f"{task.error.what}. {task.error.to_do}", "warn")
+    elif isinstance(result, Plan):
+        parts.say(year_plan.sentence(result), "answer")
+    elif result is not None:
+        not_met(triage, result)
+
+
+def how_far(task: Task, asked: Asked) -> None:
+    """How far the work is, with a way to stop it, and to go on."""
+    if task.failed:
+        raise RuntimeError("the work on the plan ended with a fault")
+    if not task.done:
+        progress.follow(task, "plan")
+    elif task.stopping:
+        st.button("Go on with this plan", key="go_on", on_click=data.forget_plan, args=(asked,))
+
+
 def page(triage: Triage) -> None:
     """The whole page."""
     asked = plan_fields.asked()
@@ -191,22 +211,12 @@ def page(triage: Triage) -> None:
     task.wait(plan_work.PATIENCE_S)
     shown, of = in_sight(task, asked)
     result = shown.results.get(PLAN)
-    if task.error is not None:
-        parts.say(f"{task.error.what}. {task.error.to_do}", "warn")
-    elif isinstance(result, Plan):
-        parts.say(year_plan.sentence(result), "answer")
-    elif isinstance(result, MustsNotMet):
-        not_met(triage, result)
+    answer(triage, task, result)
     before = "" if shown is task else "What follows is the plan that was asked for before. "
     words = plan_sentences.asked_sentence(of, of.question(triage))
     parts.say(before + words)
     plan_fields.draw(triage, asked, plan_sentences.currency(triage))
-    if task.failed:
-        raise RuntimeError("the work on the plan ended with a fault")
-    if not task.done:
-        progress.follow(task, "plan")
-    elif task.stopping:
-        st.button("Go on with this plan", key="go_on", on_click=data.forget_plan, args=(asked,))
+    how_far(task, asked)
     plan = result if isinstance(result, Plan) and task.error is None else None
     if plan is not None:
         by_year(plan)
