@@ -27,6 +27,7 @@ class Settings(BaseModel):
     """The museum's own settings; one that is absent has the default.
 
     treat_from [share of an object's value a year] and unsure_from_times [factor] replace the values of lines.toml.
+    hour_price [money an hour] weighs hours against money where a plan compares them.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -35,6 +36,7 @@ class Settings(BaseModel):
     value_basis: Literal["value_points", "insured_value"] = "value_points"
     currency: Currency | None = None
     hours_a_week: Annotated[float, Field(gt=0, le=168)] | None = None
+    hour_price: Annotated[float, Field(gt=0, le=1e6)] | None = None
     today: date | None = None
     time_zone: Annotated[str, AfterValidator(_known_zone)] | None = None
     museum: str = ""

@@ -63,6 +63,7 @@ DELIVERIES: tuple[Delivery, ...] = (
     Delivery(("place_options.csv",), "option"),
     Delivery(("option_setups.csv",), "option"),
     Delivery(("location_effects.csv",), "location_effect"),
+    Delivery(("option_adds.csv",), "option_adds"),
     Delivery(("musts.csv",), "must"),
     Delivery(("year_money.csv",), "year_money"),
     Delivery(("year_hours.csv",), "year_hours"),

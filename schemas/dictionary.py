@@ -70,7 +70,7 @@ def type_words(column: Column) -> str:
         "Date": "day",
         "Datetime": "moment, UTC",
         "Decimal": "amount of money",
-        "List": "several terms, joined by ;",
+        "List": f"several {'terms' if column.mark(FromVocabulary) else 'numbers'}, joined by ;",
     }
     return "date, as far as known" if column.mark(Partial) else words[column.dtype.base_type().__name__]
 

@@ -23,7 +23,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "object_status": ("away",),
     "occasion": ("accident", "arrival", "from_catalogue", "follows_treatment"),
     "onset": ("old", "new"),
-    "option_status": ("backlog", "agreed"),
+    "option_status": ("backlog", "agreed", "carried_out", "given_up"),
     "orientation": ("not_level",),
     "origin": ("flaw", "happened"),
     "part_kind": ("enamelled", "organic"),

@@ -30,6 +30,7 @@ COMMANDS = {
     "cover": "cover",
     "card": "card",
     "plan": "plan",
+    "estimates": "estimates",
     "walk": "walk",
     "trustees": "trustees",
     "verify": "verify",

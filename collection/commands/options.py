@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from collection.settings import DEFAULT_STORE
 from schemas.errors import WrongUsage
@@ -50,6 +51,14 @@ def _to_read(context: click.Context, parameter: click.Parameter, stated: str | N
         click.echo(f"There is no {DEFAULT_STORE} here; this is the demonstration, {DEMONSTRATION_STORE}.", err=True)
         return DEMONSTRATION_STORE
     return _to_write(context, parameter, stated)
+
+
+def require_named_store(path: Path) -> None:
+    """Raise WrongUsage where a command that is about to write was given no store and would take the demonstration."""
+    source = click.get_current_context().get_parameter_source("store_path")
+    if source is ParameterSource.DEFAULT and path == DEMONSTRATION_STORE:
+        what, to_do = f"there is no {DEFAULT_STORE} here, only the demonstration", f"Name it: --store {path}"
+        raise WrongUsage("--store", what, "the store to write to", f"{to_do}.")
 
 
 def json_option(command: F) -> F:

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from collection.commands.documents_out import write_pdf, write_workbook
+from collection.commands.output import Answer
 from collection.documents.plan_page import plan_page, plan_workbook
 from collection.plan.plan import Plan
 from collection.questions.triage import Triage
@@ -31,6 +32,12 @@ def write_plan(triage: Triage, plan: Plan, outputs: Sequence[Path], *, replace: 
             write_pdf(plan_page(triage, plan), path, replace=replace)
         else:
             write_workbook(plan_workbook(triage, plan), path, replace=replace)
+
+
+def with_files(answer: Answer, outputs: Sequence[Path]) -> Answer:
+    """The answer, and below it what was written where."""
+    listed = "\n".join(("", "", "Written:", *(f"  {path}" for path in outputs)))
+    return Answer(answer.words + listed, {**answer.document, "files": [str(path) for path in outputs]})
 
 
 def _known_endings(_context: click.Context, _option: click.Parameter, outputs: tuple[Path, ...]) -> tuple[Path, ...]:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from collection.plan.core import rounded
 from collection.plan.cuts import Planes, Search, lower
 from collection.plan.large import Answer, solve_large
 from collection.plan.mend import better
@@ -46,20 +47,30 @@ def _at_once(program: Program, figures: Planning, seconds: float, start: Selecti
 
 
 def _both(program: Program, figures: Planning, seconds: float, start: Selection | None) -> Answer:
-    """Half the time by prices, then, where the gap is not yet reached, the other half at once.
+    """Half the time by prices, then, where the gap is not yet reached, at once: first with objects that may be treated
+    in part, which decides places and set-up work and is soon solved at these sizes; then, from the plan near it, whole.
 
-    The relaxation of the whole table is soon solved at these sizes, and is a lower bound than that by prices where
-    set-up work is shared by several places.
+    Prices alone leave set-up work in doubt that several places share: each of them decides for itself.
     """
     ends = time.monotonic() + seconds
     model = build(program, everything(program))
-    relaxed = solve(model, Effort(seconds / 2, 0.0, whole=False))
-    ceiling = relaxed.bound if relaxed.in_time else np.inf
-    first = solve_large(program, figures, (ends - time.monotonic()) / 2, start, ceiling)
-    reached = -np.inf if first.selection is None else total_worth(program, first.selection)
+    relaxed = solve(model, Effort(seconds / 2, figures.gap, objects_whole=False))
+    first = solve_large(program, figures, (ends - time.monotonic()) / 2, start, relaxed.bound)
+    best = first.selection
+    if not _near(program, figures, first.bound, best) and relaxed.feasible and relaxed.column.any():
+        left = max(0.0, ends - time.monotonic())
+        gap = figures.gap * abs(relaxed.bound) / 2
+        effort = Effort(left / 2, 0.0, gap, figures.core_nodes, presolve=False)
+        near = rounded(program, figures, model, relaxed.column, first.prices, effort)
+        best = better(program, best, near)
     left = ends - time.monotonic()
-    if first.bound - reached <= figures.gap * abs(first.bound) or left <= 0:
-        return first
-    solved = solve(model, Effort(left, figures.gap), first.selection)
-    best = better(program, first.selection, solved.selection)
+    if _near(program, figures, first.bound, best) or left <= 0:
+        return replace(first, selection=best, in_time=_near(program, figures, first.bound, best))
+    solved = solve(model, Effort(left, figures.gap, presolve=False), best)
+    best = better(program, best, solved.selection)
     return replace(first, selection=best, bound=min(first.bound, solved.bound), in_time=solved.in_time)
+
+
+def _near(program: Program, figures: Planning, bound: float, selection: Selection | None) -> bool:
+    """Whether a selection is within the gap of a bound."""
+    return selection is not None and bound - total_worth(program, selection) <= figures.gap * abs(bound)

@@ -146,22 +146,29 @@ def reasons(basis: Basis) -> pl.DataFrame:
     program, its = basis.program, basis.program.situation
     chosen = program.options[basis.selection.choices]
     planned = set(chosen[chosen >= 0].tolist())
-    with_column = set(program.options[program.options >= 0].tolist())
+    with_column = _options_of(program.options)
+    within_limits = _options_of(program.options[program.possible])
     owner = its.options["object_id"].to_list()
     served = {owner[n] for n in planned}
     rows = []
     for number, (option, is_open, done) in enumerate(its.options.select("option_id", "open", "done").iter_rows()):
         if not is_open or done or number in planned:
             continue
-        why = program.left_out.get(option) or _why(program, number, with_column, owner[number] in served)
-        rows.append((option, why))
+        columns = (number in with_column, number in within_limits)
+        rows.append((option, program.left_out.get(option) or _why(program, number, columns, owner[number] in served)))
     return pl.DataFrame(rows, schema=LEFT_OUT, orient="row")
 
 
-def _why(program: Program, option: int, with_column: set[int], served: bool) -> str:
-    gain = program.gain_alone.get(option, 0.0)
-    if gain <= 0 and option not in with_column:
+def _options_of(choices: npt.NDArray[np.int64]) -> set[int]:
+    """Options that some of these choices take."""
+    return set(choices[choices >= 0].tolist())
+
+
+def _why(program: Program, option: int, columns: tuple[bool, bool], served: bool) -> str:
+    """columns : whether any choice takes the option, and whether any that keeps within every limit by itself."""
+    gain, (has_column, within_limits) = program.gain_alone.get(option, 0.0), columns
+    if gain <= 0 and not has_column:
         return COSTS_MORE if gain < -solver().feasibility / program.scale else PREVENTS_NOTHING
-    if option not in with_column:
+    if not within_limits:
         return BEYOND
     return OTHER_CHOSEN if served else OTHERS_PREVENT_MORE

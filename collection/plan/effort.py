@@ -18,7 +18,7 @@ ESTIMATES = pl.Schema(
 )
 # Hours worked and hours planned of one finished treatment.
 FINISHED = pl.Schema({"first_step": pl.String, "hours": pl.Float64, "planned_hours": pl.Float64})
-# Hours to plan with, null where nobody estimated any; one_figure: only the likely hours are known.
+# Hours to plan with, null where nobody estimated any; one_figure: only the likely hours are known, or can be used.
 PLANNED_HOURS = pl.Schema(
     {"option_id": pl.String, "hours": pl.Float64, "documentation_hours": pl.Float64, "one_figure": pl.Boolean}
 )
@@ -87,7 +87,7 @@ def _planned(row: dict[str, float], factor: float, figures: Planning) -> tuple[o
     low, likely, high = (row[name] for name in ("hours_low", "hours_likely", "hours_high"))
     if likely is None:
         return row["option_id"], None, None, False
-    one_figure = low is None or high is None
+    one_figure = low is None or high is None or not 0 < low <= likely <= high
     middle = likely if one_figure else mean_hours(low, likely, high)
     hours = middle * factor + (row["tests_hours"] or 0.0)
     documentation = figures.documentation_share * hours

@@ -77,10 +77,8 @@ def hazard_table(situation: Situation, figures: Planning) -> HazardTable:
     """The situation's hazards and effects as arrays; objects, options and place options by their sorted position."""
     objects = situation.objects.select("object_id").with_row_index("object")
     options = situation.options.select("option_id").with_row_index("option")
-    own = situation.hazards.join(objects, on="object_id").sort("object", "part", "hazard_id")
-    added = situation.added.join(options, on="option_id").sort("option", "part")
-    owner = situation.options.select("option_id", "object_id")
-    both = pl.concat([own, added.join(owner, on="option_id")], how="diagonal").with_row_index("hazard")
+    both = hazard_rows(situation)
+    own, added = both.filter(pl.col("option").is_null()), both.drop_nulls("option")
     groups = _groups(both)
     z, weights = quadrature()
     years = both.select(c.fill_null(pl.col(y)) for c, y in zip(map(pl.col, AGEING), YEARS, strict=True))
@@ -101,6 +99,19 @@ def hazard_table(situation: Situation, figures: Planning) -> HazardTable:
         rate_factor=_factors(situation, groups), place_lasts=_lasting(situation.place_options["lasts_years"]),
         protects=_protects(situation),
     )  # fmt: skip
+
+
+def hazard_rows(situation: Situation) -> pl.DataFrame:
+    """Hazards in the order of the table: those of objects by object, part and number, then what options leave behind.
+
+    Columns of HAZARD and ADDED, `object`, `option` (positions; null where there is none) and `hazard`.
+    """
+    objects = situation.objects.select("object_id").with_row_index("object")
+    options = situation.options.select("option_id", "object_id").with_row_index("option")
+    own = situation.hazards.join(objects, on="object_id").sort("object", "part", "hazard_id")
+    added = situation.added.join(options, on="option_id", maintain_order="left")
+    later = added.sort("option", "part", maintain_order=True)
+    return pl.concat([own, later], how="diagonal").with_row_index("hazard")
 
 
 def _starts(counts: Ints) -> Ints:

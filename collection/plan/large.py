@@ -10,18 +10,16 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from collection.plan.core import improved
 from collection.plan.cuts import Bound, Planes, Search, States, lower
 from collection.plan.mend import better, mend
-from collection.plan.model import Freedom, build
 from collection.plan.parameters import Planning, solver
-from collection.plan.priced import costs
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.sample import first_prices
-from collection.plan.solve import Effort, solve
+from collection.plan.solve import Effort
 from collection.plan.stopping import asked_to_stop
 
 Array = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -128,35 +126,14 @@ def _plan_at(climb: Climb, root: Bound, states: States, nodes: int) -> None:
     choices = np.concatenate([c[s] for c, s in zip(root.at.choices, chosen.tolist(), strict=True)])
     mended = mend(program, Selection(choices, chosen), root.at.prices)
     climb.best = better(program, climb.best, mended)
-    if mended is not None:
-        climb.best = better(program, climb.best, _core(climb, root, mended, choices, nodes))
+    left = climb.ends - time.monotonic()
+    if mended is not None and left > 0:
+        gap = climb.gap * abs(root.value) / 2
+        effort = Effort(left * solver().core_seconds_share, 0.0, gap, nodes, presolve=False)
+        its = improved(program, climb.figures.core, mended, choices, root.at.prices, effort)
+        climb.best = better(program, climb.best, its)
 
 
 def _of(weights: Array, states: Sequence[int]) -> int:
     """The state of most weight among those allowed."""
     return max(states, key=lambda s: (weights[s], -s))
-
-
-def _core(climb: Climb, root: Bound, mended: Selection, wished: Ints, nodes: int) -> Selection | None:
-    """The mended plan with the blocks chosen anew that lie closest between two choices, or were changed in mending."""
-    program, figures = climb.program, climb.figures
-    left = climb.ends - time.monotonic()
-    if left <= 0:
-        return None
-    lead = leads(program, root.at.prices, mended.states)
-    lead[mended.choices != wished] = -1.0
-    blocks = np.sort(np.argsort(lead, kind="stable")[: figures.core])
-    freedom = Freedom(blocks, tuple((int(s),) for s in mended.states), mended.choices)
-    gap = climb.gap * abs(root.value) / 2
-    effort = Effort(left * solver().core_seconds_share, 0.0, gap, nodes, presolve=False)
-    return solve(build(program, freedom), effort, mended).selection
-
-
-def leads(program: Program, prices: Array, states: Ints) -> Array:
-    """By how much the best choice of each block is above its second best, at prices and in states of the places."""
-    cost = costs(program, prices)
-    net = program.worth_of(np.arange(cost.size), states) - cost
-    first = np.maximum.reduceat(net, program.starts[:-1])
-    best = net >= np.repeat(first, np.diff(program.starts))
-    second = np.maximum.reduceat(np.where(best, -np.inf, net), program.starts[:-1])
-    return np.where(np.add.reduceat(best.astype(np.int64), program.starts[:-1]) > 1, 0.0, first - second)

@@ -23,14 +23,14 @@ class Room:
         self.choices = selection.choices.copy()
         self.states = selection.states.copy()
         self._tolerance = solver().feasibility
-        occupied = self.choices[self.choices >= 0]
-        used = used_by(program, occupied) + program.setup_use[setups_of(program, occupied)].sum(axis=0)
+        in_use = self.choices[self.choices >= 0]
+        used = used_by(program, in_use) + program.setup_use[setups_of(program, in_use)].sum(axis=0)
         for place, state in zip(program.place_use, self.states, strict=True):
             used = used + place[state]
         self.left: list[float] = (_amounts(program.limits, used) - used).tolist()
         self._free = np.asarray(~program.use_amount.any(axis=1))
         self._needing: dict[int, int] = {}
-        for number in program.setup[occupied].ravel().tolist():
+        for number in program.setup[in_use].ravel().tolist():
             self._needing[number] = self._needing.get(number, 0) + 1
 
     def over(self) -> bool:

@@ -29,6 +29,7 @@ class Planning(Strict):
     both_up_to: Count
     gap: Positive
     core: Count
+    near_core: Count
     price_sample: Count
     evaluations: Count
     nodes: Count

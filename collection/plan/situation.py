@@ -17,12 +17,12 @@ OBJECT = pl.Schema(
     {"object_id": pl.String, "value_share": pl.Float64, "insured_value": pl.Float64, "left": pl.Boolean}
     | {"away": pl.List(pl.Int32)}
 )
-# reach [share of the part]: mean over its range, with its limits for the draws. years of `collection.risk`.
+# reach [share of the part]: mean over its range, with low, likely and high for the draws. years of `collection.risk`.
 # chance_per_move, moves_a_year: of ordinary moves. climate, handling: groups that a place option may act on.
 # rate_row: the row of the rates it comes from, by which rates are judged otherwise and drawn together.
 HAZARD = pl.Schema(
     {"object_id": pl.String, "hazard_id": pl.String, "part": pl.String}
-    | dict.fromkeys(("part_share", "reach", "reach_low", "reach_high", "loss_depth"), pl.Float64)
+    | dict.fromkeys(("part_share", "reach", "reach_low", "reach_likely", "reach_high", "loss_depth"), pl.Float64)
     | dict.fromkeys(("years_short", "years_likely", "years_long", "modifier"), pl.Float64)
     | dict.fromkeys(("chance_per_move", "moves_a_year"), pl.Float64)
     | dict.fromkeys(("climate", "handling", "rate_row"), pl.String)

@@ -22,7 +22,11 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Effort:
-    """How hard HiGHS tries: seconds, a gap in share of the best and one in worth, nodes (null: no limit), presolve."""
+    """How hard HiGHS tries: seconds, a gap in share of the best and one in worth, nodes (null: no limit), presolve.
+
+    whole : numbers are whole; else the relaxation. objects_whole : also whether an object is treated; else only states
+    of places and set-up work are, which is soon solved and leaves few objects in doubt.
+    """
 
     seconds: float
     gap: float
@@ -30,12 +34,13 @@ class Effort:
     nodes: int | None = None
     presolve: bool = True
     whole: bool = True
+    objects_whole: bool = True
 
 
 @dataclass(frozen=True)
 class Solved:
     """selection : the best there is, null where none is known. bound : no plan is worth more, in the table's unit.
-    column : of the model's columns. prices : of the limits, where numbers need not be whole. in_time : not stopped.
+    column : of the model's columns, 0 where there is no solution. in_time : not stopped.
     """
 
     selection: Selection | None
@@ -51,7 +56,7 @@ def solve(model: Model, effort: Effort, start: Selection | None = None) -> Solve
     if stop is not None and stop.is_set():
         return Solved(start, np.inf, np.zeros(model.at.end), in_time=False, feasible=True)
     engine = _engine(effort)
-    engine.passModel(_program(model, whole=effort.whole))
+    engine.passModel(_program(model, effort))
     if start is not None:
         given = highspy.HighsSolution()
         given.col_value = _columns_of(model, start).tolist()
@@ -62,7 +67,7 @@ def solve(model: Model, effort: Effort, start: Selection | None = None) -> Solve
     status, info = engine.getModelStatus(), engine.getInfo()
     there = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
     column = np.array(engine.getSolution().col_value) if there else np.zeros(model.at.end)
-    selection = _selection(model, column) if there and effort.whole else start
+    selection = _selection(model, column) if there and effort.whole and effort.objects_whole else start
     bound = info.mip_dual_bound if effort.whole else info.objective_function_value
     done = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
     infeasible = status == highspy.HighsModelStatus.kInfeasible
@@ -103,7 +108,7 @@ def _listen(engine: Highs, stop: Event) -> None:
     engine.startCallback(kinds.kCallbackSimplexInterrupt)
 
 
-def _program(model: Model, *, whole: bool) -> highspy.HighsLp:
+def _program(model: Model, effort: Effort) -> highspy.HighsLp:
     lp, rows = highspy.HighsLp(), model.rows
     lp.num_col_, lp.num_row_ = model.at.end, rows.count
     lp.sense_ = highspy.ObjSense.kMaximize
@@ -113,9 +118,12 @@ def _program(model: Model, *, whole: bool) -> highspy.HighsLp:
     lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = model.at.end, rows.count
     lp.a_matrix_.start_ = np.append(np.concatenate(rows.starts), rows.entries)
     lp.a_matrix_.index_, lp.a_matrix_.value_ = np.concatenate(rows.index), np.concatenate(rows.values)
-    if whole:
-        kinds = (highspy.HighsVarType.kInteger, highspy.HighsVarType.kContinuous)
-        lp.integrality_ = [kinds[0]] * model.at.carried + [kinds[1]] * (model.at.end - model.at.carried)
+    if effort.whole:
+        whole, any_ = highspy.HighsVarType.kInteger, highspy.HighsVarType.kContinuous
+        objects = [whole if effort.objects_whole else any_] * model.at.y
+        lp.integrality_ = (
+            objects + [whole] * (model.at.carried - model.at.y) + [any_] * (model.at.end - model.at.carried)
+        )
     return lp
 
 

@@ -4,6 +4,7 @@ import polars as pl
 
 from collection.frames import returns
 from collection.plan.situation import HAZARD, JOURNEY
+from collection.planning.extent import mean_reach
 from collection.questions.triage import Triage
 from collection.risk.handling import journeys_by_year
 from collection.risk.rate_rows import REPAIR, RateFile
@@ -22,6 +23,8 @@ def plan_hazards(triage: Triage) -> pl.DataFrame:
         climate=c("climate_group"),
         rate_row=c("cell"),
         moves_a_year=own.fill_null(0.0).clip(lower_bound=0.0),
+        reach_likely="reach",
+        reach=pl.Series(mean_reach(rows), dtype=pl.Float64),
         **ends,
     )
     return full.select(c(n).cast(t) for n, t in HAZARD.items())

@@ -8,7 +8,8 @@ import polars as pl
 from collection.attention.decisions import standing_decisions, watched
 from collection.facts.facts import Facts
 from collection.plan.parameters import Planning, planning
-from collection.plan.situation import ADDED, HOURS, MONEY, MUST, OBJECT, SETUP, Situation
+from collection.plan.situation import HOURS, MONEY, MUST, OBJECT, SETUP, Situation
+from collection.planning.added import plan_added
 from collection.planning.hazards import plan_hazards, plan_journeys
 from collection.planning.options import (
     plan_effects,
@@ -51,9 +52,10 @@ def situation_of(triage: Triage, question: Question, figures: Planning | None = 
         first, years, horizon,
         objects=_objects(triage, span), hazards=plan_hazards(triage), journeys=plan_journeys(triage),
         options=plan_options(known), place_options=plan_place_options(known), option_hours=plan_hours(known, figures),
-        effects=plan_effects(known), added=pl.DataFrame(schema=ADDED), place_effects=plan_place_effects(known),
+        effects=plan_effects(known), added=plan_added(triage), place_effects=plan_place_effects(known),
         protected=protected(triage), setups=_setups(known), musts=_musts(known), money=_money(known, question),
         hours=_hours(known, question), insured=triage.rates.value_basis == "insured_value",
+        hour_price=triage.settings.hour_price or 0.0,
     )  # fmt: skip
 
 

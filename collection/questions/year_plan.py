@@ -5,8 +5,10 @@ import polars as pl
 from collection.frames import returns
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
+from collection.plan.stability import Stability
 from collection.questions.triage import Triage
 from collection.questions.words import count, percent, rounded_up
+from collection.risk.parameters import HowSure, read
 from schemas.vocabularies import vocabulary
 
 SCHEDULE = pl.Schema(
@@ -114,10 +116,26 @@ def worth_words(plan: Plan, worth: float) -> str:
 
 def rules_sentence(plan: Plan) -> str:
     """By how much the plan does better than both rules of thumb."""
-    phrases = [
+    sentences = [
         f"{row['name']} would prevent {worth_words(plan, row['prevented'])}" for row in plan.rules.iter_rows(named=True)
     ]
-    return f"Beside it: {'; '.join(phrases)}." if phrases else ""
+    return f"Beside it: {'; '.join(sentences)}." if sentences else ""
+
+
+def draws_sentence(draws: Stability) -> str:
+    """*Of 18 lines 13 stay in the plan whatever starting values you believe within their ranges; 1 not in it ...*"""
+    rows, share, sure = draws.rows, c("in_draws"), read(HowSure, "lines", "how_sure")
+    lines = rows.filter("planned")
+    if lines.is_empty():
+        return ""
+    firm = lines.filter(share >= sure.always).height
+    others = rows.filter(~c("planned"), share >= sure.open).height
+    stay = f"{firm} {'stays' if firm == 1 else 'stay'} in the plan whatever starting values you believe"
+    rest = f"; {others} not in it would be in more often than out" if others else ""
+    stopped = ", stopped by the clock" if draws.stopped else ""
+    solved = f"; {draws.solved} solved in full agree in {draws.agree:.0%}" if draws.agree is not None else ""
+    basis = f"prices held, {draws.draws:,} draws{stopped}{solved}"
+    return f"Of {count(lines.height, 'line')} {stay} within their ranges{rest} ({basis})."
 
 
 def not_met_sentence(asked: MustsNotMet) -> str:

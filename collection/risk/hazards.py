@@ -50,17 +50,24 @@ def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None, hold: Hold =
     Lengths mm, areas mm², years, rates 1/year, shares of 1. A finding on the whole of an object with named parts gives
     a row for each of them. `nested`: it lies with a coating on one spot, see `collection.risk.nested`.
     """
-    placed = _on_parts(findings(f, rates), hold(parts(f, rates)))
+    placed = reached(findings(f, rates), f, rates, hold)
+    moved = _with_handling(_with_quiet(placed, f.get("quiet")), f.get("moves"))
+    return with_loss(hold(_with_modifier(moved, outside)), rates.mean_of_range).select(*HAZARDS)
+
+
+def reached(rows: Lazy, f: LazyFrames, rates: RatesTable, hold: Hold = as_it_is) -> Lazy:
+    """Findings (columns FINDING of `collection.risk.findings`) on the parts of their objects, each with the figures of
+    its row of the rates and how far it reaches.
+    """
+    placed = _on_parts(rows, hold(parts(f, rates)))
     rated = placed.join(f["rate"].drop("stood_in", "moving_years", "learned"), on="rate_row", how="left")
     banded = rated.join(f["rate_extent"], on="extent_band", how="left")
-    reached = with_affected(banded, f["rate_extent"], rates).with_columns(
+    return with_affected(banded, f["rate_extent"], rates).with_columns(
         hazard_id=nw.concat_str("finding_source", "finding_id", separator=":"),
         source="finding_source",
         reach=reach(),
         nested=_nested(),
     )
-    moved = _with_handling(_with_quiet(reached, f.get("quiet")), f.get("moves"))
-    return with_loss(hold(_with_modifier(moved, outside)), rates.mean_of_range).select(*HAZARDS)
 
 
 def hazard_id(source: str, key: str) -> pl.Expr:

@@ -33,13 +33,23 @@ class Change:
 
     A frame has the record's key and any of its other columns. A row the writer knew carries in `row_version` the
     version it saw; a row it took for new has none. `from_file`: an import wrote it, so an empty cell empties nothing,
-    and a row that was withdrawn comes back.
+    and a row that was withdrawn comes back. `whole`: all of it or, where somebody else was first with any row, nothing.
     """
 
     rows: Mapping[str, pl.DataFrame]
     from_file: bool = False
     readings: Sequence[FileReadings] = ()
     delivery: DeliveryNote | None = None
+    whole: bool = False
+
+
+class Withheld(Exception):
+    """A change that is whole met a conflict: the transaction is to be taken back."""
+
+    def __init__(self, conflicts: pl.DataFrame) -> None:
+        """`conflicts`: schema CONFLICTS."""
+        super().__init__()
+        self.conflicts = conflicts
 
 
 @dataclass(frozen=True)

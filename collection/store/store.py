@@ -12,7 +12,7 @@ import polars as pl
 from collection.files import require_free
 from collection.snapshot import Collection, Version
 from collection.store import deliveries, journal, package, readings, related, tables, undo
-from collection.store.change import Change, FileReadings, Written
+from collection.store.change import Change, FileReadings, Withheld, Written
 from collection.store.connection import connection
 from collection.store.copies import log_of
 from collection.store.creation import create
@@ -98,14 +98,21 @@ class Store:
             return readings.hours(con, locations, first, last)
 
     def write(self, change: Change, *, by: str) -> Written:
-        """Write a change in one transaction, journalled. A row somebody else changed first is a conflict, as data.
+        """Write a change in one transaction, journalled. A row somebody else changed first is a conflict, as data; of a
+        change that is whole nothing is written then.
 
         Raises StoreBusy, StoreTooNew, StoreDamaged, StoreUnwritable; SourceRefused for readings in an unknown zone.
         """
         from collection.store.write import write_change  # before the store is held; those who only read do without
 
-        with self.writing() as con:
-            return write_change(con, change, by=by, at_utc=self.now())
+        try:
+            with self.writing() as con:
+                written = write_change(con, change, by=by, at_utc=self.now())
+                if change.whole and written.conflicts.height:
+                    raise Withheld(written.conflicts)
+        except Withheld as withheld:
+            return Written(conflicts=withheld.conflicts)
+        return written
 
     def write_readings(self, frames: Iterable[pl.DataFrame], file: str, sha256: str, *, by: str) -> Written:
         """Write the climate readings of one file; a reading that is there already is left out."""

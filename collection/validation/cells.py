@@ -30,6 +30,9 @@ SETTINGS: Mapping[str, Callable[[pl.Expr, Any], pl.Expr]] = {
 def within(column: Column) -> pl.Expr:
     """The column's value where it keeps every constraint, else null."""
     value = pl.col(column.name)
+    if column.several:
+        each = [value.list.eval(holds(constraint, pl.element())).list.all() for constraint in column.constraints]
+        return pl.when(each).then(value) if each else value
     limits = [holds(constraint, value) for constraint in column.constraints]
     return pl.when(limits).then(value) if limits else value
 
@@ -126,6 +129,9 @@ def _parsed(column: Column, conventions: Conventions) -> pl.Expr:
         )
     if term is not None:
         return pl.when(text.is_in(list(vocabulary(term.vocabulary).term))).then(text)
+    if column.several:
+        words = pl.element().str.strip_chars()
+        return text.str.split(BETWEEN).list.eval(words.filter(words != ""))
     value = PARSERS[column.dtype.base_type()](text)
     factor = conventions.factor(column)
     return value if factor == 1.0 else value * factor

@@ -12,6 +12,7 @@ SettingName = Literal[
     "value_basis",
     "currency",
     "hours_a_week",
+    "hour_price",
     "today",
     "time_zone",
     "museum",

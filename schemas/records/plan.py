@@ -23,6 +23,10 @@ from schemas.fields import (
 from schemas.records.care import COSTS, OptionId
 from schemas.records.catalogue import PersonName
 
+DRAFT, ACCEPTED, SUPERSEDED = "draft", "accepted", "superseded"
+FROZEN = (ACCEPTED, SUPERSEDED)  # of a plan: it changes no more
+LOAN = "loan"
+
 
 class OptionAdds(Record):
     """What an option leaves behind that can fail."""

@@ -130,7 +130,7 @@ def skill_of_best(runs: int, objects: int = 60) -> tuple[float, float, float]:
     for run in range(runs):
         chance = np.random.Generator(np.random.Philox([run, 11]))
         columns = []
-        for likely, (kind, state) in ROWS.items():
+        for kind, state in ROWS.values():
             row = rates.damage.filter(term=kind, stage=0, state=state).row(0, named=True)
             years = tuple(row[n] for n in ("years_short", "years_likely", "years_long"))
             true = float(rates_of(chance.standard_normal(1), years)[0])

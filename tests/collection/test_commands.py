@@ -20,7 +20,8 @@ LINES = [
     "V.1,Plaque,painted enamel on copper,c. 1750,H. 12 cm",
     "V.2,Vase,porcelain,1800,H. 20 cm",
 ]
-WRITING = {"intake", "undo", "restore", "demo", "rates"}  # rates: see learning/test_choosing.py
+# rates: see learning/test_choosing.py; plan: recording/test_plans.py
+WRITING = {"intake", "undo", "restore", "demo", "rates", "plan"}
 
 
 @pytest.fixture
@@ -174,6 +175,7 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
         "card",
         "walk",
         "trustees",
+        "estimates",
         "triage",
         "backtest",
         "explain",

@@ -29,6 +29,7 @@ NO_TERMS_HERE = {
     "intervals.py": {"made_safe"},  # rule of interval_months.toml, and its column
     "rules.py": {"loss", "made_safe", "supported"},  # column of REASON; reasons of first_step.toml
     "placed.py": {"room"},  # column
+    "plan_followed.py": {"done"},  # column of FOLLOWED
     "sensitivity.py": {"loss"},  # column
     "storeroom.py": {"not_checked"},  # columns and counts of what nobody has checked
     "triage.py": {"not_checked"},

@@ -18,6 +18,17 @@ BROKEN_ELSEWHERE = {
     "unknown_rate",
     "years_out_of_order",
     "unknown_zone",
+    # tests/collection/validation/test_plan_rules.py
+    "option_of_nothing",
+    "option_of_another_kind",
+    "hours_out_of_order",
+    "unknown_option_named",
+    "needs_in_a_circle",
+    "unknown_hazard_group",
+    "hours_without_skill",
+    "must_of_nothing",
+    "must_without_loan",
+    "frozen_plan_changed",
 }
 # Cells that may be empty: the row is accepted without them and the question is listed.
 ODD_CELLS = {

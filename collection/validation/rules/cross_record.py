@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 import polars as pl
 
 from collection.validation.problems import ROW, no_problems, problems_of
+from collection.validation.rules import plans
 from collection.validation.session import Session
 from collection.validation.spelling import nearest, normal
 from schemas.fields import ForeignKey
@@ -193,6 +194,7 @@ RELATIONS: Mapping[str, tuple[Relation, ...]] = {
     "repair_state": (check_of_another_object, line_of_signed_check),
     "treatment": (treatment_without_authorisation,),
     "loan_object": (part_in_two_places,),
+    **plans.RULES,
 }
 
 Keys = Callable[[str], pl.Series]  # record to the numbers of its rows

@@ -19,7 +19,7 @@ from collection.questions.words import two_figures
 from collection.questions.year_plan import left_undone, schedule, sentence, use_of_limits
 from tests.collection.plan.builders import hours, money, obj, option
 from tests.collection.plan.builders import situation_of as rows_of
-from tests.collection.planning.house import house
+from tests.collection.planning.museum import house
 
 
 @pytest.fixture(scope="module")

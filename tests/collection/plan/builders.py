@@ -16,12 +16,12 @@ def obj(number, value=1.0, *, left=False, away=()):
 
 def hazard(
     of, number, *, part="whole", part_share=1.0, reach, loss_depth, years, climate=None, handling=None, modifier=1.0,
-    chance=0.0, moves=0.0, rate_row="row",
+    chance=0.0, moves=0.0, rate_row="row", reach_low=None, reach_high=None,
 ):  # fmt: skip
     short, likely, long = (years, years, years) if isinstance(years, int | float) else years
     return {
         "object_id": of, "hazard_id": number, "part": part, "part_share": part_share, "reach": reach,
-        "reach_low": reach, "reach_high": reach, "loss_depth": loss_depth, "years_short": float(short),
+        "reach_low": reach_low or reach, "reach_likely": reach, "reach_high": reach_high or reach, "loss_depth": loss_depth, "years_short": float(short),
         "years_likely": float(likely), "years_long": float(long), "modifier": modifier, "chance_per_move": chance,
         "moves_a_year": moves, "climate": climate, "handling": handling, "rate_row": rate_row,
     }  # fmt: skip

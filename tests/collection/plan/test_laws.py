@@ -3,6 +3,7 @@
 import random
 from datetime import date
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -72,6 +73,18 @@ def test_no_plan_is_better_and_the_bound_holds(figures, seed):
         assert all(p is None or plan.prevented >= p for p in plan.rules["prevented"])
     if best is not None and figures is FIGURES:
         assert plan.proved
+
+
+@pytest.mark.parametrize("seed", [11, 12])
+def test_six_objects_with_two_options_in_three_years_against_every_plan(seed):
+    """Half a million plans each."""
+    its = collection_of(seed, objects=6)
+    program = assemble(its, FIGURES)
+    plan, best = make_plan(its), best_worth(program)
+
+    assert np.prod(np.diff(program.starts)) * max(len(p.states) for p in program.places) <= 10**6
+    assert plan.proved
+    assert best * (1 - FIGURES.gap) <= plan.prevented <= best * (1 + 1e-9)
 
 
 @FEW

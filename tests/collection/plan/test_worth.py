@@ -46,6 +46,15 @@ def test_the_gable_treated_and_its_place_bettered(year, place_year, worth):
     assert worth_of(gable(), year, place_year) == pytest.approx(worth, abs=6e-10)
 
 
+def test_expected_events_with_the_place_first_and_the_treatment_later():
+    """(0.5 + 2 x .4 + 7.5 x .1 x .4) / 3 = 0.533333, from what is lost."""
+    its = gable()
+    jobs, states = Jobs(np.array([0]), np.array([[0]]), np.array([[3]])), PlaceStates(np.array([[0]]), np.array([[1]]))
+    lost = losses(hazard_table(its, planning()), jobs, states, 10.0)[0, 0]
+
+    assert -np.log(1 - lost / (0.1 * 0.3)) == pytest.approx(0.533333, abs=5e-7)
+
+
 def test_treatment_and_place_together_are_not_their_sum():
     both = worth_of(gable(), 1, 1)
 

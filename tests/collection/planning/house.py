@@ -1,61 +1,47 @@
-"""A small museum to plan for: what needs attention now, with and without proposals, in one damp room and elsewhere."""
+"""A small invented house for tests of plans on records: four objects, one place, options, money, hours, a loan."""
 
 from datetime import date
-from functools import cache
 
-from collection.questions.triage import Triage
 from tests.collection.risk.builders import check, register, triaged
 
-MONEY = {"fund": "house", "currency": "EUR"}
-OPTION = {"status": "open", "skill": "enamel_conservator", "steps": ["consolidate"], "currency": "EUR"}
+AS_OF = date(2026, 9, 30)
+OBJECTS = ("A", "B", "C", "D")
 
 
-def lifting(number: str) -> dict:
-    return {"damage_id": f"D{number}", "object_id": number, "part": "whole", "kind": "lifting", "visibility": "front"}
+def option(number, of, hours=4.0, money=100, **more):
+    return {
+        "option_id": number, "object_id": of, "skill": "technician", "hours_likely": hours, "materials_cost": money,
+        "currency": "EUR", "status": "open", "benefit": "prevents_loss", "steps": ["consolidate"],
+    } | more  # fmt: skip
 
 
-def seen(number: str) -> dict:
-    return {"check_id": f"C{number}", "damage_id": f"D{number}", "activity": "active", "area_mm2": 200.0}
+def house(**more):
+    """The records; what is given takes the place of a record's rows."""
+    rows = {
+        "location": [{"location_id": "E1", "name": "East Store"}],
+        "object": [
+            {"object_id": o, "title": f"Plaque {o}", "enamel_area_mm2": 10_000.0, "location_id": "E1", "insured_value": v,
+             "value_points": v} for o, v in zip(OBJECTS, (10, 30, 10, 3), strict=True)
+        ],
+        "part": [{"object_id": o, "part": "whole"} for o in OBJECTS],
+        "condition_check": [check(f"k{o}", o, "2026-08-01") for o in OBJECTS],
+        "damage": [
+            {"damage_id": f"D{o}", "object_id": o, "part": "whole", "kind": "lifting", "visibility": "face"} for o in OBJECTS
+        ],
+        "observation": [
+            {"check_id": f"k{o}", "damage_id": f"D{o}", "activity": "active", "area_mm2": 300.0} for o in OBJECTS
+        ],
+        "option": [option(f"{o}1", o) for o in OBJECTS]
+        + [option("P1", None, 2.0, 150, location_id="E1", steps=["rehouse"])],
+        "option_effect": [{"option_id": f"{o}1", "hazard_id": f"damage:D{o}", "rate_left": 0.1} for o in OBJECTS],
+        "location_effect": [{"option_id": "P1", "hazard_group": "other", "rate_factor": 0.5}],
+        "year_money": [
+            {"year": y, "fund": "general", "money": 250, "currency": "EUR"} for y in (2026, 2027, 2028, 2029)
+        ],
+        "year_hours": [{"year": y, "skill": "technician", "hours": 12.0} for y in (2026, 2027, 2028, 2029)],
+    }  # fmt: skip
+    return register(**{**rows, **more})
 
 
-def option(number: str, of: str, hours: float | None, money: float, **more) -> dict:
-    return OPTION | {"option_id": number, "object_id": of, "hours_likely": hours, "materials_cost": money} | more
-
-
-@cache
-def house(money: float = 500.0, hours: float = 60.0) -> Triage:
-    """A, B and D lift; A has two proposals, B one, D none; E lifts too, with a proposal nobody estimated; C stands under
-    a drip, and only for its place there is a proposal. F is sound.
-    """
-    objects = "ABCDEF"
-    return triaged(
-        register(
-            object=[
-                {"object_id": o, "title": f"Plaque {o}", "enamel_area_mm2": 10_000.0, "value_points": 10}
-                | {"location_id": "drip" if o == "C" else "dry", "status": "in_collection"}
-                for o in objects
-            ],
-            location=[{"location_id": "dry"}, {"location_id": "drip", "name": "Room under the roof"}],
-            place_check=[{"location_id": "drip", "seen_on": date(2026, 9, 1), "fault": "dripping"}],
-            condition_check=[check(f"C{o}", o) for o in objects],
-            damage=[lifting(o) for o in "ABDE"],
-            observation=[seen(o) for o in "ABDE"],
-            option=[
-                option("A1", "A", 10.0, 100),
-                option("A2", "A", 40.0, 90),
-                option("B1", "B", 20.0, 200),
-                option("E1", "E", None, 50),
-                OPTION | {"option_id": "P1", "location_id": "drip", "hours_likely": 2.0, "materials_cost": 300.0}
-                | {"skill": "technician"},
-            ],
-            option_effect=[
-                {"option_id": o, "hazard_id": f"damage:D{o[0]}", "rate_left": 0.1} for o in ("A1", "A2", "B1", "E1")
-            ],
-            year_money=[{"year": y, "money": money} | MONEY for y in (2027, 2028, 2029)],
-            year_hours=[
-                {"year": y, "skill": skill, "hours": h}
-                for y in (2027, 2028, 2029)
-                for skill, h in (("enamel_conservator", hours), ("technician", 10.0))
-            ],
-        )
-    )  # fmt: skip
+def assessed_house(day=AS_OF, **more):
+    return triaged(house(**more), day)

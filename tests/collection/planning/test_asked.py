@@ -10,7 +10,7 @@ from collection.planning.asked import Asked, clear_by, on_record, skills_needed
 from collection.planning.clearing import clearing
 from collection.planning.situation import situation_of
 from collection.questions import plan_line, plan_sentences, plan_tables
-from tests.collection.planning.house import house
+from tests.collection.planning.museum import house
 
 SUMMER = date(2027, 6, 30)
 HALF = 181 / 365.25  # of the year, from 1 January to 30 June

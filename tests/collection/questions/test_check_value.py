@@ -14,7 +14,7 @@ from collection.questions.check_value import (
     usual_job,
     worth_of_checks,
 )
-from tests.collection.planning.house import house
+from tests.collection.planning.museum import house
 
 LIMITS = (0.001, 0.26)
 FINE = 400_001  # points of the sum

@@ -11,7 +11,7 @@ from collection.questions import plan_sentences, plan_tables
 from collection.questions.words import rounded_up
 from tests.collection.plan.builders import hours, money, must, obj, option, situation_of
 from tests.collection.plan.tiny import tiny
-from tests.collection.planning.house import option as option_row
+from tests.collection.planning.museum import option as option_row
 from tests.collection.risk.builders import register, triaged
 
 

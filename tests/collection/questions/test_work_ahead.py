@@ -8,7 +8,7 @@ import pytest
 
 from collection.questions import work_ahead
 from collection.questions.work_ahead import NONE, NOW, TWICE, Ahead
-from tests.collection.planning.house import house, option
+from tests.collection.planning.museum import house, option
 from tests.collection.risk.builders import check, register, triaged
 
 DAYS = ("2020-06-01", "2024-06-01")  # four years apart, to the day

@@ -211,7 +211,9 @@ REFUSES = {
     "unusable_setting", "unknown_rate", "years_out_of_order", "unknown_zone",
     "changed_here_since", "unknown_reference", "row_of_refused_parent", "check_of_another_object",
     "signed_check_changed", "closed_damage_observed", "part_in_two_places", "part_unknown", "not_offered",
-    "undated_check",
+    "undated_check", "option_of_nothing", "option_of_another_kind", "hours_out_of_order", "unknown_option_named",
+    "needs_in_a_circle", "unknown_hazard_group", "hours_without_skill", "must_of_nothing", "must_without_loan",
+    "frozen_plan_changed",
 }  # fmt: skip
 REFUSES_ONLY_WHERE_NEEDED = {
     "unreadable_letters", "formula_without_value", "error_cell", "cell_lost", "impossible_number", "year_zero",

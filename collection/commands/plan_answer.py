@@ -1,0 +1,122 @@
+"""What `enamels plan` says of a plan: sentences, a table by year, one document."""
+
+import shutil
+from collections.abc import Sequence
+from typing import Any
+
+import polars as pl
+from rich.console import Console
+from rich.table import Table
+
+from collection.commands.output import Answer, visible
+from collection.commands.triage import NARROWEST, WIDEST
+from collection.plan.plan import Plan
+from collection.plan.stability import Stability
+from collection.questions.estimates import bias, bias_sentence, to_estimate, to_estimate_sentence
+from collection.questions.triage import Triage
+from collection.questions.words import two_figures
+from collection.questions.year_plan import (
+    draws_sentence,
+    left_undone,
+    rules_sentence,
+    schedule,
+    sentence,
+    use_of_limits,
+)
+
+PERCENT = 100  # in a whole
+HEADINGS = (  # of the lines, and how much of the width each takes
+    ("Number", 3),
+    ("Title", 5),
+    ("What", 7),
+    ("Hours", 2),
+    ("Money", 2),
+    ("Prevents, of the collection's value", 4),
+    ("In draws", 2),
+)
+
+
+def answer(triage: Triage, plan: Plan, draws: Stability) -> Answer:
+    """The plan for people, and as one document."""
+    rows, undone, use = with_draws(schedule(triage, plan), draws), left_undone(triage, plan), use_of_limits(plan)
+    estimates = to_estimate(triage)
+    lines = [*triage.warnings, sentence(plan), rules_sentence(plan), draws_sentence(draws), ""]
+    for year in rows["year"].unique().sort():
+        mine = pl.col("year") == year
+        lines += [str(year), grid(plan, rows.filter(mine)), *_use(use.filter(mine)), ""]
+    why = undone["why"].value_counts(sort=True).sort("count", "why", descending=[True, False]).iter_rows()
+    lines += ["Left undone:", *(f"  {n}: {reason}" for reason, n in why)] if undone.height else []
+    lines += filter(None, (to_estimate_sentence(triage, estimates), bias_sentence(bias(triage))))
+    return Answer("\n".join(lines), document(triage, plan, rows, undone, draws))
+
+
+def with_draws(rows: pl.DataFrame, draws: Stability) -> pl.DataFrame:
+    """Lines of the plan with in_draws, the share of draws in which each is planned."""
+    shares = draws.rows.select("option_id", "in_draws")
+    return rows.join(shares, on="option_id", how="left", maintain_order="left")
+
+
+def _use(use: pl.DataFrame) -> Sequence[str]:
+    return [
+        f"  {row['what']}: {row['used']:,.0f} of {row['limit']:,.0f}"
+        for row in use.iter_rows(named=True)
+        if row["limit"] or row["used"]
+    ]
+
+
+def grid(plan: Plan, rows: pl.DataFrame) -> str:
+    """One row a treatment: number, title, what is done, hours, money, what it prevents, how often it stays."""
+    width = min(max(shutil.get_terminal_size((WIDEST, 0)).columns, NARROWEST), WIDEST)
+    console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
+    headings = HEADINGS if "in_draws" in rows.columns else HEADINGS[:-1]
+    for heading, ratio in headings:
+        table.add_column(heading, ratio=ratio, overflow="fold")
+    for row in rows.iter_rows(named=True):
+        table.add_row(*(visible(cell) for cell in _cells(plan, row)))
+    with console.capture() as captured:
+        console.print(table)
+    return "\n".join(line.rstrip() for line in captured.get().rstrip().splitlines())
+
+
+def _cells(plan: Plan, row: dict[str, Any]) -> tuple[str, ...]:
+    what = f"{row['steps'] or row['option_id']}{' (must)' if row['must'] else ''}"
+    hours = two_figures(row["hours"]) if row["hours"] else ""
+    title = (row["title"] or row["place"] or "").split(",")[0]
+    draws = (f"{row['in_draws']:.0%}",) if row.get("in_draws") is not None else ()
+    return row["object_id"] or "", title, what, hours, f"{row['money']:,.0f}", _worth(plan, row["worth"]), *draws
+
+
+def _worth(plan: Plan, worth: float) -> str:
+    """Two figures, however small: lines are compared with each other."""
+    return f"{worth:,.0f}" if plan.in_money else f"{two_figures(worth * PERCENT)} %"
+
+
+def document(
+    triage: Triage, plan: Plan, rows: pl.DataFrame, undone: pl.DataFrame, draws: Stability | None = None
+) -> dict[str, object]:
+    """The plan for programs."""
+    its: dict[str, object] = {
+        "unit": "money" if plan.in_money else "share",
+        "first_year": plan.first_year,
+        "years": plan.years,
+        "horizon": plan.horizon,
+        "prevented": plan.prevented,
+        "at_2h": plan.prevented_twice,
+        "expected": plan.expected,
+        "bound": plan.bound,
+        "gap": plan.gap,
+        "proved": plan.proved,
+        "stopped": plan.stopped,
+        "lines": rows,
+        "places": plan.places,
+        "limits": use_of_limits(plan),
+        "left_out": undone,
+        "rules": plan.rules,
+        "no_hours": plan.no_hours,
+        "bias": bias(triage),
+    }
+    if draws is None:
+        return its
+    checked = {"draws": draws.draws, "prices_held": True, "solved": draws.solved, "agree": draws.agree}
+    return {**its, "stability": checked}

@@ -1,0 +1,81 @@
+"""What else `enamels plan` answers: how an accepted plan is followed, what a sum can finish, what a loan displaces."""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from collection.commands.output import Answer
+from collection.commands.plan_answer import document, grid
+from collection.plan.musts import MustsNotMet
+from collection.plan.plan import Plan
+from collection.planning.accepted import accepted_plan
+from collection.planning.with_loan import Promise
+from collection.questions import plan_followed
+from collection.questions.loan_displaces import displaced
+from collection.questions.loan_displaces import sentence as displaced_sentence
+from collection.questions.triage import Triage
+from collection.questions.words import day_in_words
+from collection.questions.year_plan import left_undone, not_met_sentence, schedule, sentence
+from schemas.errors import NotFound
+
+NONE_ACCEPTED = "no plan was accepted yet"
+
+
+def against_actual(triage: Triage) -> Answer:
+    """The accepted plan against what was done. Raises NotFound where none was accepted."""
+    plan = accepted_plan(triage.collection)
+    if plan is None:
+        raise NotFound("--followed", NONE_ACCEPTED, "an accepted plan", "Accept one: `enamels plan --accept`.")
+    rows = plan_followed.followed(triage, plan)
+    lines = [plan_followed.sentence(triage, plan, rows), plan_followed.worth_sentence(plan, rows), ""]
+    its = {"plan_id": plan.plan_id, "made_on": plan.made_on.isoformat(), "lines": rows}
+    return Answer("\n".join([*lines, *_followed_lines(rows)]), {**its, "totals": plan_followed.totals(rows)})
+
+
+def _followed_lines(rows: pl.DataFrame) -> Iterator[str]:
+    for year in rows["year"].unique().sort():
+        yield str(year)
+        for row in rows.filter(pl.col("year") == year).iter_rows(named=True):
+            named = ", ".join(filter(None, (row["object_id"], row["steps"])))
+            yield f"  {row['option_id']} {named}: {row['stands']}{_figures(row)}"
+
+
+def _figures(row: dict[str, Any]) -> str:
+    """Hours and money that it took, next to those planned."""
+    pairs = (("hours", "hours_planned", "h"), ("money", "money_planned", "of money"))
+    known = [f"{row[a]:g} for {row[p]:.3g} {unit}" for a, p, unit in pairs if row[a] is not None and row[p] is not None]
+    return f" ({', '.join(known)})" if known else ""
+
+
+def with_a_sum(triage: Triage, plan: Plan, amount: float, last: date) -> Answer:
+    """What can be finished with a sum of money by a day."""
+    rows = schedule(triage, plan)
+    head = f"With {amount:,.0f} until {day_in_words(last)}, beside the plan that is followed: {sentence(plan)}"
+    words = "\n".join([head, *([grid(plan, rows)] if rows.height else [])])
+    return Answer(words, document(triage, plan, rows, left_undone(triage, plan)))
+
+
+def for_a_loan(triage: Triage, loan_id: str, promise: Promise, without: Plan, together: Plan | MustsNotMet) -> Answer:
+    """The plan with a loan next to the plan without it."""
+    plain = document(triage, without, schedule(triage, without), left_undone(triage, without))
+    its = {"loan_id": loan_id, "leaves_on": promise.leaves_on.isoformat(), "asked": promise.asked, "without": plain}
+    head = f"Without it: {sentence(without)}"
+    if isinstance(together, MustsNotMet):
+        words = f"{loan_id}, leaves {day_in_words(promise.leaves_on)}: it cannot be made ready. "
+        return Answer(f"{words}{not_met_sentence(together)}\n{head}", {**its, "together": None, "displaced": []})
+    rows = displaced(triage, without, together, promise.asked)
+    words = displaced_sentence(loan_id, promise.leaves_on, rows, without, together, promise.no_option)
+    whole = document(triage, together, schedule(triage, together), left_undone(triage, together))
+    lines = [words, *map(_moved, rows.iter_rows(named=True)), head, f"With it: {sentence(together)}"]
+    return Answer("\n".join(lines), {**its, "together": whole, "displaced": rows})
+
+
+def _moved(row: dict[str, Any]) -> str:
+    """*O0069, OB 4: 2027, falls out*."""
+    named = ", ".join(filter(None, (row["option_id"], row["object_id"])))
+    if row["together"] is None:
+        return f"  {named}: {row['without']}, falls out"
+    came = f"{row['without']}, moves to" if row["without"] is not None else "comes in"
+    return f"  {named}: {came} {row['together']}{' for the loan' if row['of_loan'] else ''}"
