@@ -182,18 +182,18 @@ def whole(triage: Triage, plan: Plan, results: Any, asked: str) -> None:
     papers.of_plan(triage, plan, asked)
 
 
-def head(triage: Triage, task: Task, result: Any) -> None:
-    """What was worked out in one sentence, or why nothing was."""
+def answer(triage: Triage, task: Task, result: Plan | MustsNotMet | None) -> None:
+    """The answer: the plan in a sentence, why there is none, or what is wrong with what was asked."""
     if task.error is not None:
         parts.say(f"{task.error.what}. {task.error.to_do}", "warn")
     elif isinstance(result, Plan):
         parts.say(year_plan.sentence(result), "answer")
-    elif isinstance(result, MustsNotMet):
+    elif result is not None:
         not_met(triage, result)
 
 
-def go_on(task: Task, asked: Asked) -> None:
-    """How far the work is, or a button to go on with what was stopped."""
+def how_far(task: Task, asked: Asked) -> None:
+    """How far the work is, with a way to stop it, and to go on."""
     if task.failed:
         raise RuntimeError("the work on the plan ended with a fault")
     if not task.done:
@@ -211,12 +211,12 @@ def page(triage: Triage) -> None:
     task.wait(plan_work.PATIENCE_S)
     shown, of = in_sight(task, asked)
     result = shown.results.get(PLAN)
-    head(triage, task, result)
+    answer(triage, task, result)
     before = "" if shown is task else "What follows is the plan that was asked for before. "
     words = plan_sentences.asked_sentence(of, of.question(triage))
     parts.say(before + words)
     plan_fields.draw(triage, asked, plan_sentences.currency(triage))
-    go_on(task, asked)
+    how_far(task, asked)
     plan = result if isinstance(result, Plan) and task.error is None else None
     if plan is not None:
         by_year(plan)
