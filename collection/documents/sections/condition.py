@@ -134,7 +134,9 @@ def _journey(case: Case, number: str, *, uneasy: bool) -> tuple[str, int]:
     verdict = case.verdict_by_number.get(number)
     if verdict == NOT_FIT:
         return say("not_to_travel"), 0
-    return (say("may_move"), 1) if verdict or uneasy else (say("stable"), 2)
+    if verdict:
+        return say("may_move"), 1
+    return (say("watch"), 1) if uneasy else (say("stable"), 2)
 
 
 def _observed(case: Case, row: Row) -> str:
