@@ -85,9 +85,8 @@ def solve_large(
             break
         branches += _split(climb, branches.pop())
     highest = max([b.root.value for b in branches] + climb.closed, default=climb.reached)
-    return Answer(
-        climb.best, max(min(highest, ceiling), climb.reached), root.at.prices, not (climb.late or climb.clocked)
-    )
+    in_time = not (climb.late or climb.clocked)
+    return Answer(climb.best, max(min(highest, ceiling), climb.reached), root.at.prices, in_time)
 
 
 def _late(climb: Climb) -> bool:

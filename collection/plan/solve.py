@@ -38,8 +38,8 @@ class Effort:
 @dataclass(frozen=True)
 class Solved:
     """selection : the best there is, null where none is known. bound : no plan is worth more, in the table's unit.
-    column : of the model's columns, 0 where there is no solution. in_time : not stopped; clocked : stopped by the clock,
-    not by its nodes.
+    column : of the model's columns, 0 where there is no solution. in_time : not stopped. clocked : stopped by the
+    clock, not by its nodes.
     """
 
     selection: Selection | None

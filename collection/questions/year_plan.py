@@ -138,7 +138,8 @@ def not_met_sentence(asked: MustsNotMet) -> str:
     enough = (
         f"; any one of these alone would do: {'; '.join(each)}" if each else "; more of one limit alone does not do"
     )
-    return f"{clash}{enough}."
+    least = f"; at the price of an hour, {two_figures(asked.least_cost)} more would do" if asked.least_cost else ""
+    return f"{clash}{enough}{least}."
 
 
 def _extra_words(row: dict[str, object]) -> str:
