@@ -138,8 +138,7 @@ def not_met_sentence(asked: MustsNotMet) -> str:
     enough = (
         f"; any one of these alone would do: {'; '.join(each)}" if each else "; more of one limit alone does not do"
     )
-    least = f"; at the price of an hour, {two_figures(asked.least_cost)} more would do" if asked.least_cost else ""
-    return f"{clash}{enough}{least}."
+    return f"{clash}{enough}."
 
 
 def _extra_words(row: dict[str, object]) -> str:
