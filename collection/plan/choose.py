@@ -56,19 +56,20 @@ def _both(program: Program, figures: Planning, seconds: float, start: Selection 
     model = build(program, everything(program))
     relaxed = solve(model, Effort(seconds / 2, figures.gap, objects_whole=False))
     first = solve_large(program, figures, (ends - time.monotonic()) / 2, start, relaxed.bound)
-    best = first.selection
+    best, clocked = first.selection, relaxed.clocked or not first.in_time
     if not _near(program, figures, first.bound, best) and relaxed.feasible and relaxed.column.any():
-        left = max(0.0, ends - time.monotonic())
-        gap = figures.gap * abs(relaxed.bound) / 2
+        gap, left = figures.gap * abs(relaxed.bound) / 2, max(0.0, ends - time.monotonic())
         effort = Effort(left / 2, 0.0, gap, figures.core_nodes, presolve=False)
         near = rounded(program, figures, model, relaxed.column, first.prices, effort)
-        best = better(program, best, near)
+        if near is not None:
+            best, clocked = better(program, best, near.selection), clocked or near.clocked
     left = ends - time.monotonic()
     if _near(program, figures, first.bound, best) or left <= 0:
-        return replace(first, selection=best, in_time=_near(program, figures, first.bound, best))
+        return replace(first, selection=best, in_time=not clocked and left > 0)
     solved = solve(model, Effort(left, figures.gap, presolve=False), best)
     best = better(program, best, solved.selection)
-    return replace(first, selection=best, bound=min(first.bound, solved.bound), in_time=solved.in_time)
+    bound = min(first.bound, solved.bound)
+    return replace(first, selection=best, bound=bound, in_time=solved.in_time and not clocked)
 
 
 def _near(program: Program, figures: Planning, bound: float, selection: Selection | None) -> bool:

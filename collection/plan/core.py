@@ -8,16 +8,14 @@ from collection.plan.model import Freedom, Model, build
 from collection.plan.parameters import Planning
 from collection.plan.priced import costs
 from collection.plan.program import Program, Selection
-from collection.plan.solve import Effort, solve
+from collection.plan.solve import Effort, Solved, solve
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 DECIMALS = 6  # of a weight, beyond which the solver's tolerance shows
 
 
-def improved(
-    program: Program, size: int, mended: Selection, wished: Ints, prices: Array, effort: Effort
-) -> Selection | None:
+def improved(program: Program, size: int, mended: Selection, wished: Ints, prices: Array, effort: Effort) -> Solved:
     """The mended plan with so many blocks chosen anew: those that lie closest between two choices, or were changed in
     mending.
     """
@@ -25,7 +23,7 @@ def improved(
     lead[mended.choices != wished] = -1.0
     blocks = np.sort(np.argsort(lead, kind="stable")[:size])
     freedom = Freedom(blocks, tuple((int(s),) for s in mended.states), mended.choices)
-    return solve(build(program, freedom), effort, mended).selection
+    return solve(build(program, freedom), effort, mended)
 
 
 def leads(program: Program, prices: Array, states: Ints) -> Array:
@@ -40,7 +38,7 @@ def leads(program: Program, prices: Array, states: Ints) -> Array:
 
 def rounded(
     program: Program, figures: Planning, model: Model, column: Array, prices: Array, effort: Effort
-) -> Selection | None:
+) -> Solved | None:
     """A plan from a solution in which places and set-up work are decided and objects may be in part: each block takes
     its choice of most weight, the plan is mended, its least clear part chosen anew.
 

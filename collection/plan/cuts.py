@@ -18,6 +18,8 @@ from collection.plan.solve import quiet_engine
 from collection.plan.stopping import asked_to_stop
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Offsets = npt.NDArray[np.int16]  # of a choice within its block
 States = tuple[tuple[int, ...], ...]
 WIDER, NARROWER = 2.0, 1 / 2  # steps of the trust region
 FIRST_STEP = 1 / 2  # of the largest price, or of a like share of the bound for each limit
@@ -25,11 +27,15 @@ FIRST_STEP = 1 / 2  # of the largest price, or of a like share of the bound for 
 
 @dataclass(frozen=True)
 class Bound:
-    """The lowest bound there is, where: its prices and what was best there; weight of each state, by place."""
+    """The lowest bound there is, where: its prices and what was best there; weight of each state, by place; the state
+    of most weight, and the evaluations that the bound rests on there, each with its weight.
+    """
 
     value: float
     at: Priced
     weights: tuple[Array, ...]
+    states: Ints
+    rest: tuple[tuple[tuple[float, int], ...], ...]
 
 
 class Planes:
@@ -41,7 +47,8 @@ class Planes:
         self.size = program.limits.amount.size
         self._places = len(program.places)
         self._engine = quiet_engine()
-        self._of: list[tuple[int, int]] = []
+        self._of: list[tuple[int, int, int]] = []  # place, state, evaluation
+        self._choices: list[tuple[Offsets, ...]] = []
         self._lower: list[float] = []
         self._states: States = tuple(tuple(range(len(place.states))) for place in program.places)
         for amount in program.limits.amount:
@@ -51,6 +58,8 @@ class Planes:
 
     def add(self, priced: Priced) -> None:
         """The planes of one evaluation."""
+        firsts = [self.program.starts[:-1][self.program.place_of == q] for q in range(self._places)]
+        self._choices.append(tuple((c - f).astype(np.int16) for c, f in zip(priced.choices, firsts, strict=True)))
         for place, (worth, use) in enumerate(zip(priced.worth, priced.use, strict=True)):
             for state in range(worth.size):
                 self._row(place, state, float(worth[state]), use[state])
@@ -63,13 +72,13 @@ class Planes:
         self._engine.addRow(
             worth if counts else -highspy.kHighsInf, highspy.kHighsInf, index.size, index, np.append(use[at], 1.0)
         )
-        self._of.append((place, state))
+        self._of.append((place, state, len(self._choices) - 1))
         self._lower.append(worth)
 
     def allow(self, states: States) -> None:
         """Only planes of these states count from now on."""
         self._states = states
-        for row, (place, state) in enumerate(self._of):
+        for row, (place, state, _) in enumerate(self._of):
             counts = place == self._places or state in states[place]
             self._engine.changeRowBounds(row, self._lower[row] if counts else -highspy.kHighsInf, highspy.kHighsInf)
 
@@ -84,10 +93,27 @@ class Planes:
     def weights(self) -> tuple[Array, ...]:
         """Weight of each state in the lowest point, by place."""
         weights = [np.zeros(len(place.states)) for place in self.program.places]
-        for (place, state), dual in zip(self._of, self._engine.getSolution().row_dual, strict=True):
+        for (place, state, _), dual in zip(self._of, self._engine.getSolution().row_dual, strict=True):
             if place < self._places:
                 weights[place][state] += abs(dual)
         return tuple(weights)
+
+    def resting_on(self, states: Ints) -> tuple[tuple[tuple[float, int], ...], ...]:
+        """By place, the evaluations that the lowest point rests on in a state, each with its weight; together 1."""
+        duals = np.abs(self._engine.getSolution().row_dual)
+        rest = []
+        for place, state in enumerate(states.tolist()):
+            mine = [(float(duals[n]), its[2]) for n, its in enumerate(self._of) if its[:2] == (place, state)]
+            weighing = [(w, e) for w, e in mine if w > 0] or [(1.0, mine[-1][1])]
+            total = sum(w for w, _ in weighing)
+            rest.append(tuple((w / total, e) for w, e in weighing))
+        return tuple(rest)
+
+    def choices_of(self, place: int, state: int, evaluations: list[int]) -> Ints:
+        """What the blocks of a place choose in a state: evaluations x blocks."""
+        first = self.program.starts[:-1][self.program.place_of == place]
+        offsets = np.stack([self._choices[e][place][state] for e in evaluations])
+        return np.asarray(first + offsets.astype(np.int64))
 
 
 @dataclass(frozen=True)
@@ -121,4 +147,7 @@ def lower(planes: Planes, states: States, start: Array, search: Search, enough: 
         step *= WIDER if better or value - height <= search.gap * abs(value) else NARROWER
         if here < value:
             best, value = tried, here
-    return Bound(value, best, planes.weights())
+    weights = planes.weights()
+    heaviest = [max(its, key=lambda s: (w[s], -s)) for w, its in zip(weights, states, strict=True)]
+    chosen = np.array(heaviest, dtype=np.int64)
+    return Bound(value, best, weights, chosen, planes.resting_on(chosen))

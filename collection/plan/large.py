@@ -4,8 +4,7 @@ The bound holds at every moment: it is that of the branches not yet looked into.
 """
 
 import time
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +12,7 @@ import numpy.typing as npt
 from collection.plan.core import improved
 from collection.plan.cuts import Bound, Planes, Search, States, lower
 from collection.plan.mend import better, mend
+from collection.plan.mixed import mixed
 from collection.plan.parameters import Planning, solver
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.sample import first_prices
@@ -44,7 +44,10 @@ class Branch:
 
 @dataclass
 class Climb:
-    """The search as it goes: planes, the best plan, and bounds of branches that are done with."""
+    """The search as it goes: planes, the best plan, and bounds of branches that are done with.
+
+    late : its time is over. clocked : a step of it was ended by the clock, so that another machine may do better.
+    """
 
     program: Program
     figures: Planning
@@ -55,6 +58,7 @@ class Climb:
     ceiling: float
     closed: list[float] = field(default_factory=list)
     late: bool = False
+    clocked: bool = False
 
     @property
     def reached(self) -> float:
@@ -75,14 +79,15 @@ def solve_large(
     every = tuple(tuple(range(len(place.states))) for place in program.places)
     root = _bounded(climb, every, first_prices(program, figures, ends), figures.evaluations)
     branches = [Branch(every, root)]
-    _plan_at(climb, root, every, figures.core_nodes)
+    _plan_at(climb, root, figures.core_nodes)
     for _ in range(figures.nodes):
         branches.sort(key=lambda b: b.root.value)
         if not branches or climb.enough(branches[-1].root.value) or _late(climb):
             break
         branches += _split(climb, branches.pop())
     highest = max([b.root.value for b in branches] + climb.closed, default=climb.reached)
-    return Answer(climb.best, max(min(highest, ceiling), climb.reached), root.at.prices, not climb.late)
+    in_time = not (climb.late or climb.clocked)
+    return Answer(climb.best, max(min(highest, ceiling), climb.reached), root.at.prices, in_time)
 
 
 def _late(climb: Climb) -> bool:
@@ -100,7 +105,7 @@ def _split(climb: Climb, branch: Branch) -> list[Branch]:
     undecided = [1 - w.max() if len(s) > 1 else -1.0 for w, s in zip(branch.root.weights, branch.states, strict=True)]
     place = int(np.argmax(undecided))
     if undecided[place] <= climb.gap:
-        _plan_at(climb, branch.root, branch.states, climb.figures.core_nodes)
+        _plan_at(climb, branch.root, climb.figures.core_nodes)
         climb.closed.append(branch.root.value)
         return []
     state = int(branch.root.weights[place].argmax())
@@ -109,9 +114,9 @@ def _split(climb: Climb, branch: Branch) -> list[Branch]:
     for its in ((state,), rest):
         states = (*branch.states[:place], its, *branch.states[place + 1 :])
         root = _bounded(climb, states, branch.root.at.prices, climb.figures.evaluations // 2)
-        root = Bound(min(root.value, branch.root.value), root.at, root.weights)
+        root = replace(root, value=min(root.value, branch.root.value))
         if not climb.enough(root.value):
-            _plan_at(climb, root, states, climb.figures.branch_core_nodes)
+            _plan_at(climb, root, climb.figures.branch_core_nodes)
         if climb.enough(root.value):
             climb.closed.append(root.value)
         else:
@@ -119,21 +124,37 @@ def _split(climb: Climb, branch: Branch) -> list[Branch]:
     return halves
 
 
-def _plan_at(climb: Climb, root: Bound, states: States, nodes: int) -> None:
-    """A plan from the prices of a bound: places in the states of most weight, mended, its core solved exactly."""
-    program = climb.program
-    chosen = np.array([int(_of(w, its)) for w, its in zip(root.weights, states, strict=True)])
-    choices = np.concatenate([c[s] for c, s in zip(root.at.choices, chosen.tolist(), strict=True)])
-    mended = mend(program, Selection(choices, chosen), root.at.prices)
-    climb.best = better(program, climb.best, mended)
+def _plan_at(climb: Climb, root: Bound, nodes: int) -> None:
+    """A plan from a bound: places in the states of most weight, prices lowered there, mended, its core solved exactly.
+
+    What is best at the prices is mended, and what the evaluations choose that the bound rests on.
+    """
+    program, its = climb.program, _decided(climb, root)
+    prices = its.at.prices
+    at_prices = np.concatenate([c[s] for c, s in zip(its.at.choices, its.states.tolist(), strict=True)])
+    best: Selection | None = None
+    for choices in (mixed(climb.planes, its), at_prices):
+        mended = mend(program, Selection(choices, its.states), prices)
+        if mended is not None and better(program, best, mended) is mended:
+            best, wished = mended, choices
+    climb.best = better(program, climb.best, best)
     left = climb.ends - time.monotonic()
-    if mended is not None and left > 0:
+    if best is not None and left > 0:
         gap = climb.gap * abs(root.value) / 2
         effort = Effort(left * solver().core_seconds_share, 0.0, gap, nodes, presolve=False)
-        its = improved(program, climb.figures.core, mended, choices, root.at.prices, effort)
-        climb.best = better(program, climb.best, its)
+        nearer = improved(program, climb.figures.core, best, wished, prices, effort)
+        climb.clocked = climb.clocked or nearer.clocked
+        climb.best = better(program, climb.best, nearer.selection)
 
 
-def _of(weights: Array, states: Sequence[int]) -> int:
-    """The state of most weight among those allowed."""
-    return max(states, key=lambda s: (weights[s], -s))
+def _decided(climb: Climb, root: Bound) -> Bound:
+    """The bound with every place in its state of most weight: only there do the evaluations it rests on keep within the
+    limits on the average.
+    """
+    states = tuple((int(s),) for s in root.states)
+    now = time.monotonic()
+    ends = now + max(0.0, climb.ends - now) * solver().core_seconds_share
+    search = Search(climb.gap / 10, climb.figures.evaluations, ends)
+    its = lower(climb.planes, states, root.at.prices, search, lambda _: False)
+    climb.clocked = climb.clocked or time.monotonic() > ends
+    return its

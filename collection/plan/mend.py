@@ -5,6 +5,7 @@ import numpy.typing as npt
 
 from collection.plan.limits import Limits, spread
 from collection.plan.parameters import solver
+from collection.plan.priced import costs
 from collection.plan.program import Program, Selection, is_feasible, setups_of, total_worth, used_by
 
 Array = npt.NDArray[np.float64]
@@ -112,6 +113,7 @@ def mend(program: Program, selection: Selection, prices: Array) -> Selection | N
     """A selection that fits, from one that may not; null where dropping all that may be dropped is not enough."""
     room = Room(program, selection)
     lowest = least(program, selection.states)
+    _move(program, room, prices)
     if room.over():
         _drop(program, room, lowest, prices)
     if room.over():
@@ -119,6 +121,39 @@ def mend(program: Program, selection: Selection, prices: Array) -> Selection | N
     fill(program, room, prices)
     mended = room.selection
     return mended if is_feasible(program, mended, solver().feasibility) else None
+
+
+def _move(program: Program, room: Room, prices: Array) -> None:
+    """Let blocks take a choice that uses no exceeded limit, those first that lose least at prices for what they ease.
+
+    What moves into another year may exceed a limit there; so it is gone through again, a few times at most.
+    """
+    every = np.arange(program.options.shape[0])
+    net = program.worth_of(every, room.states) - costs(program, prices)
+    for _ in range(PASSES):
+        over = np.array(room.left) < -solver().feasibility
+        if not over.any():
+            return
+        eased = (program.use_amount * (over * np.maximum(prices, solver().feasibility))[program.use_row]).sum(axis=1)
+        other = _best_of(program, np.where(eased > 0, -np.inf, net))
+        mine = np.flatnonzero((eased[room.choices] > 0) & (eased[other] == 0))
+        loss = (net[room.choices[mine]] - net[other[mine]]) / eased[room.choices[mine]]
+        for block in mine[np.argsort(loss, kind="stable")].tolist():
+            if not room.over():
+                return
+            if _eases(program, room, int(room.choices[block])):
+                room.change(block, int(other[block]))
+
+
+PASSES = 6  # of moving, before what is still too much is dropped
+
+
+def _best_of(program: Program, values: Array) -> Ints:
+    """The first choice of highest value of each block."""
+    first = program.starts[:-1]
+    best = np.repeat(np.maximum.reduceat(values, first), np.diff(program.starts))
+    at = np.where(values == best, np.arange(values.size), values.size)
+    return np.asarray(np.minimum.reduceat(at, first))
 
 
 def _drop(program: Program, room: Room, lowest: Ints, prices: Array) -> None:

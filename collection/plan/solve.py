@@ -40,7 +40,8 @@ class Effort:
 @dataclass(frozen=True)
 class Solved:
     """selection : the best there is, null where none is known. bound : no plan is worth more, in the table's unit.
-    column : of the model's columns, 0 where there is no solution. in_time : not stopped.
+    column : of the model's columns, 0 where there is no solution. in_time : not stopped. clocked : stopped by the
+    clock, not by its nodes.
     """
 
     selection: Selection | None
@@ -48,6 +49,7 @@ class Solved:
     column: Array
     in_time: bool
     feasible: bool
+    clocked: bool = False
 
 
 def solve(model: Model, effort: Effort, start: Selection | None = None) -> Solved:
@@ -71,7 +73,8 @@ def solve(model: Model, effort: Effort, start: Selection | None = None) -> Solve
     bound = info.mip_dual_bound if effort.whole else info.objective_function_value
     done = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
     infeasible = status == highspy.HighsModelStatus.kInfeasible
-    return Solved(selection, bound + model.held_worth, column, done, not infeasible)
+    clocked = status == highspy.HighsModelStatus.kTimeLimit
+    return Solved(selection, bound + model.held_worth, column, done, not infeasible, clocked)
 
 
 def quiet_engine() -> Highs:
