@@ -64,4 +64,6 @@ def _repair() -> pl.Expr:
     words = {state: its.words for state, its in terms("stability", Stability).items()}
     when = pl.when(c("done_on").is_not_null()).then(pl.format(" of {}", written_day("done_on"))).otherwise(pl.lit(""))
     does = c("state").replace_strict(words, default="")
-    return pl.concat_str("material_words", pl.lit(" "), nouns, when, pl.lit(" "), does)
+    own = c("material_words").str.ends_with(nouns)  # *wax coating*, not *wax coating coating*
+    what = pl.when(own).then("material_words").otherwise(pl.concat_str("material_words", pl.lit(" "), nouns))
+    return pl.concat_str(what, when, pl.lit(" "), does)

@@ -42,8 +42,9 @@ def traits(rates: RatesTable) -> pl.DataFrame:
 
 
 def first_words(label: str) -> str:
-    """A label as it stands within a sentence: up to its first comma, small."""
-    return label.split(",")[0].lower()
+    """A label as it stands within a sentence: up to its first comma, its first letter small, names as they are."""
+    head = label.split(",")[0]
+    return head[:1].lower() + head[1:]
 
 
 def _traits(

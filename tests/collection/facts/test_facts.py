@@ -167,3 +167,21 @@ def test_objects_not_asked_for_are_left_out():
     facts = facts_of(object=[{"object_id": "O"}, {"object_id": "P"}])
 
     assert replace(facts, only=("P",), cached={}).objects.collect()["object_id"].to_list() == ["P"]
+
+
+def test_a_label_within_a_sentence_leaves_names_as_they_are():
+    assert first_words("Acrylic of the Paraloid B-72 class") == "acrylic of the Paraloid B-72 class"
+    assert first_words("Pitch, lac") == "pitch"
+
+
+def test_a_coating_of_coating_wax_is_no_coating_coating():
+    facts = facts_of(
+        object=[{"object_id": "O"}],
+        condition_check=[check("C", "O")],
+        repair=[
+            {"repair_id": "R", "object_id": "O", "part": "whole", "function": "coating", "material": "coating_wax"}
+        ],
+        repair_state=[{"check_id": "C", "repair_id": "R", "stability": "failing"}],
+    )
+
+    assert with_phrase(facts.hazards, facts).collect()["phrase"].item().startswith("wax coating is letting go")
