@@ -1,4 +1,4 @@
-"""What the page of the plan works out, step by step: the plan, other budgets, a little more, other judgements."""
+"""What the page of the plan works out, step by step: the plan, other budgets, draws; a sum of money; a loan."""
 
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -7,6 +7,7 @@ from collection.plan.frontier import frontier, more_of_each, with_more_money
 from collection.plan.otherwise import judged_otherwise
 from collection.plan.parameters import asking, planning, trials
 from collection.plan.plan import Plan, make_plan
+from collection.plan.stability import stability
 from collection.planning.situation import Question, situation_of
 from collection.questions.triage import Triage
 from collection.questions.words import count
@@ -14,12 +15,12 @@ from dashboard.background import Task
 
 Steps = Callable[[Task], Iterator[tuple[str, Any]]]
 PATIENCE_S = 1.0  # that a page waits for work before it shows the last plan and says how far it is
-PLAN, FRONTIER, NEXT, MORE, OTHERWISE = "plan", "frontier", "next", "more", "otherwise"
+PLAN, FRONTIER, NEXT, MORE, DRAWS, OTHERWISE = "plan", "frontier", "next", "more", "draws", "otherwise"
 
 
 def plan_steps(triage: Triage, question: Question) -> Steps:
     """The plan (or why there is none), what other budgets prevent, the plan with the next amount, a little more of each
-    limit.
+    limit, how often each line stays in the plan.
     """
 
     def steps(task: Task) -> Iterator[tuple[str, Any]]:
@@ -33,6 +34,8 @@ def plan_steps(triage: Triage, question: Question) -> Steps:
             task.words = "Working out what a little more would prevent"
             yield NEXT, with_more_money(plan, asking().next_amount, seconds=its)
             yield MORE, more_of_each(plan, seconds=its)
+            task.words = "Drawing the starting values within their ranges"
+            yield DRAWS, stability(plan)
 
     return steps
 

@@ -122,6 +122,7 @@ HEADINGS: Mapping[str, str] = {
     "loss_expected_percent": "Would be lost [% of value]",
     "loss_expected_money": "Would be lost [insured value]",
     "must": "Must be done",
+    "in_draws": "In how many draws [1]",
     "why": "Why it is left undone",
     "way": "How the plan is chosen",
     "times": "Times the money",
@@ -154,7 +155,7 @@ HEADINGS: Mapping[str, str] = {
 }
 # What a label names, by the column of terms beside it.
 LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
-SHARES = ("share_damaged", "share_of_seen", "contribution", "rate_left", "loss_without", "loss_with")
+SHARES = ("share_damaged", "share_of_seen", "contribution", "rate_left", "loss_without", "loss_with", "in_draws")
 READ_PERCENT = "_percent"  # ends the name of a column that is in per cent already
 PERCENT = 100  # in a whole
 OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
