@@ -17,7 +17,7 @@ from collection.questions.words import coverage_sentence, day_in_words
 from dashboard import charts, data, plan_work
 from dashboard.background import Task
 from dashboard.plan_work import DRAWS, FRONTIER, MORE, NEXT, OTHERWISE, PLAN
-from dashboard.views import papers, parts, plan_fields, progress
+from dashboard.views import papers, parts, plan_accept, plan_asides, plan_fields, progress
 
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
@@ -229,6 +229,9 @@ def page(triage: Triage) -> None:
     to_clear(triage, asked)
     if plan is not None:
         whole(triage, plan, shown.results, words)
+        plan_accept.draw(triage, plan, asked, ready=shown is task)
+    plan_accept.followed(triage)
+    plan_asides.draw(triage, asked)
 
 
 triage = data.state().triage
