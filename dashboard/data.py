@@ -22,7 +22,7 @@ from collection.settings import DEFAULT_STORE, Environment, as_of_day
 from collection.snapshot import Version
 from collection.store import Store
 from dashboard.background import Task
-from dashboard.plan_work import otherwise_steps, plan_steps
+from dashboard.plan_work import Steps, otherwise_steps, plan_steps
 from schemas.errors import RegisterError, StoreBusy
 
 RUN = "state_of_this_run"  # key of the session
@@ -135,6 +135,21 @@ def judged_otherwise(plan: Plan) -> Task:
     return _judged_otherwise(id(plan), plan)
 
 
+def worked_out(asked: str, steps: Steps) -> Task:
+    """Work that a person asks for next to the plan, being done or done; begun once for each state and question."""
+    return _worked_out(*_further_key(asked), steps)
+
+
+def forget_worked_out(asked: str, steps: Steps) -> None:
+    """It is worked out again when it is asked for next."""
+    _worked_out.clear(*_further_key(asked), steps)
+
+
+def _further_key(asked: str) -> tuple[Version, date, str]:
+    triage = state().triage
+    return triage.collection.version, triage.as_of, asked
+
+
 def warm() -> None:
     """Read and rank ahead of the first person, in a thread; what is wrong with the store is told to that person."""
     with contextlib.suppress(RegisterError):
@@ -193,6 +208,11 @@ def _usual_job(version: Version, day: date, _triage: Triage) -> Job | None:
 @st.cache_resource(max_entries=PLANS, show_spinner=False)
 def _planned(version: Version, day: date, key: str, _triage: Triage, _asked: Asked) -> Task:
     return Task(plan_steps(_triage, _asked.question(_triage)))
+
+
+@st.cache_resource(max_entries=PLANS, show_spinner=False)
+def _worked_out(version: Version, day: date, asked: str, _steps: Steps) -> Task:
+    return Task(_steps)
 
 
 @st.cache_resource(max_entries=PLANS, show_spinner=False)

@@ -1,25 +1,41 @@
-"""What the page of the plan works out, step by step: the plan, other budgets, a little more, other judgements."""
+"""What the page of the plan works out, step by step: the plan, other budgets, draws; a sum of money; a loan."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from collection.plan.frontier import frontier, more_of_each, with_more_money
+from collection.plan.musts import MustsNotMet
 from collection.plan.otherwise import judged_otherwise
 from collection.plan.parameters import asking, planning, trials
 from collection.plan.plan import Plan, make_plan
+from collection.plan.stability import stability
 from collection.planning.situation import Question, situation_of
+from collection.planning.unspent import unspent
+from collection.planning.with_loan import Promise, with_loan
 from collection.questions.triage import Triage
 from collection.questions.words import count
 from dashboard.background import Task
 
 Steps = Callable[[Task], Iterator[tuple[str, Any]]]
 PATIENCE_S = 1.0  # that a page waits for work before it shows the last plan and says how far it is
-PLAN, FRONTIER, NEXT, MORE, OTHERWISE = "plan", "frontier", "next", "more", "otherwise"
+PLAN, FRONTIER, NEXT, MORE, DRAWS, OTHERWISE = "plan", "frontier", "next", "more", "draws", "otherwise"
+SUM, LENDING = "sum", "lending"
+
+
+@dataclass(frozen=True)
+class Lending:
+    """What a loan asks for, and the plans without it and with it, or why there is none."""
+
+    promise: Promise
+    without: Plan | MustsNotMet
+    together: Plan | MustsNotMet
 
 
 def plan_steps(triage: Triage, question: Question) -> Steps:
     """The plan (or why there is none), what other budgets prevent, the plan with the next amount, a little more of each
-    limit.
+    limit, how often each line stays in the plan.
     """
 
     def steps(task: Task) -> Iterator[tuple[str, Any]]:
@@ -33,6 +49,8 @@ def plan_steps(triage: Triage, question: Question) -> Steps:
             task.words = "Working out what a little more would prevent"
             yield NEXT, with_more_money(plan, asking().next_amount, seconds=its)
             yield MORE, more_of_each(plan, seconds=its)
+            task.words = "Drawing the starting values within their ranges"
+            yield DRAWS, stability(plan)
 
     return steps
 
@@ -43,6 +61,27 @@ def otherwise_steps(plan: Plan) -> Steps:
     def steps(task: Task) -> Iterator[tuple[str, Any]]:
         task.words = "Working out the plan under other judgements"
         yield OTHERWISE, judged_otherwise(plan, seconds=planning().seconds / len(trials().budgets))
+
+    return steps
+
+
+def sum_steps(triage: Triage, amount: float, last: date) -> Steps:
+    """What can be finished with a sum of money by its last day."""
+
+    def steps(task: Task) -> Iterator[tuple[str, Any]]:
+        task.words = "Working out what the sum can finish"
+        yield SUM, make_plan(unspent(triage, amount, last))
+
+    return steps
+
+
+def lending_steps(triage: Triage, question: Question, loan_id: str) -> Steps:
+    """The plans without a loan and with it."""
+
+    def steps(task: Task) -> Iterator[tuple[str, Any]]:
+        task.words = "Working out the plan without the loan and with it"
+        promise = with_loan(triage, question, loan_id)
+        yield LENDING, Lending(promise, make_plan(promise.without), make_plan(promise.together))
 
     return steps
 

@@ -122,6 +122,7 @@ HEADINGS: Mapping[str, str] = {
     "loss_expected_percent": "Would be lost [% of value]",
     "loss_expected_money": "Would be lost [insured value]",
     "must": "Must be done",
+    "in_draws": "In how many draws [1]",
     "why": "Why it is left undone",
     "way": "How the plan is chosen",
     "times": "Times the money",
@@ -148,13 +149,19 @@ HEADINGS: Mapping[str, str] = {
     "finished": "Treatments finished",
     "of_estimate": "Took, of their estimate [times]",
     "planned_with": "Planned with [times]",
+    "stands": "How it stands",
+    "hours_planned": "Hours planned [h]",
+    "money_planned": "Money planned",
+    "together": "With the loan",
+    "without": "Without it",
+    "of_loan": "For the loan",
     "needed": "Needed",
     "available": "There is",
     "lacking": "To ask for",
 }
 # What a label names, by the column of terms beside it.
 LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
-SHARES = ("share_damaged", "share_of_seen", "contribution", "rate_left", "loss_without", "loss_with")
+SHARES = ("share_damaged", "share_of_seen", "contribution", "rate_left", "loss_without", "loss_with", "in_draws")
 READ_PERCENT = "_percent"  # ends the name of a column that is in per cent already
 PERCENT = 100  # in a whole
 OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")

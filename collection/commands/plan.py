@@ -98,9 +98,10 @@ def _asked(
     if with_loan is not None:
         return _for_a_loan(triage, question, with_loan)
     drawn_up = _solved(situation_of(triage, question))
-    whole = answer(triage, drawn_up, stability(drawn_up))
+    draws = stability(drawn_up)
+    whole = answer(triage, drawn_up, draws)
     if outputs:
-        write_plan(triage, drawn_up, outputs, replace=replace)
+        write_plan(triage, drawn_up, draws, outputs, replace=replace)
         whole = with_files(whole, outputs)
     if not accept:
         return whole

@@ -22,6 +22,7 @@ from collection.questions.year_plan import (
     schedule,
     sentence,
     use_of_limits,
+    with_draws,
 )
 
 PERCENT, LEAST = 100, 1e-5  # in a whole; per cent below which no figure is shown
@@ -48,12 +49,6 @@ def answer(triage: Triage, plan: Plan, draws: Stability) -> Answer:
     lines += ["Left undone:", *(f"  {n}: {reason}" for reason, n in why)] if undone.height else []
     lines += filter(None, (to_estimate_sentence(triage, estimates), bias_sentence(bias(triage))))
     return Answer("\n".join(lines), document(triage, plan, rows, undone, draws))
-
-
-def with_draws(rows: pl.DataFrame, draws: Stability) -> pl.DataFrame:
-    """Lines of the plan with in_draws, the share of draws in which each is planned."""
-    shares = draws.rows.select("option_id", "in_draws")
-    return rows.join(shares, on="option_id", how="left", maintain_order="left")
 
 
 def _use(use: pl.DataFrame) -> Sequence[str]:

@@ -9,6 +9,7 @@ from collection.commands.documents_out import write_pdf, write_workbook
 from collection.commands.output import Answer
 from collection.documents.plan_page import plan_page, plan_workbook
 from collection.plan.plan import Plan
+from collection.plan.stability import Stability
 from collection.questions.triage import Triage
 from schemas.errors import WrongUsage
 
@@ -25,13 +26,13 @@ def plan_out_option(command: Callable[..., None]) -> Callable[..., None]:
     return out(click.option("--replace", is_flag=True, help="Write over what an earlier run wrote.")(command))
 
 
-def write_plan(triage: Triage, plan: Plan, outputs: Sequence[Path], *, replace: bool) -> None:
+def write_plan(triage: Triage, plan: Plan, draws: Stability, outputs: Sequence[Path], *, replace: bool) -> None:
     """The plan in each file. Raises OutputRefused where a file is there that is not ours or not to be replaced."""
     for path in outputs:
         if path.suffix.lower() == PAGE:
             write_pdf(plan_page(triage, plan), path, replace=replace)
         else:
-            write_workbook(plan_workbook(triage, plan), path, replace=replace)
+            write_workbook(plan_workbook(triage, plan, draws=draws), path, replace=replace)
 
 
 def with_files(answer: Answer, outputs: Sequence[Path]) -> Answer:

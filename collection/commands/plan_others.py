@@ -13,11 +13,11 @@ from collection.plan.plan import Plan
 from collection.planning.accepted import accepted_plan
 from collection.planning.with_loan import Promise
 from collection.questions import plan_followed
-from collection.questions.loan_displaces import displaced
+from collection.questions.loan_displaces import displaced, not_ready_sentence
 from collection.questions.loan_displaces import sentence as displaced_sentence
+from collection.questions.plan_sentences import sum_sentence
 from collection.questions.triage import Triage
-from collection.questions.words import day_in_words
-from collection.questions.year_plan import left_undone, not_met_sentence, schedule, sentence
+from collection.questions.year_plan import left_undone, schedule, sentence
 from schemas.errors import NotFound
 
 NONE_ACCEPTED = "no plan was accepted yet"
@@ -52,7 +52,7 @@ def _figures(row: dict[str, Any]) -> str:
 def with_a_sum(triage: Triage, plan: Plan, amount: float, last: date) -> Answer:
     """What can be finished with a sum of money by a day."""
     rows = schedule(triage, plan)
-    head = f"With {amount:,.0f} until {day_in_words(last)}, beside the plan that is followed: {sentence(plan)}"
+    head = sum_sentence(triage, plan, amount, last)
     words = "\n".join([head, *([grid(plan, rows)] if rows.height else [])])
     return Answer(words, document(triage, plan, rows, left_undone(triage, plan)))
 
@@ -63,8 +63,8 @@ def for_a_loan(triage: Triage, loan_id: str, promise: Promise, without: Plan, to
     its = {"loan_id": loan_id, "leaves_on": promise.leaves_on.isoformat(), "asked": promise.asked, "without": plain}
     head = f"Without it: {sentence(without)}"
     if isinstance(together, MustsNotMet):
-        words = f"{loan_id}, leaves {day_in_words(promise.leaves_on)}: it cannot be made ready. "
-        return Answer(f"{words}{not_met_sentence(together)}\n{head}", {**its, "together": None, "displaced": []})
+        words = not_ready_sentence(loan_id, promise.leaves_on, together)
+        return Answer(f"{words}\n{head}", {**its, "together": None, "displaced": []})
     rows = displaced(triage, without, together, promise.asked)
     words = displaced_sentence(loan_id, promise.leaves_on, rows, without, together, promise.no_option)
     whole = document(triage, together, schedule(triage, together), left_undone(triage, together))

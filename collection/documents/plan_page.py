@@ -11,6 +11,7 @@ from collection.documents.lists import document
 from collection.documents.sheet import workbook_of_sheets
 from collection.documents.words import columns, say, sheet_heading, sheet_name, text, title
 from collection.plan.plan import Plan
+from collection.plan.stability import Stability
 from collection.questions.plan_sentences import undone_sentence
 from collection.questions.plan_tables import (
     by_way,
@@ -22,10 +23,12 @@ from collection.questions.plan_tables import (
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence, day_in_words, two_figures
 from collection.questions.year_plan import (
+    draws_sentence,
     left_undone,
     schedule,
     sentence,
     use_of_limits,
+    with_draws,
     worth_words,
 )
 
@@ -54,12 +57,13 @@ def plan_page(triage: Triage, plan: Plan, asked: str = "") -> Document:
     return document("", f"{title('plan')} {years}, {day_in_words(triage.as_of)}", triage.as_of, blocks)
 
 
-def plan_workbook(triage: Triage, plan: Plan, asked: str = "") -> bytes:
-    """The whole plan as a workbook, a sheet a table."""
-    undone = left_undone(triage, plan)
+def plan_workbook(triage: Triage, plan: Plan, asked: str = "", draws: Stability | None = None) -> bytes:
+    """The whole plan as a workbook, a sheet a table; with `draws`, in how many of them each line is planned."""
+    rows, undone = schedule(triage, plan), left_undone(triage, plan)
     words = [
         sentence(plan),
         asked,
+        draws_sentence(draws) if draws else "",
         undone_sentence(undone),
         coverage_sentence(triage.coverage()),
         triage.settings.invented,
@@ -67,7 +71,7 @@ def plan_workbook(triage: Triage, plan: Plan, asked: str = "") -> bytes:
     sheets = {
         "summary": pl.DataFrame({"sentence": [w for w in words if w]}, schema={"sentence": pl.String}),
         "years": by_year(plan),
-        "schedule": schedule(triage, plan),
+        "schedule": with_draws(rows, draws) if draws else rows,
         "limits": use_of_limits(plan),
         "funds": use_of_funds(plan),
         "undone": undone,

@@ -23,6 +23,7 @@ from collection.plan.places import Place
 from collection.plan.plan import Plan
 from collection.plan.priced import price
 from collection.plan.program import Program, Selection, jobs_of
+from collection.plan.stopping import asked_to_stop
 from collection.plan.worth import loss_of
 from collection.risk.draws import Drawing
 from collection.risk.parameters import Lines, Positive, read
@@ -39,9 +40,9 @@ LEAST = 1e-12  # keeps a quotient finite
 
 @dataclass(frozen=True)
 class Stability:
-    """rows : schema IN_DRAWS, prices held. draws : how many there were, fewer than asked for where the clock stopped
-    them. solved : of them solved again in full; agree : of their answers about options (in or out), the share that is
-    the same with prices held, null where none was solved.
+    """rows : schema IN_DRAWS, prices held. draws : how many there were, fewer than asked for where the clock or
+    somebody stopped them. solved : of them solved again in full; agree : of their answers about options (in or out),
+    the share that is the same with prices held, null where none was solved.
     """
 
     rows: pl.DataFrame
@@ -60,17 +61,21 @@ def stability(plan: Plan, *, figures: Planning | None = None, seconds: float | N
     redraw = Redraw(plan.basis, figures)
     ends = time.monotonic() + (figures.seconds if seconds is None else seconds)
     held: list[Flags] = []
-    while len(held) < figures.draws and (not held or time.monotonic() < ends):
+    while len(held) < figures.draws and (not held or _goes_on(ends)):
         program = redraw.program(len(held))
         held.append(_planned(program, _at_prices(program, plan.basis.prices)))
     same: list[float] = []
-    while len(same) < min(figures.full_solves, len(held)) and time.monotonic() < ends:
+    while len(same) < min(figures.full_solves, len(held)) and _goes_on(ends):
         program = redraw.program(len(same))
         full = _planned(program, _solved(program, figures, plan.basis.selection, ends))
         same.append(float((full == held[len(same)])[redraw.asked].mean()))
     rows = _rows(plan, np.mean(held, axis=0))
     agree = float(np.mean(same)) if same and redraw.asked.any() else None
     return Stability(rows, len(held), len(held) < figures.draws, len(same), agree)
+
+
+def _goes_on(ends: float) -> bool:
+    return not asked_to_stop() and time.monotonic() < ends
 
 
 class Redraw:

@@ -1,4 +1,4 @@
-"""What a person asks of a plan, as an address writes it: years, money a year, hours of each skill a year."""
+"""What a person asks of a plan, as an address writes it: years, money and hours of each skill a year; a sum, a loan."""
 
 import math
 from collections.abc import Mapping
@@ -16,8 +16,9 @@ from schemas.vocabularies import vocabulary
 
 PREFIX = "plan_"
 YEARS, MONEY, CLEAR, LINE, HOURS = (PREFIX + n for n in ("years", "money", "clear", "line", "hours_"))
+SUM, UNTIL, LOAN = (PREFIX + n for n in ("sum", "until", "loan"))
 ROUND = PREFIX + "round_hours"  # of a round of checks, on another page
-NAMES = (YEARS, MONEY, CLEAR, LINE, ROUND)
+NAMES = (YEARS, MONEY, CLEAR, LINE, SUM, UNTIL, LOAN, ROUND)
 MOST_YEARS = 10
 # What the records say there is: skill, null for money; amounts of money or hours.
 ON_RECORD = pl.Schema({"skill": pl.String, "year": pl.Int32, "amount": pl.Float64})
@@ -27,22 +28,28 @@ c = pl.col
 @dataclass(frozen=True)
 class Asked:
     """money, hours: of each year of the plan, in place of what the records say. clear: what needs attention now is to
-    be cleared by the next such day. unread: sentences on what the address asks for that cannot be read.
+    be cleared by the next such day. amount, until: a sum of money and its last day. loan_id: a loan that is asked for.
+    unread: sentences on what the address asks for that cannot be read.
     """
 
     years: int | None = None
     money: float | None = None
     hours: Mapping[str, float] = field(default_factory=dict)
     clear: bool = False
+    amount: float | None = None
+    until: date | None = None
+    loan_id: str = ""
     unread: tuple[str, ...] = ()
 
     @classmethod
     def of_query(cls, query: Mapping[str, str]) -> "Asked":
         """What an address asks for; whatever cannot be read is said and left out."""
         known = {HOURS + skill: skill for skill in (*vocabulary("skill").term, BENCH)}
-        numbers = {name: _number(text) for name, text in query.items() if name in (YEARS, MONEY) or name in known}
+        numbers = {name: _number(text) for name, text in query.items() if name in (YEARS, MONEY, SUM, *known)}
         years = numbers.pop(YEARS, None)
         wrong = [name for name, number in numbers.items() if number is None]
+        until = _day(query.get(UNTIL, ""))
+        wrong += [UNTIL] if UNTIL in query and until is None else []
         wrong += [YEARS] if YEARS in query and not _whole_years(years) else []
         wrong += [n for n in query if n.startswith(PREFIX) and n not in (*NAMES, *known)]
         return cls(
@@ -50,6 +57,9 @@ class Asked:
             money=numbers.get(MONEY),
             hours={known[name]: n for name, n in numbers.items() if name in known and n is not None},
             clear=CLEAR in query,
+            amount=numbers.get(SUM),
+            until=until,
+            loan_id=query.get(LOAN, ""),
             unread=tuple(f"The address asks for {n} = \u2018{query[n]}\u2019, which cannot be read." for n in wrong),
         )
 
@@ -68,6 +78,13 @@ def _number(text: str) -> float | None:
     except ValueError:
         return None
     return number if math.isfinite(number) and number >= 0 else None
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 def _whole_years(number: float | None) -> bool:

@@ -5,10 +5,12 @@ from datetime import date
 import polars as pl
 
 from collection.frames import returns
+from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
-from collection.questions.year_plan import worth_words
+from collection.questions.year_plan import not_met_sentence, worth_words
+from schemas.vocabularies import vocabulary
 
 # One treatment or work on a place that the loan moves. without, together: its year in each plan, null where it is in
 # none. worth: of the plan it is in, without the loan before with it.
@@ -16,7 +18,21 @@ DISPLACED = pl.Schema(
     {"option_id": pl.String, "object_id": pl.String, "title": pl.String, "without": pl.Int32, "together": pl.Int32}
     | {"worth": pl.Float64, "of_loan": pl.Boolean}
 )
+# A loan that waits for our answer and is still to leave.
+TO_ANSWER = pl.Schema({"loan_id": pl.String, "party": pl.String, "leaves_on": pl.Date})
 c = pl.col
+
+
+@returns(TO_ANSWER)
+def to_answer(triage: Triage) -> pl.DataFrame:
+    """Loans out that wait for an answer and are still to leave, the first to leave first; schema TO_ANSWER."""
+    known = triage.collection
+    first = known["loan_leg"].group_by("loan_id").agg(leaves_on=c("starts_on").min())
+    waits = c("status").is_in(vocabulary("loan_status").terms_where("waits_for_answer"))
+    inward = c("direction").is_in(vocabulary("loan_direction").terms_where("roles_swapped"))
+    asked = known["loan"].filter(waits, ~inward).join(first, on="loan_id").filter(c("leaves_on") > triage.as_of)
+    named = asked.with_columns(party="borrower").sort("leaves_on", "loan_id")
+    return named.select(c(n).cast(t) for n, t in TO_ANSWER.items())
 
 
 @returns(DISPLACED)
@@ -45,6 +61,11 @@ def _lines(plan: Plan) -> pl.DataFrame:
     places = plan.places.with_columns(object_id=pl.lit(None, pl.String))
     names = ("option_id", "object_id", "year", "worth")
     return pl.concat([plan.lines.select(names), places.select(names)])
+
+
+def not_ready_sentence(loan_id: str, leaves_on: date, why: MustsNotMet) -> str:
+    """*LN 2027/1, leaves 3 May 2027: it cannot be made ready. ...*"""
+    return f"{loan_id}, leaves {day_in_words(leaves_on)}: it cannot be made ready. {not_met_sentence(why)}"
 
 
 def sentence(

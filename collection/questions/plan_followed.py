@@ -115,6 +115,16 @@ def sentence(triage: Triage, plan: AcceptedPlan, rows: pl.DataFrame) -> str:
     return f"{head}: {lines}{rest}."
 
 
+def not_done_sentence(rows: pl.DataFrame) -> str:
+    """*Not done: 12 (its year is still to come), 2 (given up).* Empty where all is done.
+
+    rows : schema FOLLOWED.
+    """
+    waiting = rows.filter(~c("done")).group_by("stands").agg(n=pl.len()).sort("n", "stands", descending=[True, False])
+    each = ", ".join(f"{n} ({stands})" for stands, n in waiting.iter_rows())
+    return f"Not done: {each}." if each else ""
+
+
 def _against(done: pl.DataFrame, planned: str, actual: str) -> tuple[float, float] | None:
     """What was used and what was planned for the same lines; None where nothing is known."""
     known = done.drop_nulls([planned, actual])

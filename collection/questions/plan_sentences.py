@@ -1,19 +1,21 @@
 """What a person would say of a plan: each year, the next amount of money, and what to ask for."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 import polars as pl
 
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
+from collection.planning.accepted import accepted_plan
 from collection.planning.asked import Asked
 from collection.planning.clearing import Clearing
 from collection.planning.situation import Question
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
 from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up, two_figures
-from collection.questions.year_plan import MONEY, worth_words
+from collection.questions.year_plan import MONEY, sentence, worth_words
 from schemas.vocabularies import vocabulary
 
 TIMES = 2  # from here on one says so many times as much
@@ -129,6 +131,15 @@ def asked_sentence(asked: Asked, question: Question) -> str:
     if not parts:
         return f"Planned for {years} with the money and hours on record."
     return f"Planned for {years} with {' and '.join(parts)}, in place of what is on record."
+
+
+def sum_sentence(triage: Triage, plan: Plan, amount: float, last: date) -> str:
+    """*With 1,000 until 31 March 2027, beside the plan that is followed: 2 treatments over 1 year prevent ...*
+
+    plan : of the situation of this sum.
+    """
+    followed = ", beside the plan that is followed" if accepted_plan(triage.collection) else ""
+    return f"With {amount:,.0f} until {day_in_words(last)}{followed}: {sentence(plan)}"
 
 
 def clearing_sentence(its: Clearing) -> str:

@@ -17,6 +17,7 @@ SCHEDULE = pl.Schema(
     + [(n, pl.Float64()) for n in ("hours", "money", "worth")]
     + [("must", pl.Boolean())]
 )
+IN_DRAWS = pl.Schema({**SCHEDULE, "in_draws": pl.Float64()})
 UNDONE = pl.Schema(
     [(n, pl.String()) for n in ("object_id", "title", "steps", "why")]
     + [("loss_expected", pl.Float64()), ("option_id", pl.String())]
@@ -41,6 +42,16 @@ def schedule(triage: Triage, plan: Plan) -> pl.DataFrame:
     return rows.sort("year", "worth", "option_id", descending=[False, True, False]).select(
         c(n).cast(t) for n, t in SCHEDULE.items()
     )
+
+
+@returns(IN_DRAWS)
+def with_draws(rows: pl.DataFrame, draws: Stability) -> pl.DataFrame:
+    """Lines of the plan with in_draws, the share of draws in which each is planned, prices held; schema IN_DRAWS.
+
+    rows : schema SCHEDULE.
+    """
+    shares = draws.rows.select("option_id", "in_draws")
+    return rows.join(shares, on="option_id", how="left", maintain_order="left")
 
 
 @returns(UNDONE)
@@ -132,7 +143,7 @@ def draws_sentence(draws: Stability) -> str:
     others = rows.filter(~c("planned"), share >= sure.open).height
     stay = f"{firm} {'stays' if firm == 1 else 'stay'} in the plan whatever starting values you believe"
     rest = f"; {others} not in it would be in more often than out" if others else ""
-    stopped = ", stopped by the clock" if draws.stopped else ""
+    stopped = ", stopped before all were done" if draws.stopped else ""
     solved = f"; {draws.solved} solved in full agree in {draws.agree * 100:.0f} %" if draws.agree is not None else ""
     basis = f"prices held, {draws.draws:,} draws{stopped}{solved}"
     return f"Of {count(lines.height, 'line')} {stay} within their ranges{rest} ({basis})."

@@ -17,6 +17,7 @@ from collection.documents.public import publication
 from collection.documents.sections.photographs import FOLDER, load, with_photographs
 from collection.documents.typeset import typeset
 from collection.plan.plan import Plan
+from collection.plan.stability import Stability
 from collection.questions.triage import Triage
 from collection.questions.words import count
 from dashboard import data
@@ -53,13 +54,17 @@ def of_object(triage: Triage, object_id: str, loan_id: str | None) -> None:
     )  # fmt: skip
 
 
-def of_plan(triage: Triage, plan: Plan, asked: str) -> None:
-    """The page for the director, and the whole plan as a workbook; `asked`: what it was made for, in a sentence."""
+def of_plan(triage: Triage, plan: Plan, asked: str, draws: Stability | None) -> None:
+    """The page for the director, and the whole plan as a workbook; `asked`: what it was made for, in a sentence.
+
+    draws : how often each line stays in, None until that is known.
+    """
     stem, key = f"plan_{plan.first_year}_{triage.as_of}", f"{id(plan)}"
+    book = f"book_{key}_{'drawn' if draws else 'bare'}"  # what was made before the draws were there is made again
     _offer(
         triage,
         Paper(f"page_{key}", "Page for the director", f"{stem}.pdf", lambda t: typeset(plan_page(t, plan, asked))),
-        Paper(f"book_{key}", "The whole plan", f"{stem}.xlsx", lambda t: plan_workbook(t, plan, asked)),
+        Paper(book, "The whole plan", f"{stem}.xlsx", lambda t: plan_workbook(t, plan, asked, draws)),
     )
 
 

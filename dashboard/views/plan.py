@@ -8,6 +8,7 @@ import streamlit as st
 from collection.plan.musts import MustsNotMet
 from collection.plan.parameters import asking
 from collection.plan.plan import Plan
+from collection.plan.stability import Stability
 from collection.planning.asked import Asked, clear_by
 from collection.planning.clearing import clearing
 from collection.questions import plan_line, plan_sentences, plan_tables, year_plan
@@ -15,12 +16,13 @@ from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, day_in_words
 from dashboard import charts, data, plan_work
 from dashboard.background import Task
-from dashboard.plan_work import FRONTIER, MORE, NEXT, OTHERWISE, PLAN
-from dashboard.views import papers, parts, plan_fields, progress
+from dashboard.plan_work import DRAWS, FRONTIER, MORE, NEXT, OTHERWISE, PLAN
+from dashboard.views import papers, parts, plan_accept, plan_asides, plan_fields, progress
 
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
-LISTED = ("year", "object_id", "title", "place", "steps", "hours", "money", "worth", "must", "skill", "option_id")
+LISTED = ("year", "object_id", "title", "place", "steps", "hours", "money", "worth", "in_draws", "must", "skill",
+          "option_id")  # fmt: skip
 WORDS = {"skill": "Skill", "hours": "Hours [h]", "place": "Place", "title": "Title"}
 
 
@@ -98,10 +100,14 @@ def other_budgets(triage: Triage, plan: Plan, results: Any) -> None:
         parts.folded("A little more of each", "more", more, alt="What a few per cent more of each limit would prevent")
 
 
-def lines(triage: Triage, plan: Plan) -> None:
+def lines(triage: Triage, plan: Plan, draws: Stability | None) -> None:
     """The schedule; a click in a row opens the line below, with its option and hazards."""
-    rows = plan_tables.in_reading_unit(plan, year_plan.schedule(triage, plan).select(LISTED))
+    its = year_plan.schedule(triage, plan)
+    its = its if draws is None else year_plan.with_draws(its, draws)
+    rows = plan_tables.in_reading_unit(plan, its.select(n for n in LISTED if n in its.columns))
     parts.section("What is done when", "A click in a row opens the line below. Prevents: % of the collection's value.")
+    if draws is not None:
+        parts.say(year_plan.draws_sentence(draws))
     asked = plan_fields.line_asked()
     row = parts.picked(f"schedule_{asked}", rows, alt="Treatments and works on places by year", **WORDS)
     if row is not None and (picked := rows["option_id"][row]) != asked:
@@ -174,12 +180,12 @@ def otherwise(plan: Plan) -> None:
 def whole(triage: Triage, plan: Plan, results: Any, asked: str) -> None:
     """The plan with all that stands around it."""
     other_budgets(triage, plan, results)
-    lines(triage, plan)
+    lines(triage, plan, results.get(DRAWS))
     limits(triage, plan)
     undone(triage, plan)
     otherwise(plan)
     parts.section("Papers", "The page for the director and the workbook hold what stands here, with the same figures.")
-    papers.of_plan(triage, plan, asked)
+    papers.of_plan(triage, plan, asked, results.get(DRAWS))
 
 
 def answer(triage: Triage, task: Task, result: Plan | MustsNotMet | None) -> None:
@@ -223,6 +229,9 @@ def page(triage: Triage) -> None:
     to_clear(triage, asked)
     if plan is not None:
         whole(triage, plan, shown.results, words)
+        plan_accept.draw(triage, plan, asked, ready=shown is task)
+    plan_accept.followed(triage)
+    plan_asides.draw(triage, asked)
 
 
 triage = data.state().triage

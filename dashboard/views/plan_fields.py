@@ -88,20 +88,30 @@ def _show(its: Asked, recorded: Mapping[str, float | None]) -> None:
         st.session_state[key] = value if mine is None else mine
 
 
-def _write(key: str) -> None:
-    """Write a field into the address; what is on record, or an empty field, needs no word there."""
-    value = st.session_state[key]
-    if value is None or value == st.session_state[RECORDED].get(key):
+def write(key: str, value: object) -> None:
+    """Write what was chosen into the address; what is empty needs no word there."""
+    if value in (None, ""):
         st.query_params.pop(key, None)
     else:
-        st.query_params[key] = f"{value:g}" if value < LARGE else f"{value:.0f}"
+        st.query_params[key] = str(value)
+
+
+def write_amount(key: str) -> None:
+    """Write the number in a field into the address."""
+    value = st.session_state[key]
+    write(key, value if value is None else f"{value:g}" if value < LARGE else f"{value:.0f}")
+
+
+def _write(key: str) -> None:
+    """Write a field into the address; what is on record needs no word there."""
+    if st.session_state[key] == st.session_state[RECORDED].get(key):
+        write(key, None)
+    else:
+        write_amount(key)
 
 
 LARGE = 1e5  # from here on `g` would write an exponent
 
 
 def _write_clear() -> None:
-    if st.session_state[CLEAR]:
-        st.query_params[CLEAR] = "1"
-    else:
-        st.query_params.pop(CLEAR, None)
+    write(CLEAR, "1" if st.session_state[CLEAR] else None)

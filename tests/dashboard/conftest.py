@@ -1,6 +1,7 @@
 """The pages, run on the demonstration without a browser."""
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -9,10 +10,13 @@ from streamlit.runtime.scriptrunner.script_cache import ScriptCache
 from streamlit.testing.v1 import AppTest
 
 from collection import pipeline
+from collection.plan.parameters import planning
+from collection.plan.stability import stability
 from collection.questions.triage import Triage
 from collection.settings import as_of_day
 from collection.store import Store
 
+FEW_DRAWS = planning().model_copy(update={"draws": 50, "full_solves": 1})
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 
 
@@ -41,8 +45,10 @@ def _compiled_once() -> Iterator[None]:
 
 @pytest.fixture(autouse=True)
 def _patient(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A plan is there when its page is, on a busy machine too; what is shown meanwhile has a test of its own."""
+    """A plan is there when its page is, on a busy machine too; what is shown meanwhile has a test of its own.
+    It is drawn a few times only."""
     monkeypatch.setattr("dashboard.plan_work.PATIENCE_S", 60.0)
+    monkeypatch.setattr("dashboard.plan_work.stability", partial(stability, figures=FEW_DRAWS))
 
 
 @pytest.fixture
