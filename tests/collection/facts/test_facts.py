@@ -179,7 +179,7 @@ def test_a_coating_of_coating_wax_is_no_coating_coating():
         object=[{"object_id": "O"}],
         condition_check=[check("C", "O")],
         repair=[
-            {"repair_id": "R", "object_id": "O", "part": "whole", "function": "coating", "material": "coating_wax"}
+            {"repair_id": "R", "object_id": "O", "part": "whole", "function": "covers", "material": "coating_wax"}
         ],
         repair_state=[{"check_id": "C", "repair_id": "R", "stability": "failing"}],
     )
