@@ -178,9 +178,7 @@ def test_a_coating_of_coating_wax_is_no_coating_coating():
     facts = facts_of(
         object=[{"object_id": "O"}],
         condition_check=[check("C", "O")],
-        repair=[
-            {"repair_id": "R", "object_id": "O", "part": "whole", "function": "covers", "material": "coating_wax"}
-        ],
+        repair=[{"repair_id": "R", "object_id": "O", "part": "whole", "function": "covers", "material": "coating_wax"}],
         repair_state=[{"check_id": "C", "repair_id": "R", "stability": "failing"}],
     )
 
