@@ -46,7 +46,8 @@ class Branch:
 class Climb:
     """The search as it goes: planes, the best plan, and bounds of branches that are done with.
 
-    late : its time is over. clocked : a step of it was ended by the clock, so that another machine may do better.
+    planned : states of the places that a plan was worked out for, and with how many nodes. late : its time is over.
+    clocked : a step of it was ended by the clock, so that another machine may do better.
     """
 
     program: Program
@@ -59,6 +60,7 @@ class Climb:
     closed: list[float] = field(default_factory=list)
     late: bool = False
     clocked: bool = False
+    planned: dict[States, int] = field(default_factory=dict)
 
     @property
     def reached(self) -> float:
@@ -127,9 +129,15 @@ def _split(climb: Climb, branch: Branch) -> list[Branch]:
 def _plan_at(climb: Climb, root: Bound, nodes: int) -> None:
     """A plan from a bound: places in the states of most weight, prices lowered there, mended, its core solved exactly.
 
-    What is best at the prices is mended, and what the evaluations choose that the bound rests on.
+    What is best at the prices is mended, and what the evaluations choose that the bound rests on. Where all blocks are
+    in the core, prices need not be lowered first.
     """
-    program, its = climb.program, _decided(climb, root)
+    states = tuple((int(s),) for s in root.states)
+    if climb.planned.get(states, 0) >= nodes:
+        return
+    climb.planned[states] = nodes
+    program = climb.program
+    its = _decided(climb, root, states) if len(program.blocks) > climb.figures.core else root
     prices = its.at.prices
     at_prices = np.concatenate([c[s] for c, s in zip(its.at.choices, its.states.tolist(), strict=True)])
     best: Selection | None = None
@@ -147,11 +155,10 @@ def _plan_at(climb: Climb, root: Bound, nodes: int) -> None:
         climb.best = better(program, climb.best, nearer.selection)
 
 
-def _decided(climb: Climb, root: Bound) -> Bound:
+def _decided(climb: Climb, root: Bound, states: States) -> Bound:
     """The bound with every place in its state of most weight: only there do the evaluations it rests on keep within the
     limits on the average.
     """
-    states = tuple((int(s),) for s in root.states)
     now = time.monotonic()
     ends = now + max(0.0, climb.ends - now) * solver().core_seconds_share
     search = Search(climb.gap / 10, climb.figures.evaluations, ends)

@@ -53,7 +53,7 @@ def collection_of(seed, objects=5, years=3, amount=None, shuffled=None):
     return situation_of(years=years, **given)
 
 
-FEW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
+FEW = settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 
 
 @FEW

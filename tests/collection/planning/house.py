@@ -1,6 +1,7 @@
 """A small invented house for tests of plans on records: four objects, one place, options, money, hours, a loan."""
 
 from datetime import date
+from functools import cache
 
 from tests.collection.risk.builders import check, register, triaged
 
@@ -44,4 +45,10 @@ def house(**more):
 
 
 def assessed_house(day=AS_OF, **more):
-    return triaged(house(**more), day)
+    """The house assessed on a day; as it is, once for all tests."""
+    return triaged(house(**more), day) if more else _plain(day)
+
+
+@cache
+def _plain(day):
+    return triaged(house(), day)

@@ -1,5 +1,6 @@
 """A plan accepted: written whole or not at all, frozen, followed by a later one."""
 
+import shutil
 from dataclasses import replace
 from datetime import date
 
@@ -18,10 +19,17 @@ TODAY = date(2026, 9, 30)
 QUESTION = Question(years=2)
 
 
-@pytest.fixture
-def held(store):
+@pytest.fixture(scope="module")
+def furnished(tmp_path_factory):
+    its = Store(tmp_path_factory.mktemp("house") / "enamels.duckdb")
     rows = {n: f.drop("row_version", strict=False) for n, f in house().frames.items() if f.height}
-    store.write(Change(rows), by="tester")
+    its.write(Change(rows), by="tester")
+    return its
+
+
+@pytest.fixture
+def held(store, furnished):
+    shutil.copyfile(furnished.path, store.path)
     return store
 
 
