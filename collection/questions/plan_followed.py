@@ -10,8 +10,8 @@ from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
 from schemas.vocabularies import vocabulary
 
-# One line of the plan. stands: in words, done or why not. hours [h], money: what treatments of the option took, null
-# where none is finished. worth: of the plan, in its unit.
+# One line of the plan. title: of the object, else the name of the place. stands: in words, done or why not. hours [h],
+# money: what treatments of the option took, null where none is finished. worth: of the plan, in its unit.
 FOLLOWED = pl.Schema(
     {"year": pl.Int32, "option_id": pl.String, "object_id": pl.String, "title": pl.String}
     | {"steps": pl.String, "done": pl.Boolean, "stands": pl.String, "finished_on": pl.Date}
@@ -30,14 +30,20 @@ c = pl.col
 def followed(triage: Triage, plan: AcceptedPlan) -> pl.DataFrame:
     """Every line of an accepted plan with what came of it, by year and option, schema FOLLOWED."""
     known = triage.collection
-    options = known["option"].select("option_id", "object_id", "steps", "status")
+    names = known["location"].select("location_id", place=pl.coalesce("name", "location_id"))
+    options = (
+        known["option"]
+        .join(names, on="location_id", how="left")
+        .select("option_id", "object_id", "steps", "status", "place")
+    )
     titles = known["object"].select("object_id", "title", object_status="status")
     rows = plan.lines.join(options, on="option_id", how="left").join(titles, on="object_id", how="left")
     treated = rows.join(_treatments(triage), on="option_id", how="left").join(_left(triage), on="object_id", how="left")
     labels = vocabulary("treatment_step").labels()
     worded = treated.with_columns(
         steps=c("steps").list.eval(pl.element().replace(labels)).list.join(", "),
-        done=_done(), hours_planned="hours", money_planned=c("money").cast(pl.Float64),
+        title=pl.coalesce("title", "place"), done=_done(), hours_planned="hours",
+        money_planned=c("money").cast(pl.Float64),
     ).with_columns(stands=_stands(triage), hours="hours_done", money="money_done")  # fmt: skip
     return worded.select(c(n).cast(t) for n, t in FOLLOWED.items()).sort("year", "option_id")
 

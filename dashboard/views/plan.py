@@ -21,7 +21,7 @@ from dashboard.views import papers, parts, plan_accept, plan_asides, plan_fields
 
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
-LISTED = ("year", "object_id", "title", "place", "steps", "hours", "money", "worth", "in_draws", "must", "skill",
+LISTED = ("year", "object_id", "title", "steps", "hours", "money", "worth", "in_draws", "place", "must", "skill",
           "option_id")  # fmt: skip
 WORDS = {"skill": "Skill", "hours": "Hours [h]", "place": "Place", "title": "Title"}
 
@@ -103,7 +103,8 @@ def other_budgets(triage: Triage, plan: Plan, results: Any) -> None:
 def lines(triage: Triage, plan: Plan, draws: Stability | None) -> None:
     """The schedule; a click in a row opens the line below, with its option and hazards."""
     its = year_plan.schedule(triage, plan)
-    its = its if draws is None else year_plan.with_draws(its, draws)
+    its = its if draws is None else year_plan.with_draws(its, draws).with_columns(pl.col("in_draws").round(2))
+    its = its.with_columns(title=pl.coalesce("title", "place"))
     rows = plan_tables.in_reading_unit(plan, its.select(n for n in LISTED if n in its.columns))
     parts.section("What is done when", "A click in a row opens the line below. Prevents: % of the collection's value.")
     if draws is not None:

@@ -17,7 +17,7 @@ from schemas.errors import RegisterError
 BY, NOTE, PRESSED = "accept_by", "accept_note", "accept_plan"  # keys of fields and button
 DRAFT = "draft_of_acceptance"  # key of the session: what was typed, until it is written
 ANSWER = "acceptance_answer"  # key of the session: what came of it, and for which plan
-FOLLOWED = ("year", "object_id", "title", "steps", "stands", "hours_planned", "hours", "money_planned", "money",
+FOLLOWED = ("year", "object_id", "title", "stands", "hours_planned", "hours", "money_planned", "money", "steps",
             "option_id")  # fmt: skip
 TOTALS = ("year", "lines", "done", "hours_planned", "hours", "money_planned", "money")
 ACTUAL = {"hours": "Hours taken [h]", "money": "Money spent", "done": "Done"}

@@ -13,7 +13,7 @@ from collection.planning.asked import LOAN, MOST_YEARS, SUM, UNTIL, Asked
 from collection.questions import loan_displaces, plan_sentences, plan_tables, year_plan
 from collection.questions.triage import Triage
 from collection.questions.words import day_in_words
-from dashboard import data, plan_work, text
+from dashboard import data, plan_work
 from dashboard.plan_work import Lending, Steps
 from dashboard.views import parts, plan_fields, progress
 
@@ -73,7 +73,7 @@ def _lend(triage: Triage, asked: Asked) -> None:
     }
     if names:
         st.session_state[LOAN] = asked.loan_id if asked.loan_id in names else None
-        st.selectbox("Loan that is asked for", list(names), format_func=lambda n: text.escaped(names[n]), key=LOAN,
+        st.selectbox("Loan that is asked for", list(names), format_func=names.__getitem__, key=LOAN,
                      on_change=_write_loan, placeholder="Choose a loan")  # fmt: skip
     if not asked.loan_id:
         parts.say("Choose a loan to see what saying yes displaces." if names else "No loan waits for an answer.")

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from collection.planning.accepted import accepted_plan
-from collection.questions.plan_followed import followed, sentence, totals, worth_sentence
+from collection.questions.plan_followed import followed, not_done_sentence, sentence, totals, worth_sentence
 from tests.collection.planning.house import assessed_house, option
 
 LATER = date(2028, 3, 1)
@@ -53,6 +53,11 @@ def test_each_line_is_done_or_says_why_not():
         "D1": "waits; its year is not over",
     }  # fmt: skip
     assert rows.filter("done")["option_id"].to_list() == ["A1", "P1"]
+    assert rows.filter("done")["title"].to_list() == ["Plaque A", "East Store"]
+    assert not_done_sentence(rows) == (
+        "Not done: 1 (begun 2 November 2027, not finished), 1 (given up), 1 (waits; its year is not over)."
+    )
+    assert not_done_sentence(rows.filter("done")) == ""
 
 
 @pytest.mark.parametrize(
