@@ -40,6 +40,7 @@ class Planning(Strict):
     states_most: Count
     draws: Count
     full_solves: Count
+    agree_from: Fraction
     backlog_draws: Count
     backlog_years: Count
     seed: int

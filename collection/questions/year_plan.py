@@ -4,6 +4,7 @@ import polars as pl
 
 from collection.frames import returns
 from collection.plan.musts import MustsNotMet
+from collection.plan.parameters import planning
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.questions.triage import Triage
@@ -133,6 +134,14 @@ def rules_sentence(plan: Plan) -> str:
     return f"Beside it: {'; '.join(sentences)}." if sentences else ""
 
 
+def _agreement(draws: Stability) -> str:
+    """In how many of the full solves the lines stand as with prices held, and whether that is a guide."""
+    if draws.agree is None:
+        return ""
+    poor = ": too few for the draws to be a guide here" if draws.agree < planning().agree_from else ""
+    return f"; {draws.solved} solved in full agree in {draws.agree * 100:.0f} %{poor}"
+
+
 def draws_sentence(draws: Stability) -> str:
     """*Of 18 lines 13 stay in the plan whatever starting values you believe within their ranges; 1 not in it ...*"""
     rows, share, sure = draws.rows, c("in_draws"), read(HowSure, "lines", "how_sure")
@@ -144,8 +153,7 @@ def draws_sentence(draws: Stability) -> str:
     stay = f"{firm} {'stays' if firm == 1 else 'stay'} in the plan whatever starting values you believe"
     rest = f"; {others} not in it would be in more often than out" if others else ""
     stopped = ", stopped before all were done" if draws.stopped else ""
-    solved = f"; {draws.solved} solved in full agree in {draws.agree * 100:.0f} %" if draws.agree is not None else ""
-    basis = f"prices held, {draws.draws:,} draws{stopped}{solved}"
+    basis = f"prices held, {draws.draws:,} draws{stopped}{_agreement(draws)}"
     return f"Of {count(lines.height, 'line')} {stay} within their ranges{rest} ({basis})."
 
 

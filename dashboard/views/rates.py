@@ -9,7 +9,7 @@ from collection.questions import how_sure, learned_rates
 from collection.questions.words import coverage_sentence
 from collection.recording import rates as recording
 from collection.risk.rate_rows import LEARNED
-from dashboard import charts, data, text
+from dashboard import charts, data
 from dashboard.views import parts
 
 SHOWN = 20  # rows of the picture
@@ -21,7 +21,7 @@ WORDS = {LEARNED: "What the checks say", recording.STARTING: "The starting value
 def choose(rows: pl.DataFrame) -> None:
     """A row, what to go by, a name and a reason; what came of it stands on the page again."""
     names = dict(rows.select("cell", "what").iter_rows())
-    cell = st.selectbox("Row of the rates", list(names), format_func=lambda cell: text.escaped(names[cell]), key="rate")
+    cell = st.selectbox("Row of the rates", list(names), format_func=names.__getitem__, key="rate")
     chosen = st.radio("Go by", list(WORDS), format_func=WORDS.__getitem__, key="rate_choice", horizontal=True)
     who = st.text_input("Your name", key="rate_name", placeholder="Who chooses")
     why = st.text_input("Why", key="rate_why", placeholder="Enough losses behind it, asked the conservator, ...")

@@ -8,7 +8,8 @@ import pytest
 
 from collection.plan.parameters import planning
 from collection.plan.plan import make_plan
-from collection.plan.stability import Redraw, stability
+from collection.plan.stability import Redraw, Stability, stability
+from collection.questions.year_plan import draws_sentence
 from tests.collection.plan.builders import hazard, hours, money, obj, option, situation_of
 from tests.collection.plan.tiny import tiny
 
@@ -94,3 +95,11 @@ def test_a_clock_that_stops_the_draws_is_said():
     assert its.stopped
     assert its.draws == 1
     assert (its.solved, its.agree) == (0, None)
+
+
+@pytest.mark.parametrize(("agree", "poor"), [(0.48, True), (0.8, False), (None, False)])
+def test_few_full_solves_that_agree_make_the_draws_no_guide(agree, poor):
+    rows = pl.DataFrame({"option_id": ["A"], "planned": [True], "in_draws": [1.0]})
+    words = draws_sentence(Stability(rows, draws=1000, stopped=False, solved=20, agree=agree))
+
+    assert ("too few for the draws to be a guide" in words) == poor
