@@ -6,13 +6,11 @@ python -P -m dashboard.serve --port=8501   (ENAMELS_STORE names the store, with 
 import argparse
 import os
 import threading
-from importlib import import_module
 from pathlib import Path
 
 HERE = Path(__file__).parent
 ADDRESS = "127.0.0.1"
 NAMES = (ADDRESS, "localhost")
-DRAWN_WITH = "dashboard.views.parts"  # by name: loading it takes as long as the server takes to listen
 CONFIG = {
     "server.address": ADDRESS,
     "server.headless": True,
@@ -55,9 +53,11 @@ def _serve(port: int) -> None:
     from streamlit.logger import set_log_level
 
     from dashboard.gate import Gate
+    from dashboard.loading import load_all
     from dashboard.pages import PAGES, START
 
     set_log_level("ERROR")  # it warns of every thread that is no page, before it has read its options
+    load_all()
     threading.Thread(target=_warm, daemon=True).start()
     hosts = [f"{name}:{port}" for name in NAMES]
     others = [page.address for page in PAGES if page is not START]
@@ -67,11 +67,10 @@ def _serve(port: int) -> None:
 
 
 def _warm() -> None:
-    """Read, rank, load what draws."""
+    """Read and rank."""
     from dashboard import data
 
     data.warm()
-    import_module(DRAWN_WITH)
 
 
 if __name__ == "__main__":

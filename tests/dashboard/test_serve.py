@@ -3,6 +3,7 @@
 import os
 import socket
 import subprocess
+import sys
 import time
 import urllib.error
 import urllib.request
@@ -10,6 +11,8 @@ import urllib.request
 import pytest
 
 from collection.commands.dashboard import command
+from dashboard import pages
+from dashboard.loading import HERE, imported_by, load_all
 
 CONFIG = "[server]\nenableCORS = false\nenableXsrfProtection = false\n[client]\nshowErrorDetails = 'full'\n"
 
@@ -53,3 +56,11 @@ def _status(url: str, **headers: str) -> int:
         except OSError:
             time.sleep(0.05)
     pytest.fail("the server did not start")
+
+
+def test_all_that_the_pages_import_is_known_before_anybody_asks():
+    names = {name for page in pages.PAGES for name in imported_by(HERE / page.file)}
+
+    assert {"streamlit", "dashboard.views.parts", "collection.questions.year_plan"} <= names
+    load_all()
+    assert names <= set(sys.modules)
