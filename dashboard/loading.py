@@ -9,10 +9,13 @@ from pathlib import Path
 from dashboard.pages import PAGES
 
 HERE = Path(__file__).parent
+ALSO = ("pandas",)  # altair looks for it in what is loaded, and would see half of it while Streamlit loads it
 
 
 def load_all() -> None:
     """Import what the frame and every page import."""
+    for name in ALSO:
+        import_module(name)
     for path in (HERE / "app.py", *(HERE / page.file for page in PAGES)):
         for name in imported_by(path):
             import_module(name)

@@ -163,7 +163,7 @@ def test_text_from_records_is_never_obeyed(chromium, planted_address):
         visit.settle()
 
     assert EVERYTHING[:120] in shown
-    assert page.locator("[data-testid=stDataFrame]").count() > 3
+    page.locator("[data-testid=stDataFrame]").nth(3).wait_for(state="attached", timeout=SLOW_MS)
     assert page.locator(OBEYED).count() == 0
     visit.context.close()
     assert visit.faults == []
