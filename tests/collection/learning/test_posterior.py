@@ -212,3 +212,14 @@ def test_new_damage_without_a_year_looked_at_has_no_rate():
     import polars as pl
 
     assert learned_new_damage(pl.DataFrame(schema=NEW_DAMAGE)).is_empty()
+
+
+@pytest.mark.parametrize(("shape", "rate", "above"), [(6, 7, 0.3007), (33, 25, 0.9285)])
+def test_deaths_from_asthma(shape, rate, above):
+    """Gelman and others, Bayesian Data Analysis, section 2.6 (from memory, computed apart): chance of a rate above 1."""
+    assert gamma_points(shape, rate, [1 - above]).item() == pytest.approx(1.0, abs=2e-4)
+
+
+def test_no_loss_in_ten_years_with_a_prior_that_says_little():
+    """Jeffreys prior, gamma(1/2, 10): upper 95 % limit 0.19207 (computed apart)."""
+    assert gamma_points(0.5, 10, [0.95]).item() == pytest.approx(0.19207, abs=5e-6)
