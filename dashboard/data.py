@@ -130,9 +130,9 @@ def _plan_key(asked: Asked) -> tuple[Version, date, str]:
     return triage.collection.version, triage.as_of, f"{asked.years} {asked.money} {sorted(asked.hours.items())}"
 
 
-def judged_otherwise(plan: Plan) -> Task:
-    """The plan under other judgements, being worked out or done; begun once for each plan."""
-    return _judged_otherwise(id(plan), plan)
+def judged_otherwise(plan: Plan, group: str) -> Task:
+    """The plan under other judgements, being worked out or done; begun once for each plan and group of rates."""
+    return _judged_otherwise(id(plan), group, plan)
 
 
 def worked_out(asked: str, steps: Steps) -> Task:
@@ -216,8 +216,8 @@ def _worked_out(version: Version, day: date, asked: str, _steps: Steps) -> Task:
 
 
 @st.cache_resource(max_entries=PLANS, show_spinner=False)
-def _judged_otherwise(number: int, _plan: Plan) -> Task:
-    return Task(otherwise_steps(_plan))
+def _judged_otherwise(number: int, group: str, _plan: Plan) -> Task:
+    return Task(otherwise_steps(_plan, group))
 
 
 @st.cache_resource(show_spinner=False)
