@@ -40,6 +40,7 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     catalogue.Person,
     catalogue.Significance,
     condition.Survey,
+    condition.SurveyUnit,
     condition.ConditionCheck,
     condition.Coverage,
     condition.Damage,

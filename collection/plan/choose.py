@@ -11,7 +11,7 @@ from collection.plan.cuts import Planes, Search, lower
 from collection.plan.large import Answer, solve_large
 from collection.plan.mend import better
 from collection.plan.model import build
-from collection.plan.parameters import Planning, solver
+from collection.plan.parameters import Planning
 from collection.plan.program import Program, Selection, total_worth
 from collection.plan.small import everything, solve_whole
 from collection.plan.solve import Effort, solve
@@ -66,7 +66,7 @@ def _both(program: Program, figures: Planning, seconds: float, start: Selection 
     left = ends - time.monotonic()
     if _near(program, figures, first.bound, best) or left <= 0:
         return replace(first, selection=best, in_time=not clocked and left > 0)
-    solved = solve(model, Effort(left * solver().whole_seconds_share, figures.gap, presolve=False), best)
+    solved = solve(model, Effort(left, figures.gap, presolve=False), best)
     best = better(program, best, solved.selection)
     bound = min(first.bound, solved.bound)
     return replace(first, selection=best, bound=bound, in_time=solved.in_time and not clocked)
