@@ -65,9 +65,7 @@ def groups(frame: pl.DataFrame, shares: Mapping[str, float], costs: Mapping[str,
 
 
 @returns(DRAWN)
-def drawn(
-    frame: pl.DataFrame, design: Design, seed: int, shared: pl.DataFrame | None = None
-) -> pl.DataFrame:
+def drawn(frame: pl.DataFrame, design: Design, seed: int, shared: pl.DataFrame | None = None) -> pl.DataFrame:
     """The objects of the frame (schema FRAME) that are drawn, in the order of the draw, schema DRAWN.
 
     shared : schema GROUPS, for a design by groups. A place without a number is none: what lies there is not drawn with

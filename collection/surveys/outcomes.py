@@ -1,4 +1,4 @@
-"""What came of each object of a survey: by its check, else as it was written; how far the survey is, and when it ends."""
+"""What came of each object of a survey, by its check or as written; how far the survey is, and when it ends."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta

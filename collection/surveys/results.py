@@ -1,4 +1,4 @@
-"""What the checks of a survey say of all objects it stands for: a share by its design, with limits, or why there is none."""
+"""What the checks of a survey say of all objects it stands for: shares by its design with limits, or why none."""
 
 from dataclasses import dataclass
 
@@ -99,10 +99,8 @@ def _chances_known(units: pl.DataFrame) -> bool:
 
 def _of_strata(units: pl.DataFrame, seen: pl.DataFrame, confidence: float) -> Estimate | Refused:
     held = units.group_by("stratum").agg(held=(1 / c("chance")).sum()).sort("stratum", nulls_last=True)
-    strata = [
-        (round(number), seen.filter(c("stratum").eq_missing(pl.lit(name, pl.String)))["yes"].cast(pl.Float64).to_numpy())
-        for name, number in held.iter_rows()
-    ]
+    of = {name: rows["yes"].cast(pl.Float64).to_numpy() for (name,), rows in seen.group_by("stratum")}
+    strata = [(round(number), of.get(name, np.zeros(0))) for name, number in held.iter_rows()]
     if not any(values.size > 1 for _, values in strata):
         return Refused(ONE_EACH)
     its = stratified([s for s in strata if s[1].size], confidence)
