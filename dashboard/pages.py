@@ -21,6 +21,7 @@ PAGES = (
     Page("views/not_yet_checked.py", "Not yet checked", "not_yet_checked"),
     Page("views/work_waiting.py", "Work waiting", "work_waiting"),
     Page("views/plan.py", "Plan", "plan", filtered=False),
+    Page("views/surveys.py", "Surveys", "surveys"),
     Page("views/loans.py", "Loans", "loans", filtered=False),
     Page("views/rates.py", "Rates", "rates", filtered=False),
     Page("views/back_test.py", "Back-test", "back_test", filtered=False),

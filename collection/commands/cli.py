@@ -32,6 +32,7 @@ COMMANDS = {
     "plan": "plan",
     "estimates": "estimates",
     "walk": "walk",
+    "survey": "survey",
     "trustees": "trustees",
     "verify": "verify",
     "export": "export",

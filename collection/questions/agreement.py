@@ -8,10 +8,12 @@ from collection.questions.triage import Triage
 from collection.questions.words import count
 from collection.surveys.double_checks import Agreement, agreement, by_two, differences, graded_together
 from collection.surveys.parameters import surveys
+from collection.trends.parameters import trends
 from collection.trends.visits import visits
 from schemas.vocabularies import vocabulary
 
 METHOD = "Krippendorff's alpha, ordinal"
+MOST_NAMED = 20  # objects on which people differ, in words
 
 
 @dataclass(frozen=True)
@@ -24,15 +26,15 @@ class Agreed:
 
 
 def agreed(triage: Triage, survey_id: str = "") -> Agreed:
-    """Grades of objects that two people or more graded within some days; of one survey, or of all checks."""
-    rows, figures = visits(triage.collection, triage.risk.checks), surveys()
+    """Grades of objects that two people or more graded within some days; where one check names the survey, or all."""
+    figures, grades = surveys(), list(vocabulary("grade").labels().values())
+    graded = graded_together(visits(triage.collection, triage.risk.checks), figures.seen_within_days)
     if survey_id:
         mine = triage.collection["condition_check"].filter(pl.col("survey_id") == survey_id)
-        rows = rows.join(mine, on="check_id", how="semi")
-    graded = graded_together(rows, figures.seen_within_days)
-    labels = list(vocabulary("grade").labels().values())
-    its = agreement(graded, len(labels), figures.agreement_objects)
-    return Agreed(its, by_two(graded, len(labels), figures.agreement_objects), differences(graded, labels))
+        graded = graded.join(graded.join(mine, on="check_id", how="semi"), on="occasion", how="semi")
+    few = figures.agreement_objects
+    its = agreement(graded, len(grades), few, trends().resamples, trends().rate_limits)
+    return Agreed(its, by_two(graded, len(grades), few), differences(graded, grades))
 
 
 def agreement_sentence(its: Agreement) -> str:
@@ -50,4 +52,12 @@ def agreement_sentence(its: Agreement) -> str:
         reading = "their grades may be relied on with caution"
     else:
         reading = "their grades differ too much to be compared"
-    return f"{head}: agreement {its.alpha:.2f} of 1 ({METHOD}); {reading}."
+    return f"{head}: agreement {its.alpha:.2f} of 1 ({its.low:.2f} to {its.high:.2f}; {METHOD}); {reading}."
+
+
+def figure(its: Agreement) -> dict[str, object]:
+    """The measure with its limits, n and method."""
+    return {
+        "value": its.alpha, "low": its.low, "high": its.high, "n": its.objects, "method": METHOD,
+        "refused": its.refused, "examiners": its.examiners,
+    }  # fmt: skip

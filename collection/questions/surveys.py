@@ -105,10 +105,7 @@ def answers(triage: Triage, survey_id: str) -> pl.DataFrame:
     grades = vocabulary("grade")
     place = {term: n for n, term in enumerate(grades.term)}
     graded = c("grade").replace_strict(place, default=None, return_dtype=pl.Int64)
-    last = len(place) - 1
-    worse = {
-        f"graded {grades.labels()[t].lower()}{' or worse' * (n < last)}": graded >= n for t, n in place.items() if n
-    }
+    worse = {_graded(grades.labels()[t], n < len(place) - 1): graded >= n for t, n in place.items() if n}
     moving, states = vocabulary("activity").terms_where("moving"), vocabulary("stability")
     failing = [term for flag in FAILS for term in states.terms_where(flag)]
     lines = triage.collection["observation"].filter(c("activity").is_in(moving)).select("check_id").unique()
@@ -122,20 +119,36 @@ def answers(triage: Triage, survey_id: str) -> pl.DataFrame:
     return marked.select(unit_id="object_id", **worse, **flags)
 
 
+def confidence_of(triage: Triage, survey_id: str) -> float:
+    """The chance with which its limits are to hold."""
+    row = survey_row(triage, survey_id) or {}
+    return float(row.get("confidence") or figures().confidence)
+
+
+def by_lot_from_all() -> str:
+    """The design in which all have the same chance: no groups, no places, not all."""
+    designs = vocabulary("sampling")
+    others = {term for flag in ("takes_all", "by_stratum", "by_cluster") for term in designs.terms_where(flag)}
+    return next(term for term in designs.term if term not in others)
+
+
+def _graded(label: str, or_worse: bool) -> str:  # noqa: FBT001
+    return f"graded {label.lower()}{' or worse' if or_worse else ''}"
+
+
 @returns(RESULTS)
 def estimates(triage: Triage, survey_id: str) -> pl.DataFrame:
     """What a survey says of all objects it stands for, schema RESULTS of `collection.surveys.results`."""
-    row = survey_row(triage, survey_id) or {}
-    confidence = row.get("confidence") or figures().confidence
+    confidence = confidence_of(triage, survey_id)
     units = units_of(triage, survey_id)
     its = results(units, answers(triage, survey_id), sampling_of(triage, survey_id), confidence)
     recorded = triage.collection["survey_unit"].filter(c("survey_id") == survey_id)
     if recorded.height or units.is_empty():
         return its
-    return its.with_columns(method=pl.when(c("value").is_not_null()).then(pl.lit(WITHOUT_UNITS)))
+    return its.with_columns(method=pl.format("{}, {}", "method", pl.lit(WITHOUT_UNITS)))
 
 
-def progress_sentence(its: Progress, day: date) -> str:
+def progress_sentence(its: Progress) -> str:
     """*Of 60 objects drawn 20 were looked at, 3 could not be, 37 wait; at this pace it ends about 3 May 2027 (12 March
     to 9 August 2027).*
     """
@@ -161,8 +174,10 @@ def result_sentence(row: Mapping[str, Any], confidence: float) -> str:
     head = row["measure"][:1].upper() + row["measure"][1:]
     if row["refused"]:
         return f"{head}: no figure, since {row['refused']}; {_bounds(row)}"
-    share = f"{_percent(row['value'])} ({_percent(row['low'])} to {_percent(row['high'])}; {confidence * PERCENT:g} % limits)"
-    return f"{head}: {share} of all that could be drawn, from {row['n']:,} looked at; {_bounds(row)}"
+    limits = f"{_percent(row['low'])} to {_percent(row['high'])}; {confidence * PERCENT:g} % limits"
+    limits = "no margin: all were looked at" if row["low"] == row["high"] else limits
+    share = f"{head}: {_percent(row['value'])} ({limits})"
+    return f"{share} of all that could be drawn, from {row['n']:,} looked at; {_bounds(row)}"
 
 
 def _bounds(row: Mapping[str, Any]) -> str:

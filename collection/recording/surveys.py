@@ -6,10 +6,11 @@ from datetime import date
 import polars as pl
 
 from collection.questions.expected import survey_number
+from collection.questions.surveys import by_lot_from_all
 from collection.questions.words import count, two_figures
 from collection.risk.inspections import in_person
 from collection.store import Change, Store
-from collection.surveys.design import DRAWN, FRAME, Design, drawn
+from collection.surveys.design import DRAWN, Design, drawn
 from schemas.errors import RegisterError
 from schemas.terms import Selection
 from schemas.vocabularies import terms, vocabulary
@@ -29,9 +30,10 @@ class Purpose:
 
 
 def note_survey(
-    store: Store, frame: pl.DataFrame, design: Design, shared: pl.DataFrame | None, purpose: Purpose, *, by: str, day: date
+    store: Store, frame: pl.DataFrame, design: Design, shared: pl.DataFrame | None, purpose: Purpose, *, by: str,
+    day: date,
 ) -> tuple[str, str]:  # fmt: skip
-    """Draw a survey and note it with its objects; returns what came of it and its number, empty where nothing was written.
+    """Draw a survey and note it with its objects; returns what came of it and its number, empty if nothing was written.
 
     frame : schema FRAME. shared : schema GROUPS, for a design by groups.
     """
@@ -64,8 +66,8 @@ def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: 
     waiting, survey_id = _waiting(store, rows, day)
     if waiting.is_empty():
         return "Nothing was drawn: every object here has been checked.", rows.clear()
-    frame = waiting.select(unit_id="object_id", stratum=pl.lit(None, pl.String), cluster=None).cast(dict(FRAME))
-    design = Design(_by_lot(), 1.0, 1.0, size=number)
+    frame = waiting.select(unit_id="object_id", stratum=pl.lit(None, pl.String), cluster=pl.lit(None, pl.String))
+    design = Design(by_lot_from_all(), 1.0, 1.0, size=number)
     units = drawn(frame, design, _seed(survey_id))
     words = f"{units.height} by lot of {waiting.height} not yet checked"
     row = _survey(survey_id, _chosen_by(design), words, day, _seed(survey_id), Purpose(QUESTION))
@@ -93,13 +95,6 @@ def note_round(store: Store, rows: pl.DataFrame, hours: float, *, by: str, day: 
 
 def _seed(survey_id: str) -> int:
     return int.from_bytes(survey_id.encode(), "big") % LARGEST_SEED
-
-
-def _by_lot() -> str:
-    """The design in which all have the same chance: no groups, no places, not all."""
-    plain = vocabulary("sampling")
-    flags = {term for flag in ("takes_all", "by_stratum", "by_cluster") for term in plain.terms_where(flag)}
-    return next(term for term in plain.term if term not in flags)
 
 
 def _chosen_by(design: Design) -> str:

@@ -1,6 +1,7 @@
 """Objects that two people or more graded within some days: who gave which grade, and where they differ."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import polars as pl
@@ -11,7 +12,8 @@ from collection.surveys.agreement import LINEAR, alpha, kappa_weights, table_of,
 
 # Grades of one object by people who checked it within the days: nth of the occasion, grade 0 the best.
 GRADED = pl.Schema(
-    {"occasion": pl.String, "object_id": pl.String, "examiner": pl.String, "seen_on": pl.Date, "grade": pl.Int64}
+    dict.fromkeys(("occasion", "object_id", "check_id", "examiner"), pl.String)
+    | {"seen_on": pl.Date, "grade": pl.Int64}
 )
 # Two people: objects that both graded, those they graded alike, and weighted kappa (linear), null where too few.
 BY_TWO = pl.Schema(
@@ -21,14 +23,20 @@ BY_TWO = pl.Schema(
 DIFFERENCES = pl.Schema(
     {"object_id": pl.String(), "apart": pl.Int64(), "gave": pl.List(pl.String), "seen_on": pl.Date()}
 )
+SEED = 1  # the same limits each time
 c = pl.col
 
 
 @dataclass(frozen=True)
 class Agreement:
-    """alpha : Krippendorff's, ordinal; null with the reason in `refused`. objects : that two or more graded."""
+    """alpha : Krippendorff's, ordinal, with limits; null with the reason in `refused`.
+
+    objects : that two or more graded.
+    """
 
     alpha: float | None
+    low: float | None
+    high: float | None
     objects: int
     examiners: int
     refused: str | None
@@ -53,16 +61,24 @@ def graded_together(visits: pl.DataFrame, within_days: float) -> pl.DataFrame:
     return named.select(*GRADED).sort("occasion", "examiner")
 
 
-def agreement(graded: pl.DataFrame, categories: int, fewest: int) -> Agreement:
-    """Krippendorff's alpha (2004), ordinal, missing cells allowed; refused below `fewest` objects. graded : GRADED."""
+def agreement(graded: pl.DataFrame, categories: int, fewest: int, resamples: int, chance: float) -> Agreement:
+    """Krippendorff's alpha (2004), ordinal, missing cells allowed; refused below `fewest` objects. graded : GRADED.
+
+    Limits hold `chance`: of so many samples of the occasions, drawn with replacement (Efron 1979).
+    """
     objects, people = graded["object_id"].n_unique(), graded["examiner"].n_unique()
+    none = partial(Agreement, None, None, None, objects, people)
     if objects < fewest:
-        return Agreement(None, objects, people, f"fewer than {fewest} objects were graded by two people")
+        return none(f"fewer than {fewest} objects were graded by two people")
     wide = graded.pivot("occasion", index="examiner", values="grade", aggregate_function="last")
-    value = alpha(wide.drop("examiner").cast(pl.Float64).fill_null(float("nan")).to_numpy(), categories)
+    cells = wide.drop("examiner").cast(pl.Float64).fill_null(float("nan")).to_numpy()
+    value = alpha(cells, categories)
     if np.isnan(value):
-        return Agreement(None, objects, people, "all grades are the same")
-    return Agreement(value, objects, people, None)
+        return none("all grades are the same")
+    random = np.random.default_rng(SEED)
+    drawn = [alpha(cells[:, random.integers(0, cells.shape[1], cells.shape[1])], categories) for _ in range(resamples)]
+    low, high = np.nanquantile(drawn, [(1 - chance) / 2, (1 + chance) / 2])
+    return Agreement(value, float(low), float(high), objects, people, None)
 
 
 @returns(BY_TWO)

@@ -51,12 +51,14 @@ def results(units: pl.DataFrame, answers: pl.DataFrame, sampling: str | None, co
     Returns
     -------
     value, low, high : share of the objects that could be drawn. least, most : share of all that were drawn and do not
-    wait, whatever those are that could not be seen. refused : why there is no value.
+    wait, whatever those are that could not be seen. refused : why there is no value. A measure of which no check says
+    anything has no row.
     """
     known = units.filter(~is_waiting())
     measures = [name for name in answers.columns if name != "unit_id"]
     seen = known.filter(is_seen()).join(answers, on="unit_id")
-    rows = [_row(name, units, known, seen.drop_nulls(name), sampling, confidence) for name in measures]
+    answered = [name for name in measures if seen.is_empty() or seen[name].null_count() < seen.height]
+    rows = [_row(name, units, known, seen.drop_nulls(name), sampling, confidence) for name in answered]
     return pl.DataFrame(rows, schema=RESULTS, orient="row")
 
 

@@ -7,6 +7,7 @@ from dashboard.charts.history import history_chart
 from dashboard.charts.learning import calibration_chart, expected_and_seen_chart, rates_chart
 from dashboard.charts.location import PICKED, by_location_chart
 from dashboard.charts.plan import budgets_chart, use_chart
+from dashboard.charts.surveys import margins_chart, shares_chart
 
 __all__ = [
     "PICKED",
@@ -22,7 +23,9 @@ __all__ = [
     "grades_chart",
     "history_chart",
     "kinds_chart",
+    "margins_chart",
     "past_chart",
     "rates_chart",
+    "shares_chart",
     "use_chart",
 ]
