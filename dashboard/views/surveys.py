@@ -22,7 +22,7 @@ LISTED = ("survey_id", "question", "how", "starts_on", "ends_on", "drawn", "done
 ANSWER = "draw_answer"  # key of the session: what came of the last draw
 FIELDS = ("draw_question", "draw_decision", "draw_by")  # keys of what a person types
 WIDE, PERCENT = 260, 100  # pixels; in a whole
-HEADINGS = {"drawn": "Drawn", "done": "Looked at", "waiting": "Still to do", "not_seen": "Could not be seen",
+HEADINGS = {"survey_id": "Survey", "drawn": "Drawn", "done": "Looked at", "waiting": "Still to do", "not_seen": "Could not be seen",
             "starts_on": "From", "ends_on": "To", "how": "How chosen", "question": "Question"}  # fmt: skip
 
 
@@ -40,6 +40,9 @@ def results(triage: Triage, its: dict[str, Any]) -> None:
     """Shares with their limits, in a picture and in words."""
     rows, confidence = surveys.estimates(triage, its["survey_id"]), surveys.confidence_of(triage, its["survey_id"])
     parts.section("What its checks say of all", "Of the objects that could be drawn, not only of those looked at.")
+    if not rows["n"].sum():
+        parts.say("Nobody looked yet: nothing can be told.")
+        return
     known = rows.drop_nulls("value")
     if known.height:
         parts.picture(
@@ -157,7 +160,8 @@ def first_sentence(triage: Triage, its: dict[str, Any] | None) -> str:
     if its is None:
         return "No survey is on record yet: one drawn by lot tells of all objects from a few."
     far = progress(surveys.units_of(triage, its["survey_id"]), its["starts_on"], triage.as_of, figures().pace_limits)
-    return f"{its['survey_id']}, {its['question'] or 'question not recorded'} {surveys.progress_sentence(far)}"
+    asked = f": {its['question'].rstrip('.?')}?" if its["question"] else "."
+    return f"{its['survey_id']}{asked} {surveys.progress_sentence(far)}"
 
 
 triage = data.state().triage
