@@ -1,4 +1,4 @@
-"""Schema 6: how a survey was drawn, object by object, and what came of each."""
+"""Schema 7: how a survey was drawn, object by object, and what came of each."""
 
 from datetime import datetime
 
