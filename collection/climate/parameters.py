@@ -17,6 +17,7 @@ class Readings(Strict):
 
     days_fewest: Count
     stuck_hours: Positive
+    stuck_readings: Count
     jump_c: Positive
     jump_rh: Positive
     jump_steps: Count
