@@ -22,7 +22,8 @@ c = pl.col
 def faults(rows: pl.DataFrame, figures: Readings) -> pl.DataFrame:
     """Faulty stretches of each logger, schema FAULTS; `rows`: schema READING, each logger's in any order.
 
-    gap : longer than several usual steps (the median of the month). stuck : neither value changes in its last digit for
+    gap : longer than several usual steps (the median of the month, the longer
+    of two where it changed). stuck : neither value changes in its last digit for
     so long and over so many readings.
     jump : further than a limit within one step, and back within a few. out_of_range : of humidity or temperature.
     """
@@ -48,8 +49,10 @@ def _gaps(rows: pl.DataFrame, figures: Readings) -> pl.DataFrame:
     stepped = rows.with_columns(
         step=c("read_at").diff().over("logger_id"), starts_at=c("read_at").shift(1).over("logger_id")
     )
-    usual = c("step").median().over("logger_id", c("read_at").dt.truncate("1mo"))
-    long = stepped.filter(c("step") > usual * figures.gap_times)
+    month = c("read_at").dt.truncate("1mo")
+    paced = stepped.with_columns(usual=c("step").median().over("logger_id", month))
+    slower = pl.max_horizontal("usual", c("usual").shift(1).over("logger_id"))
+    long = paced.filter(c("step") > slower * figures.gap_times)
     return long.select("logger_id", "starts_at", kind=pl.lit(GAP), ends_at="read_at")
 
 

@@ -30,6 +30,8 @@ class Readings(Strict):
     seasonal_percentiles: tuple[Positive, Positive]
     seasonal_least: Positive
     suits_from: Fraction
+    listed_objects: Count
+    beyond_days_least: Positive
 
 
 def readings() -> Readings:
