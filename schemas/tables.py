@@ -76,6 +76,7 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     house.IntakeFile,
     house.Delivery,
     house.RefusedRow,
+    house.LoggerGap,
     care.OwnRate,
     house.Setting,
     house.Journal,

@@ -17,6 +17,7 @@ class Readings(Strict):
 
     days_fewest: Count
     stuck_hours: Positive
+    stuck_readings: Count
     jump_c: Positive
     jump_rh: Positive
     jump_steps: Count
@@ -29,6 +30,8 @@ class Readings(Strict):
     seasonal_percentiles: tuple[Positive, Positive]
     seasonal_least: Positive
     suits_from: Fraction
+    listed_objects: Count
+    beyond_days_least: Positive
 
 
 def readings() -> Readings:
