@@ -149,9 +149,7 @@ def agree(survey_id: str | None, as_of: str | None, store_path: Path, as_json: b
     if survey_id:
         _how_far(triage, survey_id)
     its = agreement.agreed(triage, survey_id or "")
-    lines = [
-        f"  {row['object_id']}: {', '.join(row['gave'])}" for row in its.apart.head(agreement.MOST_NAMED).to_dicts()
-    ]
+    lines = [f"  {row['object_id']}: {', '.join(row['gave'])}" for row in its.apart.head(MOST_NAMED).to_dicts()]
     document = {"agreement": agreement.figure(its.its), "pairs": its.pairs, "differences": its.apart}
     emit(Answer("\n".join([agreement.agreement_sentence(its.its), *lines]), document), as_json=as_json)
 
@@ -164,6 +162,7 @@ def _filters(typed: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in typed.items() if name not in DESIGN}
 
 
+MOST_NAMED = 20  # objects on which people differ, in words
 DESIGN = ("design", "groups", "margin", "size", "in_a_place")
 
 

@@ -13,7 +13,6 @@ from collection.trends.visits import visits
 from schemas.vocabularies import vocabulary
 
 METHOD = "Krippendorff's alpha, ordinal"
-MOST_NAMED = 20  # objects on which people differ, in words
 
 
 @dataclass(frozen=True)

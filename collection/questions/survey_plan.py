@@ -12,7 +12,7 @@ from collection.surveys.design import Design, wanted
 from collection.surveys.size import MARGINS, margins
 from schemas.vocabularies import vocabulary
 
-STEPS = 40  # sizes of a curve
+POINTS = 40  # of a curve
 PERCENT = 100  # in a whole
 ALL = "every object of the register that is here"
 
@@ -20,7 +20,7 @@ ALL = "every object of the register that is here"
 @returns(MARGINS)
 def margins_of(held: int, design: Design) -> pl.DataFrame:
     """Margin of a share by the number looked at, as by lot from all, up to all there are; schema MARGINS."""
-    sizes = np.unique(np.linspace(1, held, STEPS).round().astype(int)) if held else np.zeros(0, dtype=int)
+    sizes = np.unique(np.linspace(1, held, POINTS).round().astype(int)) if held else np.zeros(0, dtype=int)
     return margins(held, design.share, design.confidence, [int(n) for n in sizes])
 
 

@@ -72,9 +72,9 @@ def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: 
     words = f"{units.height} by lot of {waiting.height} not yet checked"
     row = _survey(survey_id, _chosen_by(design), words, day, _seed(survey_id), Purpose(QUESTION))
     more = {"sampling": design.sampling, "size": units.height}
-    told, noted = _written(store, row | more, units, by)
+    answer, noted = _written(store, row | more, units, by)
     mine = waiting.join(units, left_on="object_id", right_on="unit_id", how="semi")
-    return told, (mine if noted else mine.clear()).sort("location_id", "object_id", nulls_last=True)
+    return answer, (mine if noted else mine.clear()).sort("location_id", "object_id", nulls_last=True)
 
 
 def note_round(store: Store, rows: pl.DataFrame, hours: float, *, by: str, day: date) -> tuple[str, pl.DataFrame]:
@@ -89,8 +89,8 @@ def note_round(store: Store, rows: pl.DataFrame, hours: float, *, by: str, day: 
     words = f"{waiting.height} not yet checked, those whose check is worth most in {two_figures(hours)} hours"
     row = _survey(survey_id, _worst_first(), words, day, None, Purpose(QUESTION))
     units = waiting.select(unit_id="object_id").join(pl.DataFrame(schema=DRAWN), on="unit_id", how="left")
-    told, noted = _written(store, row, units.with_columns(draw_order=pl.int_range(1, pl.len() + 1)), by)
-    return told, waiting if noted else waiting.clear()
+    answer, noted = _written(store, row, units.with_columns(draw_order=pl.int_range(1, pl.len() + 1)), by)
+    return answer, waiting if noted else waiting.clear()
 
 
 def _seed(survey_id: str) -> int:

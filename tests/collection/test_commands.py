@@ -21,7 +21,7 @@ LINES = [
     "V.2,Vase,porcelain,1800,H. 20 cm",
 ]
 # rates: see learning/test_choosing.py; plan: recording/test_plans.py
-WRITING = {"intake", "undo", "restore", "demo", "rates", "plan"}
+WRITING = {"intake", "undo", "restore", "demo", "rates", "plan", "survey"}
 
 
 @pytest.fixture

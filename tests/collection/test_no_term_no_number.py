@@ -31,6 +31,9 @@ NO_TERMS_HERE = {
     "placed.py": {"room"},  # column
     "plan_followed.py": {"done"},  # column of FOLLOWED
     "sensitivity.py": {"loss"},  # column
+    "agreement.py": {"low", "refused"},  # of a figure
+    "survey_frame.py": {"room"},  # column
+    "surveys.py": {"failing", "failed", "harmful", "done", "not_seen", "low", "refused"},  # flags; columns
     "storeroom.py": {"not_checked"},  # columns and counts of what nobody has checked
     "triage.py": {"not_checked"},
     "unchecked.py": {"arrival", "loss", "room"},
