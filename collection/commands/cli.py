@@ -32,6 +32,7 @@ COMMANDS = {
     "plan": "plan",
     "estimates": "estimates",
     "walk": "walk",
+    "climate": "climate",
     "trustees": "trustees",
     "verify": "verify",
     "export": "export",
