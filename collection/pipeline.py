@@ -36,9 +36,12 @@ def assess_store(store: Store, day: Callable[[Collection], date], engine: Engine
 
 def assess_air(store: Store, day: Callable[[Collection], date]) -> Air:
     """The collection assessed as it was known on a day, and the hourly means of its places. Raises StoreUnusable."""
-    collection, hours = store.read_with_hours(lambda whole: as_known(whole, day(whole)), _climate_asked)
-    rates = RatesTable.of(collection)
-    return Air(Triage.of(collection, rates, assess(collection, rates, PolarsEngine(), hours)), hours)
+    return air_of(store, assess_store(store, day))
+
+
+def air_of(store: Store, triage: Triage) -> Air:
+    """A collection assessed with the hourly means of its places. Raises StoreUnusable."""
+    return Air(triage, store.read_hours(*_climate_asked(triage.collection)))
 
 
 def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.DataFrame | None = None) -> Risk:

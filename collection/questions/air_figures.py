@@ -19,13 +19,11 @@ FIGURES = pl.Schema(
     | dict.fromkeys(("value", "low", "high"), pl.Float64())
     | {"n": pl.Int64(), "method": pl.String(), "refused": pl.String()}
 )
-BY_PERCENTILE = "median of the hourly means of the last 12 months, with their 5th and 95th percentile"
+BY_PERCENTILE = "middle of the hourly means of the last 12 months; nine tenths of them lay between low and high"
 BY_DAYS = "share of the last 12 months; each day counts as 24 hours"
-BY_BAND = "7th and 93rd percentile about the mean of 30 days (EN 15757:2010, from memory)"
+BY_BAND = "all but the lowest and the highest 7 %, about the mean of 30 days (EN 15757:2010, from memory)"
 BY_DEW = f"{BY_PERCENTILE}; Magnus formula (WMO no. 8, annex 4.B)"
-BY_SPAN = (
-    "median over the hours of the last 12 months of the highest less the lowest of 24 h; the largest as upper limit"
-)
+BY_SPAN = "highest less lowest of 24 h: the middle over the hours of the last 12 months, and the largest"
 NOT_MEASURED = "nobody measures there"
 c = pl.col
 

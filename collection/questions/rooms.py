@@ -36,7 +36,8 @@ def rooms(air: Air, within: str = "") -> pl.DataFrame:
     """
     triage = air.triage
     rows = by_location(triage, triage.objects.filter(c("value_share") > 0), within).filter(c("location_id") != "")
-    further = [_further(air, place) for place in rows["location_id"]]
+    options = mending(triage)
+    further = [_further(air, place, options) for place in rows["location_id"]]
     more = pl.DataFrame(
         further, schema={n: ROOMS[n] for n in ("location_id", "inside", "air", "faults", "due", "prevented")}
     )
@@ -47,11 +48,12 @@ def rooms(air: Air, within: str = "") -> pl.DataFrame:
     return whole.select(c(n).cast(t) for n, t in ROOMS.items())
 
 
-def _further(air: Air, place: str) -> dict[str, Any]:
+def _further(air: Air, place: str, options: pl.DataFrame) -> dict[str, Any]:
     own = needs(air, place)
     name = dict(air.triage.collection["location"].select("location_id", pl.coalesce("name", "location_id")).iter_rows())
     measuring = dict(air.airs.iter_rows()).get(place)
-    best = mending(air.triage, place)
+    here = below(air.triage.collection["location"], place)
+    best = options.filter(c("location_id").is_in(here.implode()))
     return {
         "location_id": place,
         "inside": own["inside"].min(),

@@ -1,5 +1,6 @@
 """Pictures: a frame in, a chart out. No Streamlit, no counting: the frame is already the answer, sorted."""
 
+from dashboard.charts.air import air_chart, needs_chart
 from dashboard.charts.backlog import ahead_chart, backlog_chart, past_chart
 from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart, kinds_chart
 from dashboard.charts.expected import expected_chart
@@ -11,6 +12,7 @@ from dashboard.charts.plan import budgets_chart, use_chart
 __all__ = [
     "PICKED",
     "ahead_chart",
+    "air_chart",
     "backlog_chart",
     "budgets_chart",
     "expected_and_seen_chart",
@@ -22,6 +24,7 @@ __all__ = [
     "grades_chart",
     "history_chart",
     "kinds_chart",
+    "needs_chart",
     "past_chart",
     "rates_chart",
     "use_chart",

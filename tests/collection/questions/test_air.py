@@ -156,7 +156,9 @@ def test_mending_halves_what_the_climate_feeds():
     assert row["prevented"] == pytest.approx(kept, rel=1e-9)
     assert row["objects"] == 1
     assert mending(its.triage, "R2").is_empty()
-    assert mending_sentence(mending(its.triage)).startswith("Mend this: microclimate in Room 1 (P1): 1 object would be safer; it prevents about 0.055 %")
+    assert mending_sentence(mending(its.triage)).startswith(
+        "Mend this: microclimate in Room 1 (P1): 1 object would be safer; it prevents about 0.055 %"
+    )
     assert mending_sentence(mending(its.triage, "R2")) == "No proposal to mend this place is open."
 
 
