@@ -14,6 +14,7 @@ from collection.learning.back_test import BackTest, later_day
 from collection.plan.plan import Plan
 from collection.planning.asked import Asked
 from collection.questions import check_value, how_sure, travel
+from collection.questions.air import Air
 from collection.questions.check_value import Job
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
@@ -89,6 +90,12 @@ def travels() -> pl.DataFrame:
     """May it travel? object_id and the verdict in words; once for each state."""
     triage = state().triage
     return _travels(triage.collection.version, triage.as_of, triage)
+
+
+def air() -> Air:
+    """The collection with the hourly means of its places; read once for each state. Raises StoreUnusable."""
+    triage = state().triage
+    return _air(triage.collection.version, triage.as_of, triage)
 
 
 def rates() -> pl.DataFrame:
@@ -183,6 +190,11 @@ def _drawn(version: Version, _triage: Triage) -> pl.DataFrame:
 @st.cache_resource(max_entries=2, show_spinner="Judging what may travel \N{HORIZONTAL ELLIPSIS}")
 def _travels(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
     return travel.verdict_words(_triage)
+
+
+@st.cache_resource(max_entries=2, show_spinner="Reading the air of the rooms \N{HORIZONTAL ELLIPSIS}")
+def _air(version: Version, day: date, _triage: Triage) -> Air:
+    return pipeline.air_of(store(), _triage)
 
 
 @st.cache_resource(max_entries=2, show_spinner="Reading what the checks say of the rates \N{HORIZONTAL ELLIPSIS}")

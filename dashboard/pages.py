@@ -23,6 +23,7 @@ PAGES = (
     Page("views/plan.py", "Plan", "plan", filtered=False),
     Page("views/surveys.py", "Surveys", "surveys"),
     Page("views/loans.py", "Loans", "loans", filtered=False),
+    Page("views/rooms.py", "Rooms", "rooms", filtered=False),
     Page("views/rates.py", "Rates", "rates", filtered=False),
     Page("views/back_test.py", "Back-test", "back_test", filtered=False),
     Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", filtered=False, about_objects=False),

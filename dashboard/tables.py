@@ -101,6 +101,27 @@ HEADINGS: Mapping[str, str] = {
     "before_packing": "To be done before packing",
     "number": "First cell",
     "to_do": "What to do",
+    "cause": "Most of it from",
+    "inside": "Time inside what is needed [1]",
+    "below": "Below [1]",
+    "above": "Above [1]",
+    "swing": "Too wide a swing [1]",
+    "days": "Days",
+    "air": "Air measured in",
+    "faults": "Faults open",
+    "due": "To renew",
+    "prevented": "Mending prevents [% of the collection's value a year]",
+    "of_loss": "Of the loss there [1]",
+    "suits": "Places that would suit",
+    "refused": "Why there is no figure",
+    "more_loss": "Rank",
+    "seen_on": "Noticed",
+    "renewed_on": "Renewed",
+    "due_on": "Due",
+    "middle": "Middle",
+    "peak": "Highest",
+    "excess": "Beyond, times days",
+    "unit": "Unit",
     "settled_by": "Dealt with by",
     "contribution": "Share of the loss [1]",
     "words": "What it is",
@@ -161,10 +182,23 @@ HEADINGS: Mapping[str, str] = {
 }
 # What a label names, by the column of terms beside it.
 LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
-SHARES = ("share_damaged", "share_of_seen", "contribution", "rate_left", "loss_without", "loss_with", "in_draws")
+SHARES = (
+    "inside",
+    "below",
+    "above",
+    "swing",
+    "of_loss",
+    "share_damaged",
+    "share_of_seen",
+    "contribution",
+    "rate_left",
+    "loss_without",
+    "loss_with",
+    "in_draws",
+)
 READ_PERCENT = "_percent"  # ends the name of a column that is in per cent already
 PERCENT = 100  # in a whole
-OF_COLLECTION = ("repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
+OF_COLLECTION = ("prevented", "repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
 

@@ -24,9 +24,9 @@ c = pl.col
 @returns(BY_MONTH)
 def by_month(hours: pl.DataFrame) -> pl.DataFrame:
     """5th, 50th and 95th percentile (linear) of the hourly means of each month and place, schema BY_MONTH [°C, %]."""
-    keys = ["location_id", c("hour").dt.truncate("1mo").cast(pl.Date).alias("month")]
+    month = c("hour").dt.truncate("1mo").cast(pl.Date).alias("month")
     long = hours.unpivot(on=QUANTITIES, index=["location_id", "hour"], variable_name="quantity", value_name="value")
-    counted = long.drop_nulls("value").group_by(*keys, "quantity").agg(
+    counted = long.drop_nulls("value").group_by("location_id", month, "quantity").agg(
         *(c("value").quantile(share, "linear").alias(name) for name, share in PERCENTILES.items()),
         days=c("hour").dt.date().n_unique(),
         hours=pl.len(),
@@ -36,7 +36,7 @@ def by_month(hours: pl.DataFrame) -> pl.DataFrame:
 
 @returns(WITHIN_DAY)
 def within_day(hours: pl.DataFrame, span_hours: int) -> pl.DataFrame:
-    """Rise (a value less the lowest of the last 24 h) and span (highest less lowest) of each place, schema WITHIN_DAY."""
+    """Rise (a value less the lowest of the last 24 h) and span (highest less lowest) by place, schema WITHIN_DAY."""
     window = f"{span_hours}h"
     ordered = hours.sort("location_id", "hour")
     parts = [_of_day(ordered.drop_nulls(name), name, window) for name in QUANTITIES]
@@ -80,11 +80,6 @@ def at_surface(hours: pl.DataFrame, surface_c: float) -> Surface | None:
     each = both.select(
         day=c("hour").dt.date(), rh=surface_rh_percent(t, u, pl.lit(surface_c)), dew=dew_point_c(t, u)
     ).with_columns(wet=c("dew") >= surface_c)
-    days = each.group_by("day").agg(c("wet").mean())
-    return Surface(
-        surface_c,
-        each["rh"].median(),
-        days["wet"].mean(),
-        each["dew"].max(),
-        days.height,  # type: ignore[arg-type]
-    )
+    wet = each.group_by("day").agg(c("wet").mean())
+    rh, dew = each.select(c("rh").median(), c("dew").max()).row(0)
+    return Surface(surface_c, float(rh), float(wet.select(c("wet").mean()).item()), float(dew), wet.height)

@@ -32,6 +32,9 @@ class Readings(Strict):
     suits_from: Fraction
     listed_objects: Count
     beyond_days_least: Positive
+    spells_listed: Count
+    nearly_all: Fraction
+    spell_days_apart: Count
 
 
 def readings() -> Readings:

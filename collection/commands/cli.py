@@ -33,6 +33,7 @@ COMMANDS = {
     "estimates": "estimates",
     "walk": "walk",
     "survey": "survey",
+    "climate": "climate",
     "trustees": "trustees",
     "verify": "verify",
     "export": "export",

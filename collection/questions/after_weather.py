@@ -28,7 +28,7 @@ def to_check(air: Air, kind: str, place: str = "") -> pl.DataFrame:
     hours. more_loss [share of the collection's value]: days x what the hazard takes a day x (multiplier - 1), a rank
     and no forecast.
     """
-    limits = _limits(air, kind)
+    limits = limits_of(air, kind)
     if air.hours.is_empty() or not limits:
         return pl.DataFrame(schema=TO_CHECK)
     hurt = _days_beyond(air, _hazards(air, list(limits), place), limits)
@@ -37,7 +37,7 @@ def to_check(air: Air, kind: str, place: str = "") -> pl.DataFrame:
     return _named(air, first).head(air.figures.listed_objects).select(c(n).cast(t) for n, t in TO_CHECK.items())
 
 
-def _limits(air: Air, kind: str) -> Mapping[str, tuple[str, Limit]]:
+def limits_of(air: Air, kind: str) -> Mapping[str, tuple[str, Limit]]:
     """By climate group: the measured quantity that goes too far, and how far it may go."""
     sides = {
         group: [
@@ -67,13 +67,18 @@ def _days_beyond(air: Air, hazards: pl.DataFrame, limits: Mapping[str, tuple[str
     """The hazards with the days their air spent beyond the limit since the last check, and why in words."""
     lowest = c("temperature_c").rolling_min_by("hour", window_size=f"{air.span.rise_hours}h").over("location_id")
     ordered = air.hours.sort("location_id", "hour").with_columns(rise=c("temperature_c") - lowest)
-    beyond = [(c(q) > limit.limit).fill_null(value=False).cast(pl.Float64).alias(BEYOND + g) for g, (q, limit) in limits.items()]
+    beyond = [
+        (c(q) > limit.limit).fill_null(value=False).cast(pl.Float64).alias(BEYOND + g)
+        for g, (q, limit) in limits.items()
+    ]
     sums = summed(ordered.select("hour", *beyond, air="location_id"), ["air"], [BEYOND + g for g in limits])
     first = pl.lit(air.hours["hour"].min()).cast(pl.Date)
     asks = hazards.with_row_index("ask").with_columns(c("since").fill_null(first), until=pl.lit(air.triage.as_of))
     spans = means(asks, sums, ["air"], "since", "until")
     share = pl.coalesce(pl.when(c("climate_group") == g).then(BEYOND + g) for g in limits)
-    extra = c("climate_group").replace_strict({g: its.multiplier - 1 for g, (_, its) in limits.items()}, return_dtype=pl.Float64)
+    extra = c("climate_group").replace_strict(
+        {g: its.multiplier - 1 for g, (_, its) in limits.items()}, return_dtype=pl.Float64
+    )
     days = share * c("days")
     return spans.with_columns(days=days, more_loss=days * c("loss") * extra, because=_because(limits))
 
@@ -98,6 +103,5 @@ def to_check_sentence(rows: pl.DataFrame, kind: str) -> str:
     """*These 40 to look at first: they felt damp since their last check.*"""
     if rows.is_empty():
         return f"No object felt {kind} beyond what it bears since its last check."
-    return f"{count(rows.height, 'object')} to look at first: each felt {kind} beyond what something on it bears since its last check."
-
-
+    first = count(rows.height, "object")
+    return f"{first} to look at first: each felt {kind} beyond what something on it bears since its last check."

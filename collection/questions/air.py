@@ -115,15 +115,19 @@ def limits_in_words() -> pl.Expr:
 
 
 def _between(low: str, high: str, unit: str) -> pl.Expr:
-    a, b = (c(n).round(1).cast(pl.String).str.replace(r"\.0$", "") for n in (low, high))
+    a, b = limit(low), limit(high)
     both = pl.when(c(low).is_not_null(), c(high).is_not_null()).then(pl.format(f"{{}} to {{}} {unit}", a, b))
     up = both.when(c(high).is_not_null()).then(pl.format(f"up to {{}} {unit}", b))
     return up.when(c(low).is_not_null()).then(pl.format(f"from {{}} {unit} up", a))
 
 
 def _at_most(change: str, unit: str) -> pl.Expr:
-    amount = c(change).round(1).cast(pl.String).str.replace(r"\.0$", "")
-    return pl.when(c(change).is_not_null()).then(pl.format(f"at most {{}} {unit} within 24 h", amount))
+    return pl.when(c(change).is_not_null()).then(pl.format(f"at most {{}} {unit} within 24 h", limit(change)))
+
+
+def limit(name: str) -> pl.Expr:
+    """A limit as a person writes it: *45*, *45.5*."""
+    return c(name).round(1).cast(pl.String).str.replace(r"\.0$", "")
 
 
 @returns(OUT_NOW)

@@ -17,18 +17,30 @@ from schemas.vocabularies import vocabulary
 
 MENDING = pl.Schema(
     {"option_id": pl.String(), "location_id": pl.String(), "place": pl.String(), "what": pl.String()}
-    | {"objects": pl.UInt32(), "prevented": pl.Float64(), "hours": pl.Float64(), "money": pl.Float64()}
+    | {
+        "objects": pl.UInt32(),
+        "prevented": pl.Float64(),
+        "of_loss": pl.Float64(),
+        "hours": pl.Float64(),
+        "money": pl.Float64(),
+    }
 )
 FAULTS_OPEN = pl.Schema(
     {"location_id": pl.String(), "place": pl.String(), "fault": pl.String(), "words": pl.String()}
     | {"severity": pl.String(), "seen_on": pl.Date(), "objects": pl.UInt32(), "note": pl.String()}
 )
 UPKEEP = pl.Schema(
-    {"location_id": pl.String(), "place": pl.String(), "what": pl.String(), "renewed_on": pl.Date(), "due_on": pl.Date()}
+    {
+        "location_id": pl.String(),
+        "place": pl.String(),
+        "what": pl.String(),
+        "renewed_on": pl.Date(),
+        "due_on": pl.Date(),
+    }
     | {"state": pl.String()}
 )
-KEPT_UP = ("sorbent", "filter")
-DUE, LATER, UNKNOWN = "due", "later", "not known how long it lasts"
+RENEWED = ("sorbent", "filter")
+DUE, LATER, UNKNOWN = "due", "not yet due", "not known how long it lasts"
 c = pl.col
 
 
@@ -37,14 +49,20 @@ def mending(triage: Triage, place: str = "") -> pl.DataFrame:
     """Open proposals for the place, or what lies in it or around it, by what they prevent; schema MENDING.
 
     prevented [share of the collection's value a year]: the expected loss on mean rates, less that with the effect of
-    the proposal on the groups of climate and handling it names. objects: those that would be safer.
+    the proposal on the groups of climate and handling it names. of_loss: share of what is expected to be
+    lost there. objects: those that would be safer.
     """
     options = plan_place_options(triage.collection).filter("open")
     prevented = _prevented(triage)
     rows = options.select("option_id", "location_id").join(prevented, on="option_id", how="inner")
     written = triage.collection["option"].select("option_id", "steps", "hours_likely", "materials_cost")
     labels = vocabulary("treatment_step").labels()
-    what = c("steps").list.eval(pl.element().replace_strict(labels, default=pl.element())).list.join(", ").str.to_lowercase()
+    what = (
+        c("steps")
+        .list.eval(pl.element().replace_strict(labels, default=pl.element()))
+        .list.join(", ")
+        .str.to_lowercase()
+    )
     named = rows.join(written, on="option_id").join(_names(triage), on="location_id", how="left")
     shown = named.with_columns(what=what, hours=c("hours_likely"), money=c("materials_cost"))
     if place:
@@ -70,32 +88,36 @@ def _prevented(triage: Triage) -> pl.DataFrame:
     less = [_less(its).with_columns(option_id=pl.lit(name)) for (name,), its in rated.group_by("option_id")]
     worth = triage.objects.select("object_id", "value_share")
     lost = pl.concat([pl.DataFrame(schema=LESS), *less]).join(worth, on="object_id")
-    safer = c("less") > 0
-    return lost.group_by("option_id").agg(objects=safer.sum(), prevented=(c("less") * c("value_share")).sum())
+    prevented, whole = ((c(n) * c("value_share")).sum() for n in ("saved", "before"))
+    of_loss = pl.when(whole > 0).then(prevented / whole)
+    return lost.group_by("option_id").agg(objects=(c("saved") > 0).sum(), prevented=prevented, of_loss=of_loss)
 
 
-LESS = pl.Schema({"object_id": pl.String(), "less": pl.Float64(), "option_id": pl.String()})
+LESS = pl.Schema({"object_id": pl.String(), "saved": pl.Float64(), "before": pl.Float64(), "option_id": pl.String()})
 
 
 def _less(rows: pl.DataFrame) -> pl.DataFrame:
-    """object_id and less: by how much the expected loss of each object falls [share of its value a year]."""
+    """object_id, saved, before: expected loss of each object, and by how much it falls [share of its value a year]."""
     lazy = nw.from_native(rows.drop("option_id").lazy())
-    logs = with_log_kept(lazy, "rate_after", "log_after").to_native().collect(engine="in-memory")
+    logs: pl.DataFrame = with_log_kept(lazy, "rate_after", "log_after").to_native().collect(engine="in-memory")
     parts = logs.group_by("object_id", "part").agg(
         c("part_share").max(), before=c("mean_log_kept").sum(), after=c("log_after").sum()
     )
-    less = c("part_share") * (c("after").exp() - c("before").exp())
-    return parts.group_by("object_id").agg(less=less.sum())
+    less, before = c("part_share") * (c("after").exp() - c("before").exp()), c("part_share") * (1 - c("before").exp())
+    return parts.group_by("object_id").agg(saved=less.sum(), before=before.sum())
 
 
 def mending_sentence(rows: pl.DataFrame) -> str:
-    """*Mend this: 42 objects would be safer, about 0.06 % of the collection's value a year (P0001, climate control)*."""
+    """*Mend this: 42 objects would be safer; it prevents about 0.06 % of the collection's value a year ...*"""
     if rows.is_empty():
         return "No proposal to mend this place is open."
     best = rows.row(0, named=True)
     safer = count(best["objects"], "object")
-    which = f"{best['option_id']}, {best['what']} in {best['place']}"
-    return f"Mend this: {safer} would be safer, {percent(best['prevented'])} of the collection's value a year ({which})."
+    which = f"{best['what']} in {best['place']} ({best['option_id']})"
+    worth = (
+        f"{percent(best['prevented'])} of the collection's value a year, {percent(best['of_loss'])} of the loss there"
+    )
+    return f"Mend this: {which}: {safer} would be safer; it prevents {worth}."
 
 
 def fed_by_place(triage: Triage, place: str) -> float:
@@ -123,18 +145,18 @@ def faults_open(triage: Triage, place: str = "") -> pl.DataFrame:
 
 @returns(UPKEEP)
 def upkeep(triage: Triage, place: str = "") -> pl.DataFrame:
-    """Sorbent and filters of the place and what lies in it: when renewed, when due; what is due first; schema UPKEEP."""
+    """Sorbent and filters of the place and what lies in it: when renewed, when due; due first; schema UPKEEP."""
     rows = _here(triage, triage.collection["location"], place)
     parts = [
         rows.filter(c(f"{what}_renewed_on").is_not_null() | c(f"{what}_lasts_months").is_not_null()).select(
             "location_id", pl.lit(what).alias("what"), renewed_on=f"{what}_renewed_on", months=f"{what}_lasts_months"
         )
-        for what in KEPT_UP
+        for what in RENEWED
     ]
     both = pl.concat(parts).join(_names(triage), on="location_id", how="left")
     due = c("renewed_on").dt.offset_by(pl.format("{}mo", c("months").round(0).cast(pl.Int64)))
-    state = pl.when(c("due_on").is_null() & c("renewed_on").is_not_null()).then(pl.lit(UNKNOWN))
-    state = state.when(c("due_on") > triage.as_of).then(pl.lit(LATER)).otherwise(pl.lit(DUE))
+    unknown = pl.when(c("due_on").is_null() & c("renewed_on").is_not_null()).then(pl.lit(UNKNOWN))
+    state = unknown.when(c("due_on") > triage.as_of).then(pl.lit(LATER)).otherwise(pl.lit(DUE))
     dated = both.with_columns(due_on=due).with_columns(state=state)
     return dated.select(c(n).cast(t) for n, t in UPKEEP.items()).sort("due_on", "location_id", "what", nulls_last=False)
 

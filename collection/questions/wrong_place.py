@@ -4,7 +4,7 @@ import polars as pl
 
 from collection.climate.sides import LIMITS
 from collection.frames import returns
-from collection.questions.air import Air, limits_in_words
+from collection.questions.air import Air, limit, limits_in_words
 from collection.questions.words import count
 
 WRONG_PLACE = pl.Schema(
@@ -41,11 +41,11 @@ def wrong_place(air: Air, place: str = "") -> pl.DataFrame:
 def _suiting(air: Air, objects: pl.Series) -> pl.DataFrame:
     """object_id and suits: names of the airs that were inside all targets of the object, its own air apart."""
     mine = air.asked.filter(c("object_id").is_in(objects.implode()))
-    each = mine.select("object_id", "target_id", own="air").unique().join(air.at_targets, on="target_id")
+    each = mine.select("object_id", "target_id", at="air").unique().join(air.at_targets, on="target_id")
     enough = (c("days") >= air.figures.days_fewest) & (c("inside") >= air.figures.suits_from)
-    whole = each.group_by("object_id", "air").agg(fits=enough.all(), own=(c("own") == c("air")).any())
+    whole = each.group_by("object_id", "air").agg(fits=enough.all(), at=(c("at") == c("air")).any())
     places = air.triage.collection["location"].select(air="location_id", name=pl.coalesce("name", "location_id"))
-    fitting = whole.filter("fits", ~c("own").fill_null(value=False)).join(places, on="air").sort("object_id", "air")
+    fitting = whole.filter("fits", ~c("at").fill_null(value=False)).join(places, on="air").sort("object_id", "air")
     return fitting.group_by("object_id", maintain_order=True).agg(suits=c("name").str.join("; "))
 
 
@@ -56,7 +56,9 @@ def wrong_place_sentence(rows: pl.DataFrame) -> str:
     better = rows.filter(c("suits") != NOWHERE).height
     have = "has" if better == 1 else "have"
     who = count(rows.height, "object was", "objects were")
-    return f"{who} too long outside what is needed in the last twelve months; {better:,} {have} a better place measured."
+    return (
+        f"{who} too long outside what is needed in the last twelve months; {better:,} {have} a better place measured."
+    )
 
 
 @returns(CONFLICTS)
@@ -71,11 +73,11 @@ def conflicts(air: Air) -> pl.DataFrame:
     )
     against = [
         pl.when(c(f"{q}_low{a}") > c(f"{q}_high{b}")).then(
-            pl.format("{} from {} {} up, {} up to {}", f"target_id{a}", c(f"{q}_low{a}"), pl.lit(unit),
-                      f"target_id{b}", c(f"{q}_high{b}")))
+            pl.format(f"{{}} from {{}} {unit} up, {{}} up to {{}} {unit}", f"target_id{a}", limit(f"{q}_low{a}"),
+                      f"target_id{b}", limit(f"{q}_high{b}")))
         for q, unit in (("rh", "%"), ("temperature", "°C")) for a, b in (("", "_other"), ("_other", ""))
     ]  # fmt: skip
     rows = pairs.with_columns(words=pl.coalesce(against)).drop_nulls("words")
     who = pl.concat_str(pl.concat_list("set_by", "set_by_other").list.drop_nulls().list.unique().list.join(", "))
-    told = rows.with_columns(targets=pl.format("{}, {}", "target_id", "target_id_other"), set_by=who)
-    return told.select(CONFLICTS.names()).unique(maintain_order=True).sort("object_id", "targets")
+    worded = rows.with_columns(targets=pl.format("{}, {}", "target_id", "target_id_other"), set_by=who)
+    return worded.select(CONFLICTS.names()).unique(maintain_order=True).sort("object_id", "targets")

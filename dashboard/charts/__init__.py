@@ -1,5 +1,6 @@
 """Pictures: a frame in, a chart out. No Streamlit, no counting: the frame is already the answer, sorted."""
 
+from dashboard.charts.air import air_chart, needs_chart
 from dashboard.charts.backlog import ahead_chart, backlog_chart, past_chart
 from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart, kinds_chart
 from dashboard.charts.expected import expected_chart
@@ -12,6 +13,7 @@ from dashboard.charts.surveys import margins_chart, shares_chart
 __all__ = [
     "PICKED",
     "ahead_chart",
+    "air_chart",
     "backlog_chart",
     "budgets_chart",
     "expected_and_seen_chart",
@@ -24,6 +26,7 @@ __all__ = [
     "history_chart",
     "kinds_chart",
     "margins_chart",
+    "needs_chart",
     "past_chart",
     "rates_chart",
     "shares_chart",
