@@ -29,6 +29,8 @@ class Trends(Strict):
     years_ahead: Positive
     repairs_fewest: Count
     failures_fewest: Count
+    line_fewest: Count
+    repeats_fewest: Count
     observed_fewest: Count
     resamples: Count
     curvature_least: Positive
