@@ -16,6 +16,7 @@ PLACED = {"room": pl.String, "year": pl.Int32, "technique": pl.String}
 CELLS = pl.Schema({**PLACED, ANSWERS_TO: pl.String, **COUNTED})
 CELL_KINDS = pl.Schema({**PLACED, ANSWERS_TO: pl.String, "kind": pl.String, "events": pl.Int64})
 KEYS = tuple(PLACED)
+ALIKE = ("room", "technique")  # what is kept together
 c = pl.col
 
 

@@ -26,7 +26,8 @@ LOSS, ACTIVATION, NEW = "loss", "activation", "new damage"
 COUNTS = (LOSS, ACTIVATION, NEW)
 WATCHED = pl.Schema(
     dict.fromkeys(("count", "object_id", "kind", "technique", "room", "end_check_id"), pl.String)
-    | {"year": pl.Int32, "events": pl.Int64, "years": pl.Float64, "handled": pl.Boolean}
+    | {"starts_on": pl.Date, "ends_on": pl.Date, "year": pl.Int32, "events": pl.Int64, "years": pl.Float64}
+    | {"handled": pl.Boolean}
 )
 DAMAGE_RATES = pl.Schema(
     {"count": pl.String, "group": pl.String, "events": pl.Int64, "years": pl.Float64, "objects": pl.Int64}
