@@ -1,13 +1,12 @@
 """`enamels backtest`: what the register expected on a day, beside what its checks saw since."""
 
 from dataclasses import asdict
-from datetime import date
 from pathlib import Path
 
 import click
 
 from collection.back_testing import back_test_store
-from collection.commands.options import json_option, store_option
+from collection.commands.options import day_asked, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.learning.back_test import BackTest, later_day
 from collection.questions.back_test import (
@@ -35,19 +34,11 @@ def backtest(stated: str, years: int, store_path: Path, as_json: bool) -> None:
     """Say what the register expected on a day, from what it knew then, and what its checks saw since."""
     store = Store(store_path)
     collection = store.read()
-    cut, today = _day(stated), as_of_day(None, collection)
+    cut, today = day_asked("--from", stated), as_of_day(None, collection)
     if cut >= today:
         raise WrongUsage("--from", f"{stated} is not past", f"a day before {today}", "Choose an earlier day.")
     test = back_test_store(store, collection, cut, min(later_day(cut, years), today))
     emit(Answer("\n".join(sentences(test)), document(test) if as_json else {}), as_json=as_json)
-
-
-def _day(stated: str) -> date:
-    try:
-        return date.fromisoformat(stated)
-    except ValueError:
-        expected = "a day such as 2021-09-30"
-        raise WrongUsage("--from", f"'{stated}' is no day", expected, "Write year-month-day.") from None
 
 
 def sentences(test: BackTest) -> list[str]:

@@ -25,6 +25,8 @@ COMMANDS = {
     "explain": "explain",
     "rates": "rates",
     "backtest": "backtest",
+    "trends": "trends",
+    "repairs": "repairs",
     "travel": "travel",
     "report": "report",
     "cover": "cover",

@@ -3,6 +3,7 @@
 import getpass
 import os
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -76,6 +77,15 @@ def as_of_option(command: F) -> F:
     """`--as-of`: the day the question is asked for."""
     words = "As the register was known on this day, such as 2026-11-25."
     return click.option("--as-of", "as_of", metavar="DATE", help=words)(command)
+
+
+def day_asked(option: str, stated: str) -> date:
+    """The day typed after an option. Raises WrongUsage for what is none."""
+    try:
+        return date.fromisoformat(stated)
+    except ValueError:
+        expected = "a day such as 2021-09-30"
+        raise WrongUsage(option, f"'{stated}' is no day", expected, "Write year-month-day.") from None
 
 
 def login_name() -> str:

@@ -1,6 +1,7 @@
 """Quantiles of a density on a grid, and the exact limits that follow: gamma, and Clopper and Pearson's for a share."""
 
 from collections.abc import Sequence
+from statistics import NormalDist
 
 import numpy as np
 import numpy.typing as npt
@@ -48,6 +49,11 @@ def count_limits(events: int, chance: float) -> tuple[float, float]:
     tail = (1 - chance) / 2
     low = 0.0 if events == 0 else float(gammaincinv(events, tail))
     return low, float(gammaincinv(events + 1, 1 - tail))
+
+
+def normal_deviate(chance: float) -> float:
+    """Standard errors either way that hold `chance`; 0.95: 1.959964."""
+    return NormalDist().inv_cdf((1 + chance) / 2)
 
 
 def quantiles_of_log(nodes: Array, log_density: Array, chances: Sequence[float]) -> Array:

@@ -13,6 +13,11 @@ NEW_DAMAGE = pl.Schema(
     {"object_id": pl.String, "starts_on": pl.Date, "ends_on": pl.Date, "exposure_years": pl.Float64}
     | {"events": pl.Int64, "handled": pl.Boolean}
 )
+OBJECT_INTERVALS = pl.Schema(
+    dict.fromkeys(("object_id", "check_id", "end_check_id"), pl.String)
+    | {"starts_on": pl.Date, "ends_on": pl.Date, "exposure_years": pl.Float64, "handled": pl.Boolean}
+)
+FIRST_LINES = pl.Schema(dict.fromkeys(("check_id", "damage_id", "kind"), pl.String))
 c = pl.col
 
 
@@ -23,27 +28,37 @@ def new_damage(collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
     New is a damage whose first line is in that check and whose onset says that it was not there at the last look.
     exposure_years [object-year]; handled as in `histories`. A change of look makes no interval.
     """
+    counts = first_lines(collection, checks).group_by("check_id").agg(events=pl.len().cast(pl.Int64))
+    intervals = object_intervals(collection, checks)
+    counted = intervals.join(counts, left_on="end_check_id", right_on="check_id", how="left")
+    return counted.with_columns(c("events").fill_null(0)).select(*NEW_DAMAGE).sort("object_id", "starts_on")
+
+
+@returns(OBJECT_INTERVALS)
+def object_intervals(collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
+    """Successive inspections of an object by the same look, schema OBJECT_INTERVALS; `checks`: schema CHECKS."""
     seen = checks.filter(inspected(), c("seen_on").is_not_null()).sort("object_id", "place_in_order")
     following = {f"end_{n}": c(n).shift(-1).over("object_id") for n in ("seen_on", "look", "check_id")}
     pairs = seen.with_columns(**following).filter(c("end_look") == c("look"), c("end_seen_on") > c("seen_on"))
-    counted = pairs.join(_first_lines(collection, seen), left_on="end_check_id", right_on="check_id", how="left")
     days = handled_days(collection, checks).rename({"day": "last_handled"})
-    last = counted.sort("end_seen_on").join_asof(
+    last = pairs.sort("end_seen_on").join_asof(
         days, left_on="end_seen_on", right_on="last_handled", by="object_id", check_sortedness=False
     )
-    years = (c("end_seen_on") - c("seen_on")).dt.total_days() / DAYS_A_YEAR
-    named = last.select(
-        "object_id", starts_on="seen_on", ends_on="end_seen_on", exposure_years=years,
-        events=c("events").fill_null(0).cast(pl.Int64),
+    named = last.with_columns(
+        starts_on="seen_on", ends_on="end_seen_on",
+        exposure_years=(c("end_seen_on") - c("seen_on")).dt.total_days() / DAYS_A_YEAR,
         handled=(c("last_handled") > c("seen_on")).fill_null(value=False),
     )  # fmt: skip
-    return named.sort("object_id", "starts_on")
+    return named.select(*OBJECT_INTERVALS).sort("object_id", "starts_on")
 
 
-def _first_lines(collection: Collection, seen: pl.DataFrame) -> pl.DataFrame:
-    """check_id, events: how many new damages each check is the first to tell of."""
+@returns(FIRST_LINES)
+def first_lines(collection: Collection, checks: pl.DataFrame) -> pl.DataFrame:
+    """New damage and the inspection that is the first to tell of it, schema FIRST_LINES; `checks`: schema CHECKS."""
+    seen = checks.filter(inspected(), c("seen_on").is_not_null())
     fresh = collection["damage"].filter(c("onset").is_in(vocabulary("onset").terms_where("new")))
-    lines = collection["observation"].select("damage_id", "check_id").join(fresh, on="damage_id", how="semi")
-    ordered = lines.join(seen.select("check_id", "place_in_order"), on="check_id").sort("place_in_order")
-    firsts = ordered.unique("damage_id", keep="first", maintain_order=True)
-    return firsts.group_by("check_id").agg(events=pl.len())
+    lines = collection["observation"].select("damage_id", "check_id").join(
+        fresh.select("damage_id", "kind"), on="damage_id"
+    )  # fmt: skip
+    ordered = lines.join(seen.select("check_id", "place_in_order"), on="check_id").sort("place_in_order", "damage_id")
+    return ordered.unique("damage_id", keep="first", maintain_order=True).select(*FIRST_LINES)

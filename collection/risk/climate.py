@@ -12,6 +12,7 @@ import polars as pl
 
 from collection.climate.sides import LIMITS, hourly_sides
 from collection.frames import returns
+from collection.risk.climate_limits import limits_of, with_rise
 from collection.risk.hazards import HELD, OUTSIDE
 from collection.risk.parameters import Climate, Response, read
 from collection.risk.placed import nearest_logger, places, within
@@ -84,22 +85,17 @@ def outside(collection: Collection, checks: pl.DataFrame, hours: pl.DataFrame, r
 
 def _hourly(hours: pl.DataFrame, rates: RatesTable, span: Climate) -> pl.DataFrame:
     """Multiplier of each climate group in each hour: 1, more while outside a limit."""
-    lowest = pl.col("temperature_c").rolling_min_by("hour", window_size=f"{span.rise_hours}h").over("location_id")
-    risen = hours.sort("location_id", "hour").with_columns(temperature_rise_24h=pl.col("temperature_c") - lowest)
+    risen = with_rise(hours, span.rise_hours)
     return risen.select(
         "hour", *(_multiplier(its).alias(name) for name, its in rates.response.items()), air="location_id"
     )
 
 
 def _multiplier(response: Response) -> pl.Expr:
-    rh, temperature, rise = pl.col("rh_percent"), pl.col("temperature_c"), pl.col("temperature_rise_24h")
-    sides = (
-        (response.rh_low, rh.lt),
-        (response.rh_high, rh.gt),
-        (response.temperature_high, temperature.gt),
-        (response.temperature_rise_24h, rise.gt),
-    )
-    more = [beyond(its.limit).fill_null(False) * (its.multiplier - 1) for its, beyond in sides if its is not None]
+    more = [
+        (pl.col(name) > its.limit if above else pl.col(name) < its.limit).fill_null(False) * (its.multiplier - 1)
+        for its, name, above in limits_of(response)
+    ]
     return pl.sum_horizontal(pl.lit(1.0), *more)
 
 

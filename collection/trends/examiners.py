@@ -1,6 +1,6 @@
 """Deterioration or examiners: one model of both, or the reason why the grades cannot tell them apart."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
@@ -10,7 +10,6 @@ from collection.risk.parameters import DAYS_A_YEAR
 from collection.trends.fit import Fit, Layout, fit, headline
 from collection.trends.likelihood import GRADED, Array, Histories
 from collection.trends.parameters import Trends, trends
-from schemas.vocabularies import vocabulary
 
 METHOD = "hidden decline with examiners' strictness and noise (maximum likelihood with weak priors)"
 LINKS = pl.Schema({"examiner": pl.String, "grades": pl.UInt32, "objects": pl.UInt32, "shared": pl.UInt32})
@@ -40,7 +39,8 @@ class Examiner:
 @dataclass(frozen=True)
 class Decline:
     """worse : share of objects a grade or more worse within `years`, with limits. rates [1/year] : out of each grade
-    but the worst, null where there is too little to tell the steps apart. All is told in the yardstick's grades.
+    but the worst that was given, from `first_grade` on, null where there is too little to tell the steps apart. All is
+    told in the yardstick's grades.
     """
 
     worse: Figure
@@ -51,6 +51,7 @@ class Decline:
     grades: int
     objects: int
     log_likelihood: float
+    first_grade: int = 0
     method: str = METHOD
 
 
@@ -62,7 +63,10 @@ class Refused:
 
 
 def examine(visits: pl.DataFrame, figures: Trends | None = None) -> Decline | Refused:
-    """How much of the change of grades is decline, and how strict each examiner is; `visits`: schema VISITS."""
+    """How much of the change of grades is decline, and how strict each examiner is; `visits`: schema VISITS.
+
+    A grade beyond those that were given is none of the model: nothing says how soon an object comes to it.
+    """
     figures = figures or trends()
     thorough = visits.filter(c("thorough"), c("grade").is_not_null())
     graded = _named(thorough, figures)
@@ -71,10 +75,13 @@ def examine(visits: pl.DataFrame, figures: Trends | None = None) -> Decline | Re
     if reason:
         return Refused(reason)
     names = links["examiner"].to_list()
-    histories = Histories.of(_numbered(graded, names))
-    layout = Layout(len(vocabulary("grade").term), len(names), names.index(yardstick))
-    fitted = fit(histories, layout, _start(graded, layout, figures), figures)
-    return _decline(fitted, histories, links, yardstick, figures)
+    first, worst = (int(end) for end in graded.select(low=c("grade").min(), high=c("grade").max()).row(0))
+    given = graded.with_columns(c("grade") - first)
+    histories = Histories.of(_numbered(given, names))
+    layout = Layout(worst - first + 1, len(names), names.index(yardstick))
+    fitted = fit(histories, layout, _start(given, layout, figures), figures)
+    result = _decline(fitted, histories, links, yardstick, figures)
+    return replace(result, first_grade=first) if isinstance(result, Decline) else result
 
 
 def examiner_links(graded: pl.DataFrame) -> tuple[pl.DataFrame, str]:

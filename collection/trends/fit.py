@@ -93,7 +93,10 @@ def fit(histories: Histories, layout: Layout, start: Array, figures: Trends) -> 
 
 
 def _priors(theta: Array, layout: Layout, figures: Trends) -> tuple[float, Array]:
-    """Minus the logarithm of the weak priors of strictness and noise, and its slope."""
+    """Minus the logarithm of the weak priors of strictness, noise and start, and its slope.
+
+    Without the last a grade at which nobody began would leave its share of the start, and so all limits, unsaid.
+    """
     slope = np.zeros_like(theta)
     if layout.graded_truly:
         return 0.0, slope
@@ -105,7 +108,10 @@ def _priors(theta: Array, layout: Layout, figures: Trends) -> tuple[float, Array
         (theta[noises] - figures.log_noise_mean) / figures.log_noise_sd,
     )
     slope[others], slope[noises] = strictness / figures.strictness_sd, noise / figures.log_noise_sd
-    return float((strictness**2).sum() + (noise**2).sum()) / 2, slope
+    start = layout.model(theta).start
+    slope[noises.stop :] = figures.start_counts * (layout.grades * start[:-1] - 1)
+    of_start = -figures.start_counts * float(np.log(start).sum())
+    return float((strictness**2).sum() + (noise**2).sum()) / 2 + of_start, slope
 
 
 def _curvature(gradient: Callable[[Array], Array], theta: Array) -> Array:

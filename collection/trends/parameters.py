@@ -29,12 +29,17 @@ class Trends(Strict):
     years_ahead: Positive
     repairs_fewest: Count
     failures_fewest: Count
+    slack_days: Count
+    round_fewest: Count
+    line_fewest: Count
+    repeats_fewest: Count
     observed_fewest: Count
     resamples: Count
     curvature_least: Positive
     log_noise_mean: float
     log_noise_sd: Positive
     strictness_sd: Positive
+    start_counts: Positive
     others: str
 
 

@@ -12,7 +12,7 @@ from collection.risk.parameters import DAYS_A_YEAR
 from collection.snapshot import Collection
 from collection.trends.grades import HUNDRED, Rate
 from collection.trends.parameters import Trends
-from collection.trends.turnbull import Array, Lifetimes, Steps, Weibull, turnbull, weibull
+from collection.trends.turnbull import Array, Lifetimes, Steps, Weibull, turnbull, weibull, weibulls
 from schemas.vocabularies import vocabulary
 
 LIVES = pl.Schema(
@@ -26,7 +26,7 @@ c = pl.col
 @dataclass(frozen=True)
 class Curve:
     """years : ages; lasting : share that lasts (not a number where the data do not say), with its band; observed: how
-    many were under observation; ends : age beyond which nothing can be said.
+    many were under observation; ends : age beyond which nothing can be said, since too few were watched that long.
     """
 
     steps: Steps
@@ -88,13 +88,20 @@ def curve(rows: pl.DataFrame, figures: Trends, seed: int = 0) -> Curve | str:
     last = np.where(np.isfinite(its.high), its.high, its.low)
     years = np.arange(0.0, np.ceil(last.max()) + 1)
     observed = ((its.entered[:, None] <= years) & (last[:, None] >= years)).sum(axis=0)
-    enough = years[observed >= figures.observed_fewest]
-    band = _band(dated, years, figures, seed)
+    few = np.flatnonzero(observed < figures.observed_fewest)
+    ends = float(years[few[0]] - 1) if few.size else float(years[-1])
+    within = int((np.isfinite(its.high) & (its.low < ends)).sum())
+    if within < figures.failures_fewest:
+        return (
+            f"{within} of {failures} failures came while {figures.observed_fewest} or more were under observation from"
+            f" the start, {figures.failures_fewest} are needed for a curve"
+        )
+    of_all = weibull(its)
+    band = _band(dated, years, of_all, figures, seed)
     steps = turnbull(its)
     return Curve(
-        steps, weibull(its), years, steps.lasting(years), *band, observed.astype(np.float64),
-        float(enough.max()) if enough.size else 0.0, dated.height, failures,
-    )  # fmt: skip
+        steps, of_all, years, steps.lasting(years), *band, observed.astype(np.float64), ends, dated.height, failures
+    )
 
 
 def lifetimes(rows: pl.DataFrame) -> Lifetimes:
@@ -102,16 +109,14 @@ def lifetimes(rows: pl.DataFrame) -> Lifetimes:
     return Lifetimes(*(rows[n].to_numpy() for n in ("low", "high", "entered")))
 
 
-def _band(rows: pl.DataFrame, years: Array, figures: Trends, seed: int) -> tuple[Array, Array]:
+def _band(rows: pl.DataFrame, years: Array, near: Weibull, figures: Trends, seed: int) -> tuple[Array, Array]:
     """Limits of the share that lasts from Weibull curves of resampled objects: these have a value at every age."""
     random, tail = np.random.default_rng(seed), (1 - figures.rate_limits) / 2
     its, objects = lifetimes(rows), rows["object_id"].rank("dense").to_numpy().astype(np.int64) - 1
-    members = [np.flatnonzero(objects == number) for number in range(int(objects.max()) + 1)]
-    drawn = []
-    for _ in range(figures.resamples):
-        some = np.concatenate([members[n] for n in random.integers(0, len(members), len(members))])
-        if np.isfinite(its.high[some]).any():
-            drawn.append(weibull(its.take(some)).lasting(years))
+    many = int(objects.max()) + 1
+    times = random.multinomial(many, np.full(many, 1 / many), figures.resamples).astype(np.float64)[:, objects]
+    some = times[times[:, np.isfinite(its.high)].any(axis=1)]
+    drawn = [its_curve.lasting(years) for its_curve in weibulls(its, some, near)]
     low, high = np.quantile(np.array(drawn), [tail, 1 - tail], axis=0)
     return low, high
 

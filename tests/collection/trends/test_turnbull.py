@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from collection.trends.turnbull import Lifetimes, turnbull, weibull
+from collection.trends.turnbull import Lifetimes, turnbull, weibull, weibulls
 
 OPEN = np.inf
 # Radiotherapy only, months to cosmetic deterioration in (low, high]: Finkelstein & Wolfe, Biometrics 41 (1985) 933;
@@ -88,3 +88,16 @@ def test_late_entry_does_not_bend_the_curve():
 
     assert its.shape == pytest.approx(2, rel=0.06)
     assert its.scale == pytest.approx(10, rel=0.03)
+
+
+def test_curves_of_resamples_in_step_are_those_of_one_at_a_time(cosmetic):
+    """Each row of weights against the same rows written out, by another way to the maximum."""
+    random, many = np.random.default_rng(2), cosmetic.low.size
+    drawn = random.integers(0, many, (30, many))
+    weights = np.array([np.bincount(rows, minlength=many) for rows in drawn], dtype=np.float64)
+    together = weibulls(cosmetic, weights, weibull(cosmetic))
+
+    for rows, its in zip(drawn, together, strict=True):
+        alone = weibull(cosmetic.take(rows))
+        assert (its.shape, its.scale) == pytest.approx((alone.shape, alone.scale), rel=1e-3)
+        assert its.log_likelihood == pytest.approx(alone.log_likelihood, abs=1e-5)

@@ -1,0 +1,116 @@
+"""Grades then and now cell by cell, and who grades how strictly."""
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from typing import Any
+
+import polars as pl
+
+from collection.frames import returns
+from collection.questions.estimate import estimate, refused
+from collection.questions.over_time import OverTime
+from collection.questions.words import two_figures
+from collection.trends.examiners import Refused
+from collection.trends.grades import transitions
+from schemas.vocabularies import vocabulary
+
+GRADE_MOVES = pl.Schema(
+    dict.fromkeys(("grade_then", "grade_now"), pl.String)
+    | {"objects": pl.Int64, "of": pl.Int64, "direction": pl.String}
+)
+BOTH_GRADES = pl.Schema(
+    {"label": pl.String, "matched_then": pl.Int64, "matched_now": pl.Int64, "all_then": pl.Int64, "all_now": pl.Int64}
+)
+EXAMINERS = pl.Schema(
+    {"examiner": pl.String, "strictness": pl.Float64, "low": pl.Float64, "high": pl.Float64}
+    | {"noise": pl.Float64, "noise_low": pl.Float64, "noise_high": pl.Float64, "grades": pl.Int64, "what": pl.String}
+)
+WORSE, SAME, BETTER = "worse", "the same", "better"
+STRICTER, MILDER, ALIKE, YARDSTICK = "stricter", "milder", "no difference told", "the yardstick"
+KNOWN_WEAKNESSES = (
+    "A true shock while a mild examiner works alone is partly taken for decline; grades copied from the check before"
+    " make strict examiners seem milder than they are."
+)
+c = pl.col
+
+
+def examiners_sentence(its: OverTime) -> str:
+    """Who grades how strictly, in the grades of whom, or why it cannot be told."""
+    if isinstance(its.decline, Refused):
+        return f"Who grades strictly cannot be told: {its.decline.reason}."
+    rows = examiners(its)
+    other = [_examiner_words(r) for r in rows.filter(c("what").is_in([STRICTER, MILDER])).iter_rows(named=True)]
+    words = "; ".join(other) if other else "of nobody else can it be told that they grade otherwise"
+    return f"All is told in the grades of {its.decline.yardstick}: {words}."
+
+
+def _examiner_words(row: Mapping[str, Any]) -> str:
+    """*Ada grades 0.66 grades worse (0.59 to 0.73)*."""
+    low, high = sorted(abs(row[n]) for n in ("low", "high"))
+    size, way = two_figures(abs(row["strictness"])), "worse" if row["what"] == STRICTER else "better"
+    return f"{row['examiner']} grades {size} of a grade {way} ({two_figures(low)} to {two_figures(high)})"
+
+
+@returns(GRADE_MOVES)
+def grade_moves(its: OverTime) -> pl.DataFrame:
+    """Matched objects by grade then and now, every cell, schema GRADE_MOVES; `of`: all of the grade then."""
+    apart = its.matched_rows.with_columns(apart=pl.lit(None, pl.String))
+    labels = list(vocabulary("grade").labels().values())
+    numbers = dict(enumerate(labels))
+    worse, better = c("end_grade") > c("grade"), c("end_grade") < c("grade")
+    way = pl.when(worse).then(pl.lit(WORSE)).when(better).then(pl.lit(BETTER)).otherwise(pl.lit(SAME))
+    named = transitions(apart).with_columns(
+        direction=way,
+        grade_then=c("grade").replace_strict(numbers, return_dtype=pl.String),
+        grade_now=c("end_grade").replace_strict(numbers, return_dtype=pl.String),
+    )
+    return named.select(*GRADE_MOVES)
+
+
+@returns(BOTH_GRADES)
+def both_grades(its: OverTime) -> pl.DataFrame:
+    """Objects of each grade at both ends: those graded in both, beside all that were graded at each, BOTH_GRADES."""
+    near = timedelta(days=its.slack_days)
+
+    def at(day: date) -> pl.DataFrame:
+        seen = its.visits.filter("thorough", c("grade").is_not_null(), c("seen_on").is_between(day - near, day + near))
+        return seen.sort((c("seen_on") - pl.lit(day)).abs(), "check_id").unique("object_id", keep="first")
+
+    counts = {
+        "matched_then": its.matched_rows["grade"], "matched_now": its.matched_rows["end_grade"],
+        "all_then": at(its.start)["grade"], "all_now": at(its.end)["grade"],
+    }  # fmt: skip
+    labels = list(vocabulary("grade").labels().values())
+    columns = {name: [int(grades.eq(place).sum()) for place in range(len(labels))] for name, grades in counts.items()}
+    return pl.DataFrame({"label": labels, **columns}, schema=BOTH_GRADES)
+
+
+@returns(EXAMINERS)
+def examiners(its: OverTime) -> pl.DataFrame:
+    """Strictness and noise of each examiner with limits [grades], schema EXAMINERS; none where the model is refused."""
+    if isinstance(its.decline, Refused):
+        return pl.DataFrame(schema=EXAMINERS)
+    rows = [
+        (p.name, p.strictness.value, p.strictness.low, p.strictness.high, p.noise.value, p.noise.low, p.noise.high,
+         p.grades, YARDSTICK if p.name == its.decline.yardstick else None)
+        for p in its.decline.examiners
+    ]  # fmt: skip
+    frame = pl.DataFrame(rows, schema=EXAMINERS, orient="row")
+    other = pl.when(c("low") > 0).then(pl.lit(STRICTER)).when(c("high") < 0).then(pl.lit(MILDER)).otherwise(
+        pl.lit(ALIKE)
+    )  # fmt: skip
+    named = frame.with_columns(what=c("what").fill_null(other))
+    return named.sort("strictness", "examiner", descending=[True, False])
+
+
+def examiner_estimates(its: OverTime) -> list[dict[str, object]]:
+    """Strictness and noise of each examiner for programs; one refusal where the model says nothing."""
+    if isinstance(its.decline, Refused):
+        return [{"examiner": None, "strictness": refused(its.decline.reason)}]
+    method = its.decline.method
+    return [
+        {"examiner": r["examiner"], "what": r["what"],
+         "strictness": estimate(r["strictness"], r["low"], r["high"], r["grades"], method),
+         "noise": estimate(r["noise"], r["noise_low"], r["noise_high"], r["grades"], method)}
+        for r in examiners(its).iter_rows(named=True)
+    ]  # fmt: skip
