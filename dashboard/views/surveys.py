@@ -23,7 +23,8 @@ ANSWER = "draw_answer"  # key of the session: what came of the last draw
 FIELDS = ("draw_question", "draw_decision", "draw_by")  # keys of what a person types
 WIDE, PERCENT = 260, 100  # pixels; in a whole
 HEADINGS = {"survey_id": "Survey", "drawn": "Drawn", "done": "Looked at", "waiting": "Still to do",
-            "not_seen": "Could not be seen", "starts_on": "From", "ends_on": "To", "how": "How chosen", "question": "Question"}  # fmt: skip
+            "not_seen": "Could not be seen", "starts_on": "From", "ends_on": "To", "how": "How chosen",
+            "question": "Question"}  # fmt: skip
 
 
 def in_sight(listed: pl.DataFrame) -> dict[str, Any] | None:
