@@ -26,7 +26,7 @@ PAGES = (
     Page("views/rates.py", "Rates", "rates", UNDERSTAND, filtered=False),
     Page("views/back_test.py", "Back-test", "back_test", UNDERSTAND, filtered=False),
     Page("views/plan.py", "Plan", "plan", DECIDE, filtered=False),
-    Page("views/surveys.py", "Surveys", "surveys", DECIDE),
+    Page("views/surveys.py", "Surveys", "surveys", DECIDE, filtered=False),
     Page("views/loans.py", "Loans", "loans", DO, filtered=False),
     Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", REGISTER, filtered=False, about_objects=False),
 )

@@ -6,6 +6,8 @@ import polars as pl
 import streamlit as st
 
 from collection.questions import agreement, surveys
+from collection.questions.places import path_name, tree
+from collection.questions.selection import PLACE, Selection, select
 from collection.questions.survey_frame import BY, frame_of, groups_of
 from collection.questions.survey_papers import survey_walk
 from collection.questions.survey_plan import drawn_sentence, margins_of, plan_sentence
@@ -112,13 +114,23 @@ def asked_design() -> tuple[Design, str]:
     return Design(sampling, margin, its.confidence, in_a_cluster=in_a_place), by
 
 
+def of_which(triage: Triage) -> Selection:
+    """From which objects it is drawn: of a place, of techniques, or all."""
+    locations, techniques = triage.collection["location"], vocabulary("technique").labels()
+    names, places = path_name(locations), ["", *tree(locations)]
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        place = st.selectbox("From the objects of", places, key="draw_place", width=WIDE,
+                             format_func=lambda at: names.get(at) or "All places")  # fmt: skip
+        kinds = st.multiselect("Technique", list(techniques), format_func=techniques.__getitem__, placeholder="Any",
+                               key="draw_technique", width=WIDE)  # fmt: skip
+    return Selection.of(**{PLACE: place, "technique": kinds})
+
+
 def new_survey(triage: Triage) -> None:
     """How many to look at for a margin, of which groups; drawn and noted when a person says so."""
-    parts.section(
-        "Draw a new one", "From the objects that the filters leave. Drawn before anybody looks; the seed is kept."
-    )
-    design, by = asked_design()
-    frame = frame_of(triage, filters.chosen(triage), by)
+    parts.section("Draw a new one", "Drawn before anybody looks; the seed is kept.")
+    chosen, (design, by) = of_which(triage), asked_design()
+    frame = frame_of(triage, select(triage, chosen), by)
     parts.say(plan_sentence(frame.height, design), "answer")
     if frame.is_empty():
         return
@@ -134,10 +146,10 @@ def new_survey(triage: Triage) -> None:
         alt="Margin of a share by the number of objects looked at",
         caption=f"As by lot from all, where half are so, in {design.confidence * PERCENT:g} of {PERCENT} such surveys.",
     )
-    draw(triage, frame, design, shared)
+    draw(triage, frame, design, shared, drawn_sentence(chosen))
 
 
-def draw(triage: Triage, frame: pl.DataFrame, design: Design, shared: pl.DataFrame | None) -> None:
+def draw(triage: Triage, frame: pl.DataFrame, design: Design, shared: pl.DataFrame | None, from_which: str) -> None:
     """Question, decision, name and button; what was typed stays until it is written."""
     question, decision, who = FIELDS
     st.text_input("What is asked", key=question, placeholder="What is loose on the shelves of L1?")
@@ -146,7 +158,7 @@ def draw(triage: Triage, frame: pl.DataFrame, design: Design, shared: pl.DataFra
         st.text_input("Your name", key=who, placeholder="Who draws it", width=WIDE)
         if st.button("Draw and note this survey", key="draw_note"):
             typed = st.session_state
-            purpose = Purpose(typed[question], typed[decision], drawn_sentence(filters.asked()))
+            purpose = Purpose(typed[question], typed[decision], from_which)
             words, number = note_survey(data.store(), frame, design, shared, purpose, by=typed[who], day=triage.as_of)
             typed[ANSWER] = words
             if number:
@@ -168,7 +180,8 @@ def first_sentence(triage: Triage, its: dict[str, Any] | None) -> str:
 triage = data.state().triage
 listed = surveys.surveys(triage)
 its = in_sight(listed)
-parts.head(triage, "Surveys", first_sentence(triage, its))
+st.title("Surveys", anchor=False)
+parts.say(first_sentence(triage, its), "answer")
 if its is not None:
     results(triage, its)
     still_to_do(triage, its["survey_id"])

@@ -25,9 +25,9 @@ def found(demonstration: Store) -> Triage:
     return pipeline.assess_store(demonstration, lambda c: as_of_day(None, c))
 
 
-@pytest.fixture(scope="module", autouse=True)
+@pytest.fixture(scope="session", autouse=True)
 def _no_cache() -> Iterator[None]:
-    """What was read of a store in its version is kept for a file of tests; `unread` is for tests about reading."""
+    """What was read of a store in its version is kept for all tests; `unread` is for tests about reading."""
     st.cache_resource.clear()
     yield
     st.cache_resource.clear()
