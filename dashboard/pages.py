@@ -28,6 +28,7 @@ PAGES = (
     Page("views/plan.py", "Plan", "plan", DECIDE, filtered=False),
     Page("views/surveys.py", "Surveys", "surveys", DECIDE, filtered=False),
     Page("views/loans.py", "Loans", "loans", DO, filtered=False),
+    Page("views/deliveries.py", "Deliveries", "deliveries", REGISTER, filtered=False, about_objects=False),
     Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", REGISTER, filtered=False, about_objects=False),
 )
 START = PAGES[0]

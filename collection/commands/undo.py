@@ -7,11 +7,10 @@ import click
 
 from collection.commands.options import by_option, json_option, store_option, written_store_option
 from collection.commands.output import Answer, emit
+from collection.recording.deliveries import undone_sentences
 from collection.store import Store
 from collection.store.undo import Undone
 from schemas.errors import SourceRefused
-
-SHOWN = 20
 
 
 @click.command(epilog="Example: enamels deliveries")
@@ -69,30 +68,10 @@ def _answer(undone: Undone) -> Answer:
         "put_back": undone.put_back,
         "standing": undone.standing,
     }
-    if undone.standing.is_empty():
-        return Answer(_done_words(undone), document)
-    rows = undone.standing.head(SHOWN)
-    lines = [f"{undone.delivery_id} was not undone: later changes stand on its rows."]
-    lines += [_standing_line(row) for row in rows.iter_rows(named=True)]
-    if undone.standing.height > SHOWN:
-        lines.append(f"  and {undone.standing.height - SHOWN} more (all with --json)")
-    return Answer("\n".join(lines), document, SourceRefused.code)
+    first, *rest = undone_sentences(undone)
+    words = "\n".join([first, *(f"  {words}" for words in rest)])
+    return Answer(words, document, 0 if undone.standing.is_empty() else SourceRefused.code)
 
 
 def _records(undone: Undone) -> list[str]:
     return list(dict.fromkeys([*undone.removed, *undone.put_back]))
-
-
-def _done_words(undone: Undone) -> str:
-    out = _listed(undone.removed) or "no row"
-    back = _listed(undone.put_back) or "no row"
-    return f"{undone.delivery_id} is undone: left the register: {out}; as before again: {back}."
-
-
-def _listed(counts: object) -> str:
-    assert isinstance(counts, dict)
-    return ", ".join(f"{count} {record}" for record, count in counts.items())
-
-
-def _standing_line(row: dict[str, object]) -> str:
-    return f"  {row['record_name']} {row['row_key']}: {row['changed_by']}, {str(row['changed_at'])[:16]}"

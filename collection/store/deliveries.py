@@ -9,6 +9,7 @@ import polars as pl
 from collection.snapshot import ENTRY_NO, stored_schema
 from collection.store import journal, tables
 from collection.store.change import DeliveryNote, Written
+from collection.store.exchange import fetch
 from schemas.errors import NotFound, WrongUsage
 from schemas.tables import RECORDS
 
@@ -67,6 +68,17 @@ def chosen(con: duckdb.DuckDBPyConnection, delivery_id: str | None) -> pl.DataFr
         what = f"it was undone on {named[UNDONE_ON][0]} by {named[UNDONE_BY][0]}"
         raise WrongUsage(delivery_id, what, "a delivery that stands", "See `enamels deliveries`.")
     return named
+
+
+def changes_of(con: duckdb.DuckDBPyConnection, delivery_id: str) -> pl.DataFrame:
+    """Journal entries of rows that a delivery changed, in order. Raises NotFound."""
+    listed = tables.read_table(con, SPEC).filter(pl.col(NUMBER) == delivery_id)
+    if listed.is_empty():
+        raise NotFound(delivery_id, "there is no delivery of this number", "", "See `enamels deliveries`.")
+    stretch = [*listed.select(FIRST, LAST).row(0), journal.CHANGED]
+    where = f"{journal.SEQ} BETWEEN ? AND ? AND {journal.ACTION} = ? ORDER BY {journal.SEQ}"
+    columns = ", ".join(journal.SPEC.schema())
+    return fetch(con, f"SELECT {columns} FROM {journal.SPEC.name} WHERE {where}", stretch)
 
 
 def mark_undone(

@@ -122,6 +122,11 @@ class Store:
         """What came in, in order; schema `kept_schema` of record `delivery`."""
         return self.read_record("delivery").sort(deliveries.FIRST)
 
+    def read_changes_of(self, delivery_id: str) -> pl.DataFrame:
+        """Journal entries of rows that a delivery changed, in order; columns of record `journal`. Raises NotFound."""
+        with self.reading() as con:
+            return deliveries.changes_of(con, delivery_id)
+
     def undo(self, delivery_id: str | None = None, *, by: str) -> undo.Undone:
         """Take back a delivery (None: the last that was not undone) in one transaction, itself journalled.
 

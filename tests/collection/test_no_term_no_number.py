@@ -37,6 +37,7 @@ NO_TERMS_HERE = {
     "placed.py": {"room"},  # column
     "plan_followed.py": {"done"},  # column of FOLLOWED
     "sensitivity.py": {"loss"},  # column
+    "deliveries.py": {"unchanged", "refused"},  # outcomes of rows
     "agreement.py": {"low", "refused"},  # of a figure
     "survey_frame.py": {"room"},  # column
     "surveys.py": {"failing", "failed", "harmful", "done", "not_seen", "low", "refused"},  # flags; columns
