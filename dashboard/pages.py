@@ -18,6 +18,7 @@ PAGES = (
     Page("views/storeroom.py", "Storeroom", "storeroom"),
     Page("views/object.py", "Object", "object", filtered=False),
     Page("views/condition.py", "Condition", "condition"),
+    Page("views/over_time.py", "Over time", "over_time"),
     Page("views/not_yet_checked.py", "Not yet checked", "not_yet_checked"),
     Page("views/work_waiting.py", "Work waiting", "work_waiting"),
     Page("views/plan.py", "Plan", "plan", filtered=False),

@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from collection.frames import returns
+from collection.questions.damage_over_time import RATES
 from collection.questions.estimate import Estimate, estimate, refused
 from collection.questions.triage import Triage
 from collection.questions.words import count, two_figures
@@ -101,6 +102,17 @@ def curves(its: list[Lasting]) -> pl.DataFrame:
         if isinstance(one.curve, Curve)
     ]  # fmt: skip
     return pl.concat([pl.DataFrame(schema=CURVES), *(frame.select(*CURVES) for frame in frames)])
+
+
+@returns(RATES)
+def failure_rates(its: list[Lasting]) -> pl.DataFrame:
+    """Failures per 100 repair-years of the groups that were watched, schema RATES of `damage_over_time`."""
+    rows = [
+        ("failure", one.name, one.rate.events, one.rate.years, one.repairs, one.rate.value, one.rate.low, one.rate.high)
+        for one in its
+        if one.rate.refused is None
+    ]
+    return pl.DataFrame(rows, schema=RATES, orient="row")
 
 
 @returns(LASTING)

@@ -126,7 +126,7 @@ def _story_words(row: Mapping[str, Any]) -> str:
 def story_axis(triage: Triage, its: Watched, standing_out: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame:
     """Of each room with a story its damage, faults of the place and its air on one axis of time, schema AXIS.
 
-    events : new or newly moving damage by month of the check; share : hours of the month beyond the limits that the
+    events : new or newly moving damage by quarter of the check; share : hours of the month beyond the limits that the
     kinds of the room's surest story answer to.
     """
     rooms = standing_out.unique("room", keep="first", maintain_order=True)
@@ -142,9 +142,9 @@ def _lane(row: Mapping[str, Any], lane: str) -> dict[str, pl.Expr]:
 
 def _damage_lane(its: Watched, row: Mapping[str, Any]) -> pl.DataFrame:
     mine = event_rows(its.rows).filter(c("room") == row["room"], c(KIND).is_not_null())
-    month = mine.with_columns(on=c("ends_on").dt.truncate("1mo")).group_by("on").agg(c("events").sum()).sort("on")
-    return month.with_columns(
-        **_lane(row, DAMAGE_LANE), until=c("on").dt.month_end(), share=pl.lit(None, pl.Float64),
+    quarter = mine.with_columns(on=c("ends_on").dt.truncate("1q")).group_by("on").agg(c("events").sum()).sort("on")
+    return quarter.with_columns(
+        **_lane(row, DAMAGE_LANE), until=c("on").dt.offset_by("1q"), share=pl.lit(None, pl.Float64),
         what=pl.format("{} seen for the first time, or seen to move", "events"),
     )  # fmt: skip
 
