@@ -28,15 +28,16 @@ from schemas.vocabularies import vocabulary
 METHOD = "exact limits of a count (Garwood 1936)"
 NOT_RECORDED, SEVERAL_WORDS = "not recorded", "several techniques"
 RATES = pl.Schema(
-    {"count": pl.String, "group": pl.String, "events": pl.Int64, "years": pl.Float64, "objects": pl.Int64}
-    | dict.fromkeys(("rate", "low", "high"), pl.Float64)
+    {"count": pl.String, "group": pl.String, "happened": pl.Int64, "years": pl.Float64, "objects": pl.Int64}
+    | dict.fromkeys(("rate", "rate_low", "rate_high"), pl.Float64)
 )
 ROOM_YEARS = pl.Schema(
-    {"room": pl.String, "name": pl.String, "year": pl.Int32, "events": pl.Int64, "years": pl.Float64}
-    | dict.fromkeys(("rate", "low", "high"), pl.Float64)
+    {"room": pl.String, "name": pl.String, "year": pl.Int32, "happened": pl.Int64, "years": pl.Float64}
+    | dict.fromkeys(("rate", "rate_low", "rate_high"), pl.Float64)
     | {"mark": pl.String, "scale_to": pl.Float64}
 )
 STANDS_OUT, LIKE_OTHERS = "stands out", "within chance"
+RENAMED = {"low": "rate_low", "high": "rate_high", "events": "happened"}
 c = pl.col
 
 
@@ -68,7 +69,8 @@ def rates_by(triage: Triage, its: Watched, by: str) -> pl.DataFrame:
         group=c("group").replace_strict(labels, default=c("group"), return_dtype=pl.String).fill_null(NOT_RECORDED),
         place=c("count").replace_strict(order, default=len(order), return_dtype=pl.Int64),
     )
-    return named.sort("place", maintain_order=True).select(*RATES)
+    renamed = named.rename(RENAMED)
+    return renamed.sort("place", maintain_order=True).select(*RATES)
 
 
 def _labels(triage: Triage, by: str) -> dict[str, str]:
@@ -105,12 +107,12 @@ def room_years(triage: Triage, its: Watched) -> pl.DataFrame:
     out = its.tested.filter("stands_out").select(keys).unique().with_columns(marked=pl.lit(value=True))
     marked = limits_of(joined, its.figures.limits).join(out, on=keys, how="left", nulls_equal=True)
     enough = pl.when(c("years") >= its.figures.cell_years).then("rate")
-    named = marked.with_columns(
+    named = marked.rename(RENAMED).with_columns(
         name=room_names(triage),
         mark=pl.when("marked").then(pl.lit(STANDS_OUT)).otherwise(pl.lit(LIKE_OTHERS)),
         scale_to=enough.max().fill_null(c("rate").max()),
     )
-    total = c("events").sum().over("room")
+    total = c("happened").sum().over("room")
     return named.sort(total, "room", "year", descending=[True, False, False]).select(*ROOM_YEARS)
 
 
@@ -134,6 +136,6 @@ def estimates_of(rows: pl.DataFrame) -> list[dict[str, object]]:
     """Rates of schema RATES for programs."""
     names = ("count", "group", "years")
     return [
-        {**{n: r[n] for n in names}, **estimate(r["rate"], r["low"], r["high"], r["events"], METHOD)}
+        {**{n: r[n] for n in names}, **estimate(r["rate"], r["rate_low"], r["rate_high"], r["happened"], METHOD)}
         for r in rows.iter_rows(named=True)
     ]

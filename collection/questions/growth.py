@@ -25,7 +25,13 @@ from collection.trends.visits import visits
 from schemas.vocabularies import vocabulary
 
 UNITS = {"length_mm": "mm", "area_mm2": "mm²", "count": "number"}
-GROWTHS = pl.Schema([*((n, pl.String()) for n in ("damage_id", "label", "size_unit")), *GROWTH.items()])
+RENAMED = {"low": "size_low", "high": "size_high"}
+GROWTHS = pl.Schema(
+    [
+        *((n, pl.String()) for n in ("damage_id", "label", "size_unit")),
+        *((RENAMED.get(n, n), t) for n, t in GROWTH.items()),
+    ]
+)
 c = pl.col
 
 
@@ -43,7 +49,9 @@ def growths(triage: Triage, object_id: str) -> pl.DataFrame:
         for number, kind, part in mine.select("damage_id", "kind", "part").iter_rows()
     }
     frames = [
-        _one(triage, its, repeated).with_columns(
+        _one(triage, its, repeated)
+        .rename(RENAMED)
+        .with_columns(
             damage_id=pl.lit(number),
             label=pl.lit(names[number]),
             size_unit=pl.format("size [{}]", c("unit").replace_strict(UNITS)),
@@ -81,7 +89,7 @@ def _sentence(its: pl.DataFrame) -> str:
         what = "nothing to compare with yet"
     else:
         what = f"no change detected; less than {two_figures(last['detectable'])} {unit} is no more than error"
-    return f"{label}: {what}; {_line_words(straight_line(its.select(*GROWTH), trends()), unit)}."
+    return f"{label}: {what}; {_line_words(straight_line(its, trends()), unit)}."
 
 
 def _line_words(line: Line | str, unit: str) -> str:
@@ -100,7 +108,7 @@ def error_sentence(rows: pl.DataFrame) -> str:
 def estimates_of(rows: pl.DataFrame) -> list[dict[str, object]]:
     """Growth a year of each damage for programs."""
     return [
-        {"damage_id": its["damage_id"][0], "growth_a_year": _estimate(straight_line(its.select(*GROWTH), trends()))}
+        {"damage_id": its["damage_id"][0], "growth_a_year": _estimate(straight_line(its, trends()))}
         for its in rows.partition_by("damage_id", maintain_order=True)
     ]
 

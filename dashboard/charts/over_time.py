@@ -16,7 +16,7 @@ from dashboard.charts import bars
 CELL, HEAD, LOW_HEIGHT, AXIS_HEIGHT, CURVE_HEIGHT = 34, 90, 170, 230, 260  # pixels
 # In the order of SAYINGS.
 SHAPES = ("square", "circle", "diamond", "diamond", "triangle-up", "triangle-down", "triangle-right", "triangle-left",
-          "cross", "stroke")  # fmt: skip
+          "cross", "wedge")  # fmt: skip
 PERCENT = "replace(datum.label, '%', ' %')"
 WAYS = {WORSE: "\u2193", SAME: "=", BETTER: "\u2191"}  # beside the number of each cell
 LANES = {DAMAGE_LANE: 2.5, PLACE_LANE: 1.5, CLIMATE_LANE: 0.0}  # where each lies, up from the axis
@@ -47,7 +47,9 @@ def examiners_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any
     title = "grades worse than the yardstick [grades]"
     across = alt.X("strictness:Q", title=title, axis=alt.Axis(tickCount=5, gridColor=look.line))
     row = bars.line(frame, "examiner")
-    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5).encode(y=row, x="low:Q", x2="high:Q")
+    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5).encode(
+        y=row, x="strictness_low:Q", x2="strictness_high:Q"
+    )
     kinds = [STRICTER, MILDER, ALIKE, YARDSTICK]
     legend, marks = alt.Legend(symbolStrokeWidth=0), ["triangle-right", "triangle-left", "circle", "square"]
     shape = alt.Shape("what:N", scale=alt.Scale(domain=kinds, range=marks), legend=legend)
@@ -55,7 +57,7 @@ def examiners_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any
     tone = alt.Color("what:N", scale=tones, legend=legend)
     points = base.mark_point(filled=True, size=90, opacity=1).encode(y=row, x=across, shape=shape, color=tone)
     zero = base.mark_rule(color=look.quiet, strokeDash=[4, 3]).encode(x=alt.datum(0))
-    limits_words = "format(datum.low, '+.2f') + ' to ' + format(datum.high, '+.2f')"
+    limits_words = "format(datum.strictness_low, '+.2f') + ' to ' + format(datum.strictness_high, '+.2f')"
     strict = f"format(datum.strictness, '+.2f') + ' (' + {limits_words} + ')'"
     figure = f"datum.what == '{YARDSTICK}' ? '{YARDSTICK}' : {strict}"
     figure = f"datum.examiner + ':  ' + ({figure}) + ', ' + format(datum.grades, ',') + ' grades'"
@@ -68,12 +70,12 @@ def forest_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     row = bars.line(frame, "group")
     limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5, clip=True).encode(
-        y=row, x=bars.across("low", "events per 100 years watched [1/100 years]", look), x2="high:Q"
+        y=row, x=bars.across("rate_low", "events per 100 years watched [1/100 years]", look), x2="rate_high:Q"
     )
     points = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x="rate:Q")
-    limits_words = "format(datum.low, '.2~r') + ' to ' + format(datum.high, '.2~r')"
+    limits_words = "format(datum.rate_low, '.2~r') + ' to ' + format(datum.rate_high, '.2~r')"
     figure = f"datum.group + ':  ' + format(datum.rate, '.2~r') + ' (' + {limits_words} + ')'"
-    figure += " + ', ' + datum.events + ' in ' + format(datum.years, ',.0f') + ' years'"
+    figure += " + ', ' + datum.happened + ' in ' + format(datum.years, ',.0f') + ' years'"
     words = bars.words(base, frame, "group", figure, look)
     return theme.drawn(bars.tall(frame.height, limits, points, words), look)
 
@@ -89,13 +91,13 @@ def room_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     x = alt.X("year:O", title="checked in [year]", axis=alt.Axis(labelAngle=0, labelOverlap=True))
     y = alt.Y("rate:Q", title="per 100 object-years", scale=scale, axis=alt.Axis(tickCount=3, gridColor=look.line))
     line = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.5, clip=True)
-    limits = line.encode(x=x, y=alt.Y("low:Q", title="per 100 object-years"), y2="high:Q")
+    limits = line.encode(x=x, y=alt.Y("rate_low:Q", title="per 100 object-years"), y2="rate_high:Q")
     marks = [LIKE_OTHERS, STANDS_OUT]
     shape = alt.Shape("mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up"]), legend=None)
     tone = alt.Color("mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm]), legend=None)
     points = base.mark_point(filled=True, size=70, opacity=1, clip=True).encode(x=x, y=y, shape=shape, color=tone)
     out = base.transform_filter(f"datum.mark == '{STANDS_OUT}'")
-    named = out.transform_calculate(words="datum.events + ', ' + datum.mark")
+    named = out.transform_calculate(words="datum.happened + ', ' + datum.mark")
     words = named.mark_text(dy=-12, align="right", dx=6, color=look.ink).encode(x=x, y="rate:Q", text="words:N")
     return theme.drawn(alt.layer(limits, points, words).properties(height=LOW_HEIGHT, width="container"), look)
 
@@ -108,14 +110,14 @@ def axis_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     spans = _lane(frame, PLACE_LANE).mark_rule(color=look.quiet, strokeWidth=4)
     faults = _lane(frame, PLACE_LANE).mark_text(align="left", dy=-9, color=look.ink)
     dots = _lane(frame, DAMAGE_LANE).mark_point(color=look.accent, filled=True, opacity=0.85)
-    several = _lane(frame, DAMAGE_LANE).transform_filter("datum.events > 2").mark_text(dy=-15, color=look.ink)
-    size = alt.Size("events:Q", scale=alt.Scale(range=[20, 320]), legend=None)
+    several = _lane(frame, DAMAGE_LANE).transform_filter("datum.happened > 2").mark_text(dy=-15, color=look.ink)
+    size = alt.Size("happened:Q", scale=alt.Scale(range=[20, 320]), legend=None)
     drawn = [
         air.encode(x=x, x2="until:T", y=_up("share"), y2=alt.datum(0), tooltip=tip),
         spans.encode(x=x, x2="until:T", y=_up("at"), tooltip=tip),
         faults.encode(x=x, y=_up("at"), text="what:N"),
         dots.encode(x=x, y=_up("at"), size=size, tooltip=tip),
-        several.encode(x=x, y=_up("at"), text="events:Q"),
+        several.encode(x=x, y=_up("at"), text="happened:Q"),
         *(_lane_name(frame, lane, look) for lane in LANES),
     ]
     return theme.drawn(alt.layer(*drawn).properties(height=AXIS_HEIGHT, width="container"), look)
@@ -140,10 +142,10 @@ def _lane_name(frame: pl.DataFrame, lane: str, look: theme.Tones) -> Any:
 def curve_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Share of repairs that lasts at each age: steps, a smooth curve with its band; schema CURVES, of one group."""
     base = alt.Chart(frame)
-    x = alt.X("years:Q", title="age [year]", axis=alt.Axis(tickMinStep=1, gridColor=look.line))
+    x = alt.X("age_years:Q", title="age [year]", axis=alt.Axis(tickMinStep=1, gridColor=look.line))
     axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=3, gridColor=look.line)
     y = alt.Y("lasting:Q", title="share that lasts [%]", scale=alt.Scale(domain=[0, 1]), axis=axis)
-    band = base.mark_area(color=look.accent, opacity=0.15).encode(x=x, y="low:Q", y2="high:Q")
+    band = base.mark_area(color=look.accent, opacity=0.15).encode(x=x, y="lasting_low:Q", y2="lasting_high:Q")
     smooth = base.mark_line(color=look.quiet, strokeDash=[4, 3]).encode(x=x, y="smooth:Q")
     line = base.mark_line(
         color=look.accent, strokeWidth=2.5, interpolate="step-after", invalid="break-paths-show-domains"
@@ -162,7 +164,7 @@ def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     y = alt.Y("size:Q", title=unit, axis=alt.Axis(tickCount=4, gridColor=look.line), scale=alt.Scale(zero=True))
     line = base.mark_line(color=look.quiet, strokeWidth=1).encode(x=x, y=y, detail="series:N")
     limits = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.6).encode(
-        x=x, y=alt.Y("low:Q", title=unit), y2="high:Q"
+        x=x, y=alt.Y("size_low:Q", title=unit), y2="size_high:Q"
     )
     kinds = [what for what in SAYINGS if what in frame["what"].to_list()]
     shown = {what: (SHAPES[number], _tone(what, look)) for number, what in enumerate(SAYINGS)}

@@ -142,7 +142,7 @@ def repairs(triage: Triage, rows: pl.DataFrame) -> None:
     curves, rates = repairs_last.curves(its), repairs_last.failure_rates(its)
     if not curves.is_empty():
         parts.pictures(
-            "curves", charts.curve_chart, curves, "repairs", columns=2,
+            "curves", charts.curve_chart, curves, "group", columns=2,
             alt="Share of repairs that lasts at each age",
             caption="Steps: Turnbull's estimate, open where the data do not say. Broken line and band: a Weibull curve"
             " with its 90 % limits from resampled objects. Small figures: repairs under observation.",

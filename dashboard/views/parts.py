@@ -62,12 +62,13 @@ def picture(key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str
 
 
 def pictures(key: str, draw: Draw, frame: pl.DataFrame, by: str, *, alt: str, caption: str, columns: int = 1) -> None:
-    """A small chart for each value of `by`, under its name, in so many columns where there is room; one caption and
-    one table of figures for all.
+    """A small chart for each value of `by`, under its name, in so many columns where there is room, read downwards;
+    one caption and one table of figures for all.
     """
     places = st.columns(columns, gap="large") if columns > 1 else [st.container()]
-    for number, its in enumerate(frame.partition_by(by, maintain_order=True)):
-        with places[number % columns]:
+    several = frame.partition_by(by, maintain_order=True)
+    for number, its in enumerate(several):
+        with places[number * columns // len(several)]:
             name = str(its[by][0])
             st.html(text.heading(name, level=3))
             words = f"{alt}: {name}"

@@ -66,8 +66,8 @@ def test_marks_are_told_apart_by_more_than_colour(draw, schema, by):
 def curves_frame() -> pl.DataFrame:
     years = np.arange(6.0)
     return pl.DataFrame(
-        {"repairs": ["Every fill"] * 6, "years": years, "lasting": [1.0, 1.0, None, 0.7, 0.7, 0.5], "low": 0.9 - years / 10,
-         "high": 1 - years / 20, "smooth": 1 - years / 12, "observed": [30, 30, 20, 12, 9, 6]},
+        {"group": ["Every fill"] * 6, "age_years": years, "lasting": [1.0, 1.0, None, 0.7, 0.7, 0.5], "lasting_low": 0.9 - years / 10,
+         "lasting_high": 1 - years / 20, "smooth": 1 - years / 12, "observed": [30, 30, 20, 12, 9, 6]},
         schema=repairs_last.CURVES,
     )  # fmt: skip
 
