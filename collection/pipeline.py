@@ -10,6 +10,7 @@ import polars as pl
 
 from collection.as_of import as_known
 from collection.frames import returns
+from collection.questions.air import Air
 from collection.questions.triage import Triage
 from collection.risk.climate import HOURS, Targets, day_before, outside
 from collection.risk.handling import moves
@@ -31,6 +32,16 @@ def assess_store(store: Store, day: Callable[[Collection], date], engine: Engine
     collection, hours = store.read_with_hours(lambda whole: as_known(whole, day(whole)), _climate_asked)
     rates = RatesTable.of(collection)
     return Triage.of(collection, rates, assess(collection, rates, engine or PolarsEngine(), hours))
+
+
+def assess_air(store: Store, day: Callable[[Collection], date]) -> Air:
+    """The collection assessed as it was known on a day, and the hourly means of its places. Raises StoreUnusable."""
+    return air_of(store, assess_store(store, day))
+
+
+def air_of(store: Store, triage: Triage) -> Air:
+    """A collection assessed with the hourly means of its places. Raises StoreUnusable."""
+    return Air(triage, store.read_hours(*_climate_asked(triage.collection)))
 
 
 def assess(collection: Collection, rates: RatesTable, engine: Engine, hours: pl.DataFrame | None = None) -> Risk:

@@ -4,6 +4,8 @@ Start it with `enamels dashboard`. Pages are run by Streamlit from `dashboard/vi
 """
 
 import traceback
+from itertools import groupby
+from operator import attrgetter
 
 import streamlit as st
 
@@ -58,8 +60,10 @@ def _sidebar(state: data.Snapshot) -> None:
     """The sidebar: whose register it is, pages, filters."""
     with st.sidebar:
         st.html(text.paragraph(NAME, "answer") + text.paragraph(whose(state.triage)))
-        for page in PAGES:
-            st.page_link(page.file, label=page.title, query_params=filters.query())
+        for group, pages in groupby(PAGES, attrgetter("group")):
+            st.html(text.paragraph(group, "group"))
+            for page in pages:
+                st.page_link(page.file, label=page.title, query_params=filters.query())
     if state.old:
         parts.say(f"The register is being written to: {state.old}.", "warn")
     for warning in state.triage.warnings:

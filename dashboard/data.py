@@ -14,6 +14,7 @@ from collection.learning.back_test import BackTest, later_day
 from collection.plan.plan import Plan
 from collection.planning.asked import Asked
 from collection.questions import check_value, how_sure, travel
+from collection.questions.air import Air
 from collection.questions.check_value import Job
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
@@ -91,6 +92,12 @@ def travels() -> pl.DataFrame:
     return _travels(triage.collection.version, triage.as_of, triage)
 
 
+def air() -> Air:
+    """The collection with the hourly means of its places; read once for each state. Raises StoreUnusable."""
+    triage = state().triage
+    return _air(triage.collection.version, triage.as_of, triage)
+
+
 def rates() -> pl.DataFrame:
     """What the checks say of the rates, schema RATE_ROWS; once for each state."""
     triage = state().triage
@@ -130,9 +137,9 @@ def _plan_key(asked: Asked) -> tuple[Version, date, str]:
     return triage.collection.version, triage.as_of, f"{asked.years} {asked.money} {sorted(asked.hours.items())}"
 
 
-def judged_otherwise(plan: Plan) -> Task:
-    """The plan under other judgements, being worked out or done; begun once for each plan."""
-    return _judged_otherwise(id(plan), plan)
+def judged_otherwise(plan: Plan, group: str) -> Task:
+    """The plan under other judgements, being worked out or done; begun once for each plan and group of rates."""
+    return _judged_otherwise(id(plan), group, plan)
 
 
 def worked_out(asked: str, steps: Steps) -> Task:
@@ -185,6 +192,11 @@ def _travels(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
     return travel.verdict_words(_triage)
 
 
+@st.cache_resource(max_entries=2, show_spinner="Reading the air of the rooms \N{HORIZONTAL ELLIPSIS}")
+def _air(version: Version, day: date, _triage: Triage) -> Air:
+    return pipeline.air_of(store(), _triage)
+
+
 @st.cache_resource(max_entries=2, show_spinner="Reading what the checks say of the rates \N{HORIZONTAL ELLIPSIS}")
 def _rates(version: Version, day: date, _triage: Triage) -> pl.DataFrame:
     return rate_rows(_triage.collection, _triage.risk.checks)
@@ -216,8 +228,8 @@ def _worked_out(version: Version, day: date, asked: str, _steps: Steps) -> Task:
 
 
 @st.cache_resource(max_entries=PLANS, show_spinner=False)
-def _judged_otherwise(number: int, _plan: Plan) -> Task:
-    return Task(otherwise_steps(_plan))
+def _judged_otherwise(number: int, group: str, _plan: Plan) -> Task:
+    return Task(otherwise_steps(_plan, group))
 
 
 @st.cache_resource(show_spinner=False)

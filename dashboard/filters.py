@@ -16,7 +16,7 @@ from collection.questions.selection import FILTERS, PLACE, Filter, Selection, as
 from collection.questions.triage import Triage
 from collection.questions.words import shown_sentence
 
-OBJECT, LOAN = "object_id", "loan_id"  # further parameters an address may carry
+OBJECT, LOAN, SURVEY = "object_id", "loan_id", "survey_id"  # further parameters an address may carry
 FIND_HINT = "Number, title, maker, year, place"
 KEYS = {its.name: f"filter_{its.name}" for its in FILTERS}
 

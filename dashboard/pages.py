@@ -5,26 +5,30 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Page:
-    """One page. `about_objects`: it has nothing to show while the register holds no object."""
+    """One page. `group`: the heading it stands under. `about_objects`: nothing to show while no object is there."""
 
     file: str
     title: str
     address: str
+    group: str
     filtered: bool = True
     about_objects: bool = True
 
 
+NOW, UNDERSTAND, DECIDE, DO, REGISTER = "Now", "Understand", "Decide", "Do", "Register"
 PAGES = (
-    Page("views/storeroom.py", "Storeroom", "storeroom"),
-    Page("views/object.py", "Object", "object", filtered=False),
-    Page("views/condition.py", "Condition", "condition"),
-    Page("views/over_time.py", "Over time", "over_time"),
-    Page("views/not_yet_checked.py", "Not yet checked", "not_yet_checked"),
-    Page("views/work_waiting.py", "Work waiting", "work_waiting"),
-    Page("views/plan.py", "Plan", "plan", filtered=False),
-    Page("views/loans.py", "Loans", "loans", filtered=False),
-    Page("views/rates.py", "Rates", "rates", filtered=False),
-    Page("views/back_test.py", "Back-test", "back_test", filtered=False),
-    Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", filtered=False, about_objects=False),
+    Page("views/storeroom.py", "Storeroom", "storeroom", NOW),
+    Page("views/object.py", "Object", "object", NOW, filtered=False),
+    Page("views/not_yet_checked.py", "Not yet checked", "not_yet_checked", NOW),
+    Page("views/work_waiting.py", "Work waiting", "work_waiting", NOW),
+    Page("views/condition.py", "Condition", "condition", UNDERSTAND),
+    Page("views/over_time.py", "Over time", "over_time", UNDERSTAND),
+    Page("views/rooms.py", "Rooms", "rooms", UNDERSTAND, filtered=False),
+    Page("views/rates.py", "Rates", "rates", UNDERSTAND, filtered=False),
+    Page("views/back_test.py", "Back-test", "back_test", UNDERSTAND, filtered=False),
+    Page("views/plan.py", "Plan", "plan", DECIDE, filtered=False),
+    Page("views/surveys.py", "Surveys", "surveys", DECIDE),
+    Page("views/loans.py", "Loans", "loans", DO, filtered=False),
+    Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", REGISTER, filtered=False, about_objects=False),
 )
 START = PAGES[0]

@@ -14,6 +14,7 @@ from collection.plan.stability import stability
 from collection.planning.situation import Question, situation_of
 from collection.planning.unspent import unspent
 from collection.planning.with_loan import Promise, with_loan
+from collection.questions.learned_rates import rate_groups
 from collection.questions.triage import Triage
 from collection.questions.words import count
 from dashboard.background import Task
@@ -55,12 +56,14 @@ def plan_steps(triage: Triage, question: Question) -> Steps:
     return steps
 
 
-def otherwise_steps(plan: Plan) -> Steps:
-    """The plan if the years or the horizon were judged otherwise."""
+def otherwise_steps(plan: Plan, group: str) -> Steps:
+    """The plan if the years, the horizon or a group of rates (none where empty) were judged otherwise."""
+    rows = rate_groups(plan.basis.program.situation.hazards["rate_row"]).get(group)
 
     def steps(task: Task) -> Iterator[tuple[str, Any]]:
         task.words = "Working out the plan under other judgements"
-        yield OTHERWISE, judged_otherwise(plan, seconds=planning().seconds / len(trials().budgets))
+        its = planning().seconds / len(trials().budgets)
+        yield OTHERWISE, judged_otherwise(plan, {group: rows} if rows else None, seconds=its)
 
     return steps
 

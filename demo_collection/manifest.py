@@ -41,6 +41,7 @@ DELIVERIES: tuple[Delivery, ...] = (
     Delivery(("groups.csv",), "object_group"),
     Delivery(("significance.csv",), "significance"),
     Delivery(("surveys.csv",), "survey"),
+    Delivery(("survey_units.csv",), "survey_unit"),
     Delivery(("options.csv",), "option"),
     Delivery(("treatments.csv",), "treatment"),
     Delivery(("old_reports.xlsx",)),

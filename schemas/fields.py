@@ -79,6 +79,7 @@ Lux = Annotated[float, Field(ge=0, le=200_000, allow_inf_nan=False), Unit("lx")]
 Hours = Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False), Unit("h")]
 Days = Annotated[float, Field(ge=0, le=1e4, allow_inf_nan=False), Unit("d")]
 Years = Annotated[float, Field(gt=0, le=1e5, allow_inf_nan=False), Unit("year")]
+Months = Annotated[float, Field(gt=0, le=1200, allow_inf_nan=False), Unit("month")]
 Minutes = Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False), Unit("min")]
 Count = Annotated[int, Field(ge=1, le=1_000_000), Unit("pieces")]
 Money = Annotated[

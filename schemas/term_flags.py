@@ -30,6 +30,7 @@ FLAGS: Mapping[str, tuple[str, ...]] = {
     "place_fault": ("better_place",),
     "repair_sign": ("alkaline",),
     "repair_material": ("not_assessed",),
+    "sampling": ("takes_all", "by_stratum", "by_cluster", "in_part"),
     "seen": ("looked",),
     "visit": ("reached", "on_display"),
 }

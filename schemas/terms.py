@@ -147,6 +147,13 @@ class Selection(TermDefinition):
     tilt: str | None = None
 
 
+class SurveyOutcome(TermDefinition):
+    """What came of an object of a survey; `visit`: that of its check, by which it is known."""
+
+    visit: str | None = None
+    waits: Flag = False
+
+
 class ObjectType(TermDefinition):
     """A type of object: the shape its area is reckoned by, and the words that name it."""
 
@@ -212,6 +219,7 @@ TERM_MODELS: Mapping[str, type[TermDefinition]] = {
     "period": Period,
     "repair_function": RepairFunction,
     "selection": Selection,
+    "survey_outcome": SurveyOutcome,
     "stability": Stability,
     "technique": Technique,
     "visibility": Visibility,

@@ -13,6 +13,7 @@ FAULTS = pl.Schema(
     {"logger_id": pl.String(), "kind": pl.String(), "starts_at": pl.Datetime("us"), "ends_at": pl.Datetime("us")}
 )
 GAP, STUCK, JUMP, RANGE = "gap", "stuck", "jump", "out_of_range"
+CLOCK = "clock"  # an hour that a change of the clock skips or repeats: known as the file is read, not from readings
 VALUES = ("temperature_c", "rh_percent")
 c = pl.col
 
@@ -21,7 +22,9 @@ c = pl.col
 def faults(rows: pl.DataFrame, figures: Readings) -> pl.DataFrame:
     """Faulty stretches of each logger, schema FAULTS; `rows`: schema READING, each logger's in any order.
 
-    gap : longer than several usual steps (the median). stuck : neither value changes in its last digit for so long.
+    gap : longer than several usual steps (the median of the month, the longer
+    of two where it changed). stuck : neither value changes in its last digit for
+    so long and over so many readings.
     jump : further than a limit within one step, and back within a few. out_of_range : of humidity or temperature.
     """
     ordered = rows.sort("logger_id", "read_at").unique(["logger_id", "read_at"], keep="first", maintain_order=True)
@@ -46,8 +49,10 @@ def _gaps(rows: pl.DataFrame, figures: Readings) -> pl.DataFrame:
     stepped = rows.with_columns(
         step=c("read_at").diff().over("logger_id"), starts_at=c("read_at").shift(1).over("logger_id")
     )
-    usual = c("step").median().over("logger_id")
-    long = stepped.filter(c("step") > usual * figures.gap_times)
+    month = c("read_at").dt.truncate("1mo")
+    paced = stepped.with_columns(usual=c("step").median().over("logger_id", month))
+    slower = pl.max_horizontal("usual", c("usual").shift(1).over("logger_id"))
+    long = paced.filter(c("step") > slower * figures.gap_times)
     return long.select("logger_id", "starts_at", kind=pl.lit(GAP), ends_at="read_at")
 
 
@@ -56,8 +61,9 @@ def _stuck(rows: pl.DataFrame, figures: Readings) -> pl.DataFrame:
     known = rows.filter(pl.any_horizontal(c(n).is_not_null() for n in VALUES))
     same = pl.all_horizontal(c(n).eq_missing(c(n).shift(1).over("logger_id")) for n in VALUES)
     runs = known.with_columns(run=(~same).cum_sum().over("logger_id")).group_by("logger_id", "run", maintain_order=True)
-    spans = runs.agg(starts_at=c("read_at").min(), ends_at=c("read_at").max())
-    long = spans.filter(c("ends_at") - c("starts_at") >= pl.duration(hours=figures.stuck_hours))
+    spans = runs.agg(starts_at=c("read_at").min(), ends_at=c("read_at").max(), count=pl.len())
+    lasting = c("ends_at") - c("starts_at") >= pl.duration(hours=figures.stuck_hours)
+    long = spans.filter(lasting, c("count") >= figures.stuck_readings)
     return long.with_columns(kind=pl.lit(STUCK))
 
 

@@ -17,6 +17,7 @@ class Readings(Strict):
 
     days_fewest: Count
     stuck_hours: Positive
+    stuck_readings: Count
     jump_c: Positive
     jump_rh: Positive
     jump_steps: Count
@@ -29,6 +30,11 @@ class Readings(Strict):
     seasonal_percentiles: tuple[Positive, Positive]
     seasonal_least: Positive
     suits_from: Fraction
+    listed_objects: Count
+    beyond_days_least: Positive
+    spells_listed: Count
+    nearly_all: Fraction
+    spell_days_apart: Count
 
 
 def readings() -> Readings:

@@ -34,6 +34,8 @@ COMMANDS = {
     "plan": "plan",
     "estimates": "estimates",
     "walk": "walk",
+    "survey": "survey",
+    "climate": "climate",
     "trustees": "trustees",
     "verify": "verify",
     "export": "export",

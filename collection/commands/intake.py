@@ -10,6 +10,7 @@ import click
 import polars as pl
 
 from collection.commands import intake_answer
+from collection.commands.intake_questions import answered
 from collection.commands.options import by_option, json_option, written_store_option
 from collection.commands.output import Answer, emit
 from collection.files import replacing, require_free
@@ -103,8 +104,9 @@ def _files(store: Store, asked: Asked) -> Answer | None:
     for output in filter(None, (asked.readings, asked.refused)):
         require_free(output, store=store.path, sources=[*asked.files, *filter(None, [asked.mapping])])
     saved = pipeline.load_mapping(asked.mapping) if asked.mapping else {}
-    files = pipeline.open_files(asked.files, pipeline.remembered_in(store), asked.record, saved)
-    files = _decided(files)
+    held = pipeline.remembered_in(store)
+    files = pipeline.open_files(asked.files, held, asked.record, saved)
+    files = _decided(answered(files, saved, lambda more: pipeline.open_files(asked.files, held, asked.record, more)))
     if asked.may_ask and not _agreed(files):
         return None
     held = pipeline.held_for(store, files)

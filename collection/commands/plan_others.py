@@ -1,6 +1,7 @@
 """What else `enamels plan` answers: how an accepted plan is followed, what a sum can finish, what a loan displaces."""
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from datetime import date
 from typing import Any
 
@@ -11,6 +12,7 @@ from collection.commands.plan_answer import document, grid
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
 from collection.planning.accepted import accepted_plan
+from collection.planning.happened import happened
 from collection.planning.with_loan import Promise
 from collection.questions import plan_followed
 from collection.questions.loan_displaces import displaced, not_ready_sentence
@@ -29,8 +31,10 @@ def against_actual(triage: Triage) -> Answer:
     if plan is None:
         raise NotFound("--followed", NONE_ACCEPTED, "an accepted plan", "Accept one: `enamels plan --accept`.")
     rows = plan_followed.followed(triage, plan)
-    lines = [plan_followed.sentence(triage, plan, rows), plan_followed.worth_sentence(plan, rows), ""]
-    its = {"plan_id": plan.plan_id, "made_on": plan.made_on.isoformat(), "lines": rows}
+    since = happened(triage, plan)
+    words = (plan_followed.worth_sentence(plan, rows), plan_followed.happened_sentence(since))
+    lines = [plan_followed.sentence(triage, plan, rows), *filter(None, words), ""]
+    its = {"plan_id": plan.plan_id, "made_on": plan.made_on.isoformat(), "lines": rows, "since": asdict(since)}
     return Answer("\n".join([*lines, *_followed_lines(rows)]), {**its, "totals": plan_followed.totals(rows)})
 
 

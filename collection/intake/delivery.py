@@ -51,7 +51,8 @@ class Delivery:
 
     def open(self, sheet: Sheet, mapping: ColumnMap) -> int:
         """Note a sheet; returns its number."""
-        self.sheets.append((Sheet(sheet.file, sheet.sha256, sheet.name, sheet.cells.clear()), mapping))
+        emptied = Sheet(sheet.file, sheet.sha256, sheet.name, sheet.cells.clear(), at_change=sheet.at_change)
+        self.sheets.append((emptied, mapping))
         return len(self.sheets) - 1
 
     def take(self, sheet: Sheet, number: int, rows: SheetRows) -> None:
@@ -176,7 +177,13 @@ def _readings_by_file(delivery: Delivery, rows: pl.DataFrame | None) -> list[Fil
         numbers = [n for n, (sheet, _) in enumerate(delivery.sheets) if sheet.sha256 == file.sha256]
         mine = rows.filter(pl.any_horizontal(delivery.rows_of_sheet(n) for n in numbers))
         if not mine.is_empty():
-            readings.append(FileReadings([_with_source(delivery, mine)], file.file, file.sha256))
+            marked = [
+                sheet.at_change
+                for sheet, _ in delivery.sheets
+                if sheet.sha256 == file.sha256 and sheet.at_change is not None
+            ]
+            at_change = pl.concat(marked) if marked else None
+            readings.append(FileReadings([_with_source(delivery, mine)], file.file, file.sha256, at_change))
     return readings
 
 

@@ -12,13 +12,18 @@ from collection.intake.files import delimited
 from collection.intake.files.reader import is_workbook, read_sheets, shown_name
 from collection.intake.files.refused_workbook import OURS, TAKE
 from collection.intake.files.sheet import Sheet
+from collection.intake.files.workbook import RawSheet, read_grids
+from collection.intake.loggers.files import exports_of
+from collection.intake.loggers.questions import Places, Question
 from collection.intake.mapping.load import ANY_SHEET, faults_of
-from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap
+from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap, LoggerAnswers
 from collection.intake.mapping.suggest import catalogue_or_checks, suggest, with_evidence
 from collection.snapshot import Collection
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.fields import ForeignKey
 from schemas.tables import RECORDS, parents_first
+
+CLIMATE = RECORDS["climate_reading"].name
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,15 @@ class Source:
     rest: Iterator[Sheet] = field(default_factory=lambda: iter(()), compare=False)
     others: tuple[ColumnMap, ...] = ()
     long: bool = False
+    questions: tuple[Question, ...] = ()  # that a person has to answer before the sheet can be read
+
+    @property
+    def as_before(self) -> str:
+        """A sentence where it is read with a mapping, or with answers, of an earlier day."""
+        day, logger = self.mapping.remembered, self.mapping.logger
+        if day and logger is not None:
+            return f"{self.first.file}: clock and units of {', '.join(logger.of)} as answered on {day}."
+        return f"{self.first.file}: read with the mapping of {day} for the same headings." if day else ""
 
     def parts(self) -> Iterator[Sheet]:
         """The sheet in one or several parts. What lies behind the first part can be asked for once."""
@@ -60,6 +74,17 @@ class Opened:
     def doubtful(self) -> Sequence[Source]:
         """Sheets that two records fit: a person says which one is meant."""
         return [s for s in self.sources if s.others]
+
+    @property
+    def questions(self) -> Sequence[tuple[str, Question]]:
+        """What has to be answered first, each once, with the file that asks it."""
+        return list({q.key: (s.first.file, q) for s in reversed(self.sources) for q in s.questions}.values())[::-1]
+
+    def require_answers(self) -> None:
+        """Raise WrongUsage for the first question that is still open."""
+        for file, question in self.questions:
+            entry = ".".join(("logger", *question.key))
+            raise WrongUsage(file, str(question), "an answer in the mapping", f"Fill in {entry}.")
 
     def read_as(self, record: str) -> "Opened":
         """The doubtful sheets taken for this record."""
@@ -107,7 +132,11 @@ def _sources(
 ) -> tuple[list[Source], list[Sheet]]:
     """Sheets that a mapping was found for, and those left out. Raises SourceRefused where none was."""
     encoding = next((m.encoding for m in saved.values() if m.encoding), "")
-    sheets = read_sheets(path, encoding)
+    opened = list(read_grids(path)) if is_workbook(path) else None
+    if exported := list(_exported(path, opened, collection, record, saved)):
+        return exported, []
+    saved = {name: one for name, one in saved.items() if one.logger is None}
+    sheets = read_sheets(path, encoding, opened)
     first = list(sheets) if is_workbook(path) else [next(sheets)]
     mapped: list[Source] = []
     for sheet in first:
@@ -119,6 +148,36 @@ def _sources(
         raise _no_key(path, record, saved)
     named = {s.first.name for s in mapped}
     return mapped, [sheet for sheet in first if sheet.name not in named]
+
+
+def _exported(
+    path: Path,
+    opened: Sequence[RawSheet] | None,
+    collection: Collection,
+    record: str | None,
+    saved: Mapping[str, ColumnMap],
+) -> Iterator[Source]:
+    """The loggers of a file; nothing where no logger wrote it, or a saved mapping names its columns."""
+    given = [m.logger for m in saved.values() if m.logger is not None]
+    if record not in (None, CLIMATE) or (saved and not given):
+        return
+    answers = LoggerAnswers.joined(given) if given else None
+    places = Places(collection["location"].select("location_id", "name", "logger_id"), _answered(collection))
+    zone = collection["setting"].filter(pl.col("name") == "time_zone")["value"]
+    for one in exports_of(path, opened, places, answers, next(iter(zone), "")):
+        yield Source(path, one.sheet, one.mapping, questions=one.questions)
+
+
+def _answered(collection: Collection) -> dict[str, LoggerAnswers]:
+    """What was last answered of each logger's files."""
+    latest: dict[str, LoggerAnswers] = {}
+    files = collection["intake_file"].filter(pl.col("mapping").str.contains('"logger": {', literal=True))
+    for day, written in files.select("read_on", "mapping").sort("read_on", maintain_order=True).rows():
+        for one in json.loads(written).values():
+            given = one.get("logger")
+            if given:
+                latest |= {n: LoggerAnswers(**{**given, "of": (), "names": {}, "day": str(day)}) for n in given["of"]}
+    return latest
 
 
 def _readings(

@@ -23,7 +23,7 @@ from schemas.errors import SourceRefused, StoreEmpty
 from schemas.tables import RECORDS
 
 PACKAGE = "datapackage.json"
-FILES = RECORDS["intake_file"].name
+FILES, PLACES, SETTINGS = (RECORDS[n].name for n in ("intake_file", "location", "setting"))
 __all__ = [
     "PACKAGE",
     "Intake",
@@ -83,9 +83,9 @@ def held_or_empty(store: Store) -> Collection:
 
 
 def remembered_in(store: Store) -> Collection:
-    """What the register remembers of files that were read: enough to open others, without its objects."""
+    """What the register remembers of files that were read, and its places: enough to open others."""
     try:
-        return Collection((), {FILES: store.read_record(FILES)})
+        return Collection.of({name: store.read_record(name) for name in (FILES, PLACES, SETTINGS)})
     except StoreEmpty:
         return Collection.of({})
 
@@ -118,7 +118,8 @@ def intake(
 def examine(
     opened: Opened, held: Collection, *, by: str, today: date | None = None, with_readings: bool = False
 ) -> Examined:
-    """Read and judge the rows of opened files; nothing is written."""
+    """Read and judge the rows of opened files; nothing is written. Raises WrongUsage where a question is still open."""
+    opened.require_answers()
     now = datetime.now(UTC).replace(tzinfo=None)
     day = today or now.date()
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
@@ -140,7 +141,7 @@ def examine(
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
-        tuple(_as_before(opened)),
+        tuple(filter(None, (s.as_before for s in opened.sources))),
     )
     return Examined(opened, delivery, change, outcomes, answer)
 
@@ -149,13 +150,6 @@ def _languages_for(opened: Opened) -> Languages:
     """Every language where a sheet has words to read; none where it has not."""
     read = any(set(source.mapping.columns.values()) & WITH_WORDS for source in opened.sources)
     return languages.load() if read else Languages(each=())
-
-
-def _as_before(opened: Opened) -> Iterator[str]:
-    """A sentence for each sheet that was read with a mapping of an earlier day."""
-    for source in opened.sources:
-        if day := source.mapping.remembered:
-            yield f"{source.first.file}: read with the mapping of {day} for the same headings."
 
 
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:

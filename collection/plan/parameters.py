@@ -73,6 +73,7 @@ class Solver(Strict):
     feasibility: Positive
     scale: Positive
     core_seconds_share: Fraction
+    seconds_share: Fraction
 
 
 def planning() -> Planning:

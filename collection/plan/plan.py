@@ -84,7 +84,8 @@ def plan_of(program: Program, figures: Planning, seconds: float, start: Selectio
         if isinstance(musts, MustsNotMet):
             return musts
         starts = [musts]
-    answer = choose(program, figures, max(0.0, seconds - (time.monotonic() - began)), starts)
+    left = seconds * solver().seconds_share - (time.monotonic() - began)
+    answer = choose(program, figures, max(0.0, left), starts)
     chosen = settle(program, answer.selection or starts[0])
     worth, bound = (x / program.scale for x in (total_worth(program, chosen), answer.bound))
     stopped = None if answer.in_time else round(time.monotonic() - began)

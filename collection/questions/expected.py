@@ -134,15 +134,6 @@ def selection_sentence(its: Expected) -> str:
     )
 
 
-def by_lot(rows: pl.DataFrame, number: int, seed: int) -> pl.DataFrame:
-    """`number` of the rows drawn by lot, in the order of their places; same rows and seed, same draw."""
-    ordered = rows.sort("object_id")
-    random = np.random.Generator(np.random.Philox(key=seed))
-    picked = random.permutation(ordered.height)[:number]
-    drawn: pl.DataFrame = ordered[np.sort(picked).tolist()]
-    return drawn.sort("location_id", "object_id", nulls_last=True)
-
-
 def survey_number(day: date, used: set[str]) -> str:
     """A number for a survey that no survey has."""
     base = f"S{day:%Y%m%d}"

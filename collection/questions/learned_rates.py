@@ -85,12 +85,25 @@ def years_words(short: float | None, likely: float | None, long: float | None) -
 
 def cell_words(cell: str) -> str:
     """*lifting, active*; *join, failing*; *wax, ageing*; *crizzling, stage 1 or 2, dormant*."""
-    table, term, state = cell.split("/")
+    table, _, state = cell.split("/")
     over = ", over unstable glass" if state.endswith(UNSTABLE) else ""
     state = state.removesuffix(UNSTABLE)
-    name = {DAMAGE: _damage, REPAIR: _repair, MATERIAL: _material}[table](term)
     states = vocabulary("activity" if table == DAMAGE else "stability").labels()
-    return f"{name}, {states[state].lower()}{over}"
+    return f"{term_words(cell)}, {states[state].lower()}{over}"
+
+
+def term_words(cell: str) -> str:
+    """*lifting*; *join*; *repair of wax*: a row without its state."""
+    table, term, _ = cell.split("/")
+    return {DAMAGE: _damage, REPAIR: _repair, MATERIAL: _material}[table](term)
+
+
+def rate_groups(cells: pl.Series) -> dict[str, list[str]]:
+    """Rows of the rates that differ in their state alone, by what they are in words, in the order of the alphabet."""
+    groups: dict[str, list[str]] = {}
+    for cell in cells.drop_nulls().unique().sort():
+        groups.setdefault(term_words(cell), []).append(cell)
+    return dict(sorted(groups.items()))
 
 
 def _damage(term: str) -> str:

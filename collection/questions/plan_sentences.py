@@ -199,4 +199,12 @@ def together_sentence(why: MustsNotMet) -> str:
     """The least more of several limits at once that would do for all that must be done; empty where nothing would."""
     rows = why.together.rename({"extra": "lacking"}).iter_rows(named=True)
     each = [f"{_amount(row, 'lacking')} in {row['year']}" for row in rows]
-    return f"The least that would do for all that must be: {BETWEEN.join(each)} more." if each else ""
+    if not each:
+        return ""
+    least = f"The least that would do for all that must be: {BETWEEN.join(each)} more"
+    return f"{least}{'' if why.least_cost is None else _at_price(why.least_cost)}."
+
+
+def _at_price(cost: float) -> str:
+    """What the least costs where hours have a price."""
+    return f"; with hours at their price, the least of all is {rounded_up(cost)} of money"

@@ -38,6 +38,8 @@ def accept(store: Store, seen: Collection, plan: Plan, *, by: str, today: date, 
     held, former = store.read(), accepted_plan(seen)
     if (latest := accepted_plan(held)) and (former is None or latest.plan_id != former.plan_id):
         return f"Nothing was written: {latest.plan_id} was accepted meanwhile. Make the plan again."
+    if former is not None and _same(rows, former):
+        return f"Nothing was written: {former.plan_id}, which is followed already, has the same lines."
     number = _next_number(set(held.frames[PLAN]["plan_id"]))
     record = _plan(plan, number, seen.day, by.strip(), note.strip())
     judged = validate({PLAN: record, LINE: rows.with_columns(plan_id=pl.lit(number))}, seen, today=today)
@@ -64,6 +66,14 @@ def _written(store: Store, change: Change, plan: Plan, former: AcceptedPlan | No
         works += f" and {count(plan.places.height, 'work on a place', 'works on places')}"
     follows = f" It follows {former.plan_id}, which is superseded." if former else ""
     return f"Accepted as {number}: {works} in {_span(plan)}.{follows}"
+
+
+def _same(rows: pl.DataFrame, former: AcceptedPlan) -> bool:
+    """Whether the lines are those of the plan followed so far: options and years, hours and money to the cent."""
+    amounts = (c(n).cast(pl.Float64).round(CENTS) for n in ("hours", "money"))
+    names = ["option_id", c("year").cast(pl.Int32), *amounts]
+    mine, theirs = (f.select(names).sort("option_id", "year") for f in (rows, former.lines))
+    return mine.equals(theirs)
 
 
 def _span(plan: Plan) -> str:

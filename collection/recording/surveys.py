@@ -1,19 +1,58 @@
-"""Surveys noted before anybody looks: objects drawn by lot, with the seed, or a round of the checks worth most."""
+"""Surveys noted before anybody looks: how each object was drawn, with the seed, or a round of the checks worth most."""
 
+from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
 
-from collection.questions.expected import by_lot, survey_number
-from collection.questions.words import two_figures
+from collection.questions.expected import survey_number
+from collection.questions.surveys import by_lot_from_all
+from collection.questions.words import count, two_figures
 from collection.risk.inspections import in_person
 from collection.store import Change, Store
+from collection.surveys.design import DRAWN, Design, drawn
 from schemas.errors import RegisterError
 from schemas.terms import Selection
 from schemas.vocabularies import terms, vocabulary
 
 LARGEST_SEED = 2**31
 QUESTION = "What is there among the objects nobody has checked?"
+c = pl.col
+
+
+@dataclass(frozen=True)
+class Purpose:
+    """question: what is asked. decision: what is decided with the answer. frame: which objects could be drawn."""
+
+    question: str
+    decision: str = ""
+    frame: str = ""
+
+
+def note_survey(
+    store: Store, frame: pl.DataFrame, design: Design, shared: pl.DataFrame | None, purpose: Purpose, *, by: str,
+    day: date,
+) -> tuple[str, str]:  # fmt: skip
+    """Draw a survey and note it with its objects; returns what came of it and its number, empty if nothing was written.
+
+    frame : schema FRAME. shared : schema GROUPS, for a design by groups.
+    """
+    if not by.strip():
+        return "First give your name.", ""
+    if not purpose.question.strip():
+        return "First say what is asked.", ""
+    number = survey_number(day, set(store.read_record("survey")["survey_id"]))
+    seed = _seed(number)
+    units = drawn(frame, design, seed, shared)
+    if units.is_empty():
+        return "Nothing was drawn: there is no object to draw from.", ""
+    words = f"{vocabulary('sampling').labels()[design.sampling]}: {units.height} of {frame.height}"
+    row = _survey(number, _chosen_by(design), words, day, seed, purpose) | {
+        "sampling": design.sampling, "size": units.height, "margin": design.margin, "confidence": design.confidence,
+    }  # fmt: skip
+    if shared is not None and shared["cost"].n_unique() > 1:
+        row |= {"cost_model": "minutes that checks of each group took so far"}
+    return _written(store, row, units, by)
 
 
 def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: date) -> tuple[str, pl.DataFrame]:
@@ -27,12 +66,15 @@ def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: 
     waiting, survey_id = _waiting(store, rows, day)
     if waiting.is_empty():
         return "Nothing was drawn: every object here has been checked.", rows.clear()
-    seed = int.from_bytes(survey_id.encode(), "big") % LARGEST_SEED
-    drawn = by_lot(waiting, number, seed)
-    (lot, *_) = vocabulary("selection").terms_where("by_lot")
-    design = f"{drawn.height} by lot of {waiting.height} not yet checked"
-    survey = _survey(survey_id, lot, design, day, seed)
-    return _written(store, survey, drawn, by)
+    frame = waiting.select(unit_id="object_id", stratum=pl.lit(None, pl.String), cluster=pl.lit(None, pl.String))
+    design = Design(by_lot_from_all(), 1.0, 1.0, size=number)
+    units = drawn(frame, design, _seed(survey_id))
+    words = f"{units.height} by lot of {waiting.height} not yet checked"
+    row = _survey(survey_id, _chosen_by(design), words, day, _seed(survey_id), Purpose(QUESTION))
+    more = {"sampling": design.sampling, "size": units.height}
+    answer, noted = _written(store, row | more, units, by)
+    mine = waiting.join(units, left_on="object_id", right_on="unit_id", how="semi")
+    return answer, (mine if noted else mine.clear()).sort("location_id", "object_id", nulls_last=True)
 
 
 def note_round(store: Store, rows: pl.DataFrame, hours: float, *, by: str, day: date) -> tuple[str, pl.DataFrame]:
@@ -44,8 +86,22 @@ def note_round(store: Store, rows: pl.DataFrame, hours: float, *, by: str, day: 
     waiting, survey_id = _waiting(store, rows, day)
     if waiting.is_empty():
         return "Nothing was noted: every object of this round has been checked.", rows.clear()
-    design = f"{waiting.height} not yet checked, those whose check is worth most in {two_figures(hours)} hours"
-    return _written(store, _survey(survey_id, _worst_first(), design, day, None), waiting, by)
+    words = f"{waiting.height} not yet checked, those whose check is worth most in {two_figures(hours)} hours"
+    row = _survey(survey_id, _worst_first(), words, day, None, Purpose(QUESTION))
+    units = waiting.select(unit_id="object_id").join(pl.DataFrame(schema=DRAWN), on="unit_id", how="left")
+    answer, noted = _written(store, row, units.with_columns(draw_order=pl.int_range(1, pl.len() + 1)), by)
+    return answer, waiting if noted else waiting.clear()
+
+
+def _seed(survey_id: str) -> int:
+    return int.from_bytes(survey_id.encode(), "big") % LARGEST_SEED
+
+
+def _chosen_by(design: Design) -> str:
+    """How the objects were chosen: all of them, or by lot."""
+    takes_all = design.sampling in vocabulary("sampling").terms_where("takes_all")
+    ways = {term: way for term, way in terms("selection", Selection).items() if way.representative}
+    return next(term for term, way in ways.items() if way.by_lot != takes_all)
 
 
 def _worst_first() -> str:
@@ -60,18 +116,25 @@ def _waiting(store: Store, rows: pl.DataFrame, day: date) -> tuple[pl.DataFrame,
     return waiting, survey_number(day, set(held.frames["survey"]["survey_id"]))
 
 
-def _written(store: Store, survey: pl.DataFrame, objects: pl.DataFrame, by: str) -> tuple[str, pl.DataFrame]:
-    survey_id = survey["survey_id"][0]
+def _survey(
+    survey_id: str, selection: str, design: str, day: date, seed: int | None, purpose: Purpose
+) -> dict[str, object]:
+    row: dict[str, object] = {
+        "survey_id": survey_id, "question": purpose.question.strip(), "selection": selection, "design": design,
+        "starts_on": day,
+    }  # fmt: skip
+    typed = {"decision_it_serves": purpose.decision.strip(), "frame": purpose.frame.strip(), "seed": seed}
+    return row | {name: value for name, value in typed.items() if value not in ("", None)}
+
+
+def _written(store: Store, row: dict[str, object], units: pl.DataFrame, by: str) -> tuple[str, str]:
+    """What came of it, and the number of the survey, empty where nothing was written."""
+    survey_id = str(row["survey_id"])
+    named = units.with_columns(survey_id=pl.lit(survey_id))
     try:
-        written = store.write(Change({"survey": survey}), by=by.strip())
+        written = store.write(Change({"survey": pl.DataFrame([row]), "survey_unit": named}, whole=True), by=by.strip())
     except RegisterError as error:
-        return f"Nothing was written. {error}", objects.clear()
+        return f"Nothing was written. {error}", ""
     if written.conflicts.height:
-        words = f"Nothing was written: somebody else noted survey {survey_id} at the same moment. Try again."
-        return words, objects.clear()
-    return f"Survey {survey_id}: {objects.height} objects. Their checks name this survey.", objects
-
-
-def _survey(survey_id: str, selection: str, design: str, day: date, seed: int | None) -> pl.DataFrame:
-    row = {"survey_id": survey_id, "question": QUESTION, "selection": selection, "design": design, "starts_on": day}
-    return pl.DataFrame(row if seed is None else row | {"seed": seed})
+        return f"Nothing was written: somebody else noted survey {survey_id} at the same moment. Try again.", ""
+    return f"Survey {survey_id}: {count(units.height, 'object')}. Their checks name this survey.", survey_id

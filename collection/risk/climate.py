@@ -10,6 +10,7 @@ from functools import cached_property
 
 import polars as pl
 
+from collection.climate.sides import LIMITS, hourly_sides
 from collection.frames import returns
 from collection.risk.climate_limits import limits_of, with_rise
 from collection.risk.hazards import HELD, OUTSIDE
@@ -142,9 +143,6 @@ OUTSIDE_TARGET = pl.Schema(
         "days": pl.Float64,
     }
 )
-LIMITS = (
-    "rh_low", "rh_high", "rh_change_24h", "temperature_low", "temperature_high", "temperature_change_24h",
-)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -200,7 +198,7 @@ class Targets:
 
     @cached_property
     def _sums(self) -> pl.DataFrame:
-        hourly = _outside_hourly(self._asked, self.hours, self.span)
+        hourly = hourly_sides(self._asked, self.hours, self.span.rise_hours)
         return summed(hourly, ["air", "target_id"], ["outside"])
 
 
@@ -218,25 +216,3 @@ def applying_targets(collection: Collection) -> pl.DataFrame:
     of_place = reasoned.filter(pl.col("object_id").is_null(), pl.col("location_id").is_not_null()).drop("object_id")
     around = of_place.rename({"location_id": "above"}).join(above, on="above")
     return pl.concat([own.select(names), around.select(names)]).unique(["object_id", "location_id", "target_id"])
-
-
-def _outside_hourly(asks: pl.DataFrame, hours: pl.DataFrame, span: Climate) -> pl.DataFrame:
-    """Whether each hour of each air lies outside each target that is asked of it."""
-    day = f"{span.rise_hours}h"
-    pairs = asks.select("air", "target_id", *LIMITS).unique(["air", "target_id"])
-    asked_of = hours.filter(pl.col("location_id").is_in(pairs["air"].unique().implode()))
-    moved = asked_of.sort("location_id", "hour").with_columns(
-        (pl.col(name).rolling_max_by("hour", day) - pl.col(name).rolling_min_by("hour", day)).over("location_id")
-        .alias(f"{name}_change") for name in ("rh_percent", "temperature_c")
-    )  # fmt: skip
-    rh, temperature = pl.col("rh_percent"), pl.col("temperature_c")
-    out = pl.any_horizontal(
-        rh < pl.col("rh_low"),
-        rh > pl.col("rh_high"),
-        pl.col("rh_percent_change") > pl.col("rh_change_24h"),
-        temperature < pl.col("temperature_low"),
-        temperature > pl.col("temperature_high"),
-        pl.col("temperature_c_change") > pl.col("temperature_change_24h"),
-    )
-    joined = pairs.join(moved.rename({"location_id": "air"}), on="air")
-    return joined.select("air", "target_id", "hour", outside=out.fill_null(False).cast(pl.Float64))

@@ -17,6 +17,9 @@ class FileReadings:
     frames: Iterable[pl.DataFrame]
     file: str
     sha256: str
+    at_change: pl.DataFrame | None = (
+        None  # logger_id and read_at of readings in an hour that the clock skips or repeats
+    )
 
 
 @dataclass(frozen=True)

@@ -3,14 +3,15 @@
 import json
 from collections.abc import Sequence
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
 
 import duckdb
 import polars as pl
 
+from collection.climate.clock import is_zone, to_utc
+from collection.climate.faults import GAP
 from collection.frames import returns
 from collection.snapshot import stored_schema
-from collection.store import journal, tables
+from collection.store import gaps, journal, tables
 from collection.store.change import FileReadings
 from collection.store.exchange import fetch, registered
 from schemas.errors import SourceRefused
@@ -21,8 +22,9 @@ SPEC = RECORDS["climate_reading"]
 LOGGER, TIME = SPEC.key
 ZONE, READ_IN = SPEC.columns[3].name, SPEC.columns[-1].name
 PLACE = SPEC.marked(ForeignKey)[0].name
+PLACES = RECORDS[SPEC.marked(ForeignKey)[0].mark(ForeignKey).record].name  # type: ignore[union-attr]
 MEASURED = tuple(c.name for c in SPEC.columns if c.dtype == pl.Float64)
-HOUR = "hour"
+HOUR, MARK = "hour", "at_change"
 HOURS = pl.Schema({PLACE: pl.String(), HOUR: pl.Datetime("us"), **{name: pl.Float64() for name in MEASURED}})
 
 
@@ -34,27 +36,37 @@ def write(con: duckdb.DuckDBPyConnection, source: FileReadings, *, by: str, at_u
     """
     seq = journal.next_seq(con)
     added = same = 0
+    loggers: dict[str, None] = {}
+    at_change = (
+        []
+        if source.at_change is None
+        else [source.at_change.select(pl.col(n).cast(t) for n, t in gaps.AT_CHANGE.items())]
+    )
     moments: list[datetime] = []
     for frame in source.frames:
-        once = in_utc(frame, source.file).unique(SPEC.key, keep="first", maintain_order=True)
+        read = in_utc(frame, source.file)
+        at_change.append(read.filter(MARK).select(pl.col(n).cast(t) for n, t in gaps.AT_CHANGE.items()))
+        once = read.drop(MARK).unique(SPEC.key, keep="first", maintain_order=True)
         fresh = _fresh(con, once)
         tables.put_rows(con, SPEC, _whole(fresh, source.file, seq), replace=False)
         added, same = added + fresh.height, same + frame.height - fresh.height
+        loggers |= dict.fromkeys(fresh[LOGGER].unique(maintain_order=True).to_list())
         moments += [t for t in (fresh[TIME].min(), fresh[TIME].max()) if isinstance(t, datetime)]
     if added:
         summary = {"file": source.file, "rows": added, "first": str(min(moments)), "last": str(max(moments))}
         note(con, seq, source.sha256, journal.READ_IN, after=json.dumps(summary), by=by, at_utc=at_utc)
+        gaps.renew(con, list(loggers), pl.concat(at_change), by=by, at_utc=at_utc)
     return added, same
 
 
 def in_utc(frame: pl.DataFrame, file: str = "") -> pl.DataFrame:
     """Readings with the times of rows that name a zone turned from that zone into UTC; the zone stays as a note.
 
-    Of the hour that comes twice in autumn the first reading of a logger counts as the earlier. A time that spring
-    leaves out is read as an hour of the time before. Raises SourceRefused for a zone nobody knows.
+    `at_change` marks those in an hour that a change of the clock skips or repeats. Raises SourceRefused for a zone
+    nobody knows.
     """
     if ZONE not in frame.columns or frame[ZONE].null_count() == frame.height:
-        return frame
+        return frame.with_columns(pl.lit(value=False).alias(MARK))
     parts = frame.with_row_index("nth").partition_by(ZONE, maintain_order=True)
     joined = pl.concat([_of_zone(part, part[ZONE][0], file) for part in parts])
     return joined.sort("nth").drop("nth")
@@ -62,22 +74,11 @@ def in_utc(frame: pl.DataFrame, file: str = "") -> pl.DataFrame:
 
 def _of_zone(part: pl.DataFrame, zone: str | None, file: str) -> pl.DataFrame:
     if zone is None:
-        return part
-    try:
-        ZoneInfo(zone)
-    except (ValueError, OSError, KeyError):
+        return part.with_columns(pl.col(TIME).cast(pl.Datetime("us")), pl.lit(value=False).alias(MARK))
+    if not is_zone(zone):
         expected = "a zone of the time zone database, such as Europe/Berlin or UTC"
-        raise SourceRefused(file, f"'{zone}' is no time zone", expected, "Correct the zone, then try again.") from None
-    local = pl.col(TIME).cast(pl.Datetime("us"))
-    again = pl.when(local.cum_count().over(LOGGER, TIME) == 1).then(pl.lit("earliest")).otherwise(pl.lit("latest"))
-    hour = pl.duration(hours=1)
-    utc = pl.coalesce(_utc(local, zone, again), _utc(local - hour, zone, again) + hour)
-    return part.with_columns(utc.cast(pl.Datetime("us")).alias(TIME))
-
-
-def _utc(local: pl.Expr, zone: str, again: pl.Expr) -> pl.Expr:
-    zoned = local.dt.replace_time_zone(zone, ambiguous=again, non_existent="null")
-    return zoned.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
+        raise SourceRefused(file, f"'{zone}' is no time zone", expected, "Correct the zone, then try again.")
+    return to_utc(part, TIME, zone, LOGGER)
 
 
 def note(
@@ -102,22 +103,35 @@ def take_out(con: duckdb.DuckDBPyConnection, entry: dict[str, object], *, by: st
     ((count,),) = con.sql(
         f"SELECT count(*) FROM {SPEC.name} WHERE {READ_IN} = ?", params=[entry[journal.SEQ]]
     ).fetchall()
+    of = con.sql(
+        f"SELECT DISTINCT {LOGGER} FROM {SPEC.name} WHERE {READ_IN} = ?", params=[entry[journal.SEQ]]
+    ).fetchall()
     con.execute(f"DELETE FROM {SPEC.name} WHERE {READ_IN} = ?", [entry[journal.SEQ]])
     sha256 = json.loads(str(entry[journal.OF_ROW]))["sha256"]
     seq = journal.next_seq(con)
     note(con, seq, sha256, journal.REMOVED, before=str(entry[journal.AFTER]), by=by, at_utc=at_utc)
+    gaps.renew(con, sorted(name for (name,) in of), pl.DataFrame(schema=gaps.AT_CHANGE), by=by, at_utc=at_utc)
     return int(count)
 
 
 @returns(HOURS)
 def hours(con: duckdb.DuckDBPyConnection, locations: Sequence[str], first: date, last: date) -> pl.DataFrame:
-    """Hourly means [°C, %, lx] of the places named, first and last day included; schema `HOURS`."""
+    """Hourly means [°C, %, lx] of the places named, first and last day included; schema `HOURS`.
+
+    Readings in a faulty stretch are left out. The logger that a place names counts, and in hours without a reading of
+    its own the mean of the others there.
+    """
     places = pl.DataFrame({PLACE: list(locations)}, schema={PLACE: pl.String})
-    means = ", ".join(f"avg({name}) AS {name}" for name in MEASURED)
+    own = f"FILTER (r.{LOGGER} = l.{LOGGER})"
+    means = ", ".join(f"coalesce(avg(r.{n}) {own}, avg(r.{n})) AS {n}" for n in MEASURED)
+    faulty = (
+        f"FROM {gaps.SPEC.name} g WHERE g.{LOGGER} = r.{LOGGER} AND r.{TIME} BETWEEN g.{gaps.STARTS} AND g.{gaps.ENDS}"
+    )
     hourly = (
-        f"SELECT {PLACE}, date_trunc('hour', {TIME}) AS {HOUR}, {means} FROM {SPEC.name} "
-        f"SEMI JOIN places USING ({PLACE}) "
-        f"WHERE {TIME} >= ? AND {TIME} < ?::DATE + INTERVAL 1 DAY GROUP BY ALL ORDER BY ALL"
+        f"SELECT r.{PLACE}, date_trunc('hour', r.{TIME}) AS {HOUR}, {means} FROM {SPEC.name} r "
+        f"SEMI JOIN places USING ({PLACE}) LEFT JOIN {PLACES} l USING ({PLACE}) "
+        f"WHERE r.{TIME} >= ? AND r.{TIME} < ?::DATE + INTERVAL 1 DAY "
+        f"AND NOT EXISTS ({faulty} AND g.{gaps.KIND} <> '{GAP}') GROUP BY ALL ORDER BY ALL"
     )
     with registered(con, places=places):
         frame = fetch(con, hourly, [first, last])

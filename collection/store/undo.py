@@ -9,7 +9,7 @@ import duckdb
 import polars as pl
 
 from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
-from collection.store import deliveries, journal, readings, tables
+from collection.store import deliveries, gaps, journal, readings, tables
 from collection.store.exchange import fetch, registered
 from collection.store.journal import ACTION, ADDED, AT, BEFORE, BY, CHANGED, OF_RECORD, OF_ROW, READ_IN, SEQ
 from schemas.fields import ForeignKey
@@ -36,7 +36,8 @@ class Undone:
 def undo(con: duckdb.DuckDBPyConnection, delivery: pl.DataFrame, *, by: str, at_utc: datetime) -> Undone:
     """Reverse the journal of one delivery (a row of record `delivery`) in the transaction of the caller."""
     number, first, last = delivery.select(deliveries.NUMBER, deliveries.FIRST, deliveries.LAST).row(0)
-    mine = fetch(con, f"FROM {journal.SPEC.name} WHERE {SEQ} BETWEEN ? AND ? ORDER BY {SEQ}", [first, last])
+    entries = fetch(con, f"FROM {journal.SPEC.name} WHERE {SEQ} BETWEEN ? AND ? ORDER BY {SEQ}", [first, last])
+    mine = entries.filter(pl.col(OF_RECORD) != gaps.SPEC.name)  # found anew in the readings that stay
     standing = pl.concat([_changed_later(con, mine, last), *_pointing(con, mine)]).unique(maintain_order=True)
     if not standing.is_empty():
         return Undone(number, standing=standing)

@@ -1,5 +1,6 @@
 """Pictures: a frame in, a chart out. No Streamlit, no counting: the frame is already the answer, sorted."""
 
+from dashboard.charts.air import air_chart, needs_chart
 from dashboard.charts.backlog import ahead_chart, backlog_chart, past_chart
 from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart, kinds_chart
 from dashboard.charts.expected import expected_chart
@@ -16,10 +17,12 @@ from dashboard.charts.over_time import (
     room_chart,
 )
 from dashboard.charts.plan import budgets_chart, use_chart
+from dashboard.charts.surveys import margins_chart, shares_chart
 
 __all__ = [
     "PICKED",
     "ahead_chart",
+    "air_chart",
     "axis_chart",
     "backlog_chart",
     "budgets_chart",
@@ -36,9 +39,12 @@ __all__ = [
     "growth_chart",
     "history_chart",
     "kinds_chart",
+    "margins_chart",
     "moves_chart",
+    "needs_chart",
     "past_chart",
     "rates_chart",
     "room_chart",
+    "shares_chart",
     "use_chart",
 ]

@@ -10,16 +10,18 @@ from collection.documents.batch import ReportRequest, safe_stem
 from collection.documents.bundle import Bundle, bundle, cover_name
 from collection.documents.disclosed import disclosed
 from collection.documents.document import Document
-from collection.documents.lists import cover_list
+from collection.documents.lists import cover_list, walk_list
 from collection.documents.loan_report import FORMS, card
 from collection.documents.plan_page import plan_page, plan_workbook
 from collection.documents.public import publication
 from collection.documents.sections.photographs import FOLDER, load, with_photographs
+from collection.documents.sheet import workbook
 from collection.documents.typeset import typeset
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
+from collection.questions.survey_papers import survey_sheet, survey_walk
 from collection.questions.triage import Triage
-from collection.questions.words import count
+from collection.questions.words import count, coverage_sentence
 from dashboard import data
 from dashboard.views import parts
 from schemas.errors import RegisterError
@@ -66,6 +68,18 @@ def of_plan(triage: Triage, plan: Plan, asked: str, draws: Stability | None) -> 
         Paper(f"page_{key}", "Page for the director", f"{stem}.pdf", lambda t: typeset(plan_page(t, plan, asked))),
         Paper(book, "The whole plan", f"{stem}.xlsx", lambda t: plan_workbook(t, plan, asked, draws)),
     )
+
+
+def of_survey(triage: Triage, survey_id: str) -> None:
+    """The objects of a survey that wait, as a list to carry and as a sheet of checks to fill."""
+    stem, words = f"survey_{safe_stem(survey_id)}_{triage.as_of}", coverage_sentence(triage.coverage())
+    _offer(
+        triage,
+        Paper(f"walk_{survey_id}", "List to carry", f"{stem}.pdf",
+              lambda now: typeset(walk_list(survey_walk(now, survey_id), words, now.as_of))),
+        Paper(f"sheet_{survey_id}", "Sheet to fill", f"{stem}.xlsx",
+              lambda now: workbook(survey_sheet(now, survey_id))),
+    )  # fmt: skip
 
 
 def of_loan(triage: Triage, loan_id: str) -> None:

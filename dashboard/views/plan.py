@@ -12,6 +12,7 @@ from collection.plan.stability import Stability
 from collection.planning.asked import Asked, clear_by
 from collection.planning.clearing import clearing
 from collection.questions import plan_line, plan_sentences, plan_tables, year_plan
+from collection.questions.learned_rates import rate_groups
 from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, day_in_words
 from dashboard import charts, data, plan_work
@@ -21,6 +22,7 @@ from dashboard.views import papers, parts, plan_accept, plan_asides, plan_fields
 
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
+GROUP, WIDE = "group_of_rates", 420  # key; pixels
 LISTED = ("year", "object_id", "title", "steps", "hours", "money", "worth", "in_draws", "place", "must", "skill",
           "option_id")  # fmt: skip
 WORDS = {"skill": "Skill", "hours": "Hours [h]", "place": "Place", "title": "Title"}
@@ -166,11 +168,13 @@ def undone(triage: Triage, plan: Plan) -> None:
 
 
 def otherwise(plan: Plan) -> None:
-    """The plan if the years or the horizon were judged otherwise; worked out when unfolded."""
+    """The plan if the years, the horizon or one group of rates were judged otherwise; worked out when unfolded."""
     with st.expander("If judged otherwise", key="otherwise", on_change="rerun") as fold:
         if not fold.open:
             return
-        task = data.judged_otherwise(plan)
+        groups = list(rate_groups(plan.basis.program.situation.hazards["rate_row"]))
+        group = st.selectbox("Rates of one kind, too", groups, index=None, key=GROUP, placeholder="None", width=WIDE)
+        task = data.judged_otherwise(plan, group or "")
         if not task.wait(plan_work.PATIENCE_S):
             progress.follow(task, "otherwise")
         if OTHERWISE in task.results:

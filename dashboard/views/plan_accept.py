@@ -7,6 +7,7 @@ import streamlit as st
 from collection.plan.plan import Plan
 from collection.planning.accepted import accepted_plan
 from collection.planning.asked import Asked
+from collection.planning.happened import happened
 from collection.questions import plan_followed
 from collection.questions.triage import Triage
 from collection.recording.plans import accept
@@ -50,7 +51,8 @@ def followed(triage: Triage) -> None:
         return
     rows = plan_followed.followed(triage, plan)
     parts.section("The accepted plan", plan_followed.sentence(triage, plan, rows))
-    for words in (plan_followed.not_done_sentence(rows), plan_followed.worth_sentence(plan, rows)):
+    since = plan_followed.happened_sentence(happened(triage, plan))
+    for words in (plan_followed.not_done_sentence(rows), plan_followed.worth_sentence(plan, rows), since):
         if words:
             parts.say(words)
     parts.table("followed", rows.select(FOLLOWED), alt="Lines of the accepted plan, and what came of each", link=False,

@@ -11,7 +11,7 @@ from typing import Any
 
 import xlsxwriter
 
-from demo_collection.generator import actions, catalogue, climate, documents, loans
+from demo_collection.generator import actions, catalogue, climate, documents, draws, loans
 from demo_collection.generator.mistakes import with_mistakes
 from demo_collection.generator.simulation import simulate
 from demo_collection.generator.tables import COPIED, Row, table
@@ -32,6 +32,7 @@ DRAWN = {
     "loan_observations.csv": lambda: loans.lines_for_loans()["observation"],
     "loan_repair_states.csv": lambda: loans.lines_for_loans()["repair_state"],
     "decisions.csv": documents.decisions,
+    "survey_units.csv": draws.survey_units,
 }
 
 

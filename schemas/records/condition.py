@@ -19,6 +19,7 @@ from schemas.fields import (
     Percent,
     Private,
     Record,
+    Share,
     SquareMillimetres,
     Text,
 )
@@ -46,6 +47,28 @@ class Survey(Record):
     seed: Annotated[int | None, Field(ge=0, le=2**31, description="Seed of the draw")] = None
     starts_on: Annotated[Day | None, Field(description="First day")] = None
     ends_on: Annotated[Day | None, Field(description="Last day")] = None
+    sampling: Annotated[str | None, FromVocabulary("sampling"), Field(description="Design of the sample")] = None
+    size: Annotated[Count | None, Field(description="Objects to look at")] = None
+    margin: Annotated[Share | None, Field(description="Margin of a share that was aimed at, either way")] = None
+    confidence: Annotated[Share | None, Field(description="Chance with which limits hold")] = None
+    cost_model: Annotated[Text | None, Field(description="What a check was taken to cost")] = None
+
+
+class SurveyUnit(Record):
+    """One object that a survey is to look at: how likely it was to be drawn, and what came of it."""
+
+    record = "survey_unit"
+    key = ("survey_id", "unit_id")
+    survey_id: Annotated[Key, ForeignKey("survey"), Field(description="Survey")]
+    unit_id: Annotated[Key, ForeignKey("object"), Field(description="Object")]
+    stratum: Annotated[Name | None, Field(description="Group it was drawn in")] = None
+    cluster: Annotated[Key | None, ForeignKey("location"), Field(description="Place it was drawn with")] = None
+    chance: Annotated[Share | None, Field(description="Chance of being drawn")] = None
+    cluster_chance: Annotated[Share | None, Field(description="Chance of its place of being drawn")] = None
+    draw_order: Annotated[Count | None, Field(description="Turn in which it was drawn")] = None
+    outcome: Annotated[
+        str | None, FromVocabulary("survey_outcome"), Field(description="What came of it, where no check of it says so")
+    ] = None
 
 
 class ConditionCheck(Record):

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from schemas.fields import LONGEST_CELL, Day, Digest, Key, Moment, Name, Record, Text
+from schemas.records.place import LOCATION_IS_PRIVATE
 
 SettingName = Literal[
     "treat_from",
@@ -18,6 +19,8 @@ SettingName = Literal[
     "museum",
     "invented",
 ]
+
+LoggerFault = Literal["gap", "stuck", "jump", "out_of_range", "clock"]
 
 
 class IntakeFile(Record):
@@ -70,6 +73,18 @@ class Setting(Record):
     value: Annotated[Text, Field(description="To what")]
     set_by: Annotated[Name | None, Field(description="Who set it")] = None
     set_on: Annotated[Day | None, Field(description="When")] = None
+
+
+class LoggerGap(Record):
+    """A stretch in which a logger's readings are missing or not to be trusted; found by the register, never typed."""
+
+    record = "logger_gap"
+    key = ("logger_id", "starts_at", "kind")
+    logger_id: Annotated[Key, LOCATION_IS_PRIVATE, Field(description="Logger")]
+    starts_at: Annotated[Moment, Field(description="From when on, UTC")]
+    kind: Annotated[LoggerFault, Field(description="Gap, stuck, jump, out of range, change of the clock")]
+    ends_at: Annotated[Moment, Field(description="Until when, UTC")]
+    noticed_on: Annotated[Day | None, Field(description="Day the register noticed it")] = None
 
 
 class Journal(Record):

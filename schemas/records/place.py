@@ -12,6 +12,7 @@ from schemas.fields import (
     Key,
     Lux,
     Moment,
+    Months,
     Name,
     Percent,
     Private,
@@ -41,6 +42,9 @@ class Location(Record):
     ] = None
     materials: Annotated[Text | None, Field(description="What the furniture is made of")] = None
     sorbent_renewed_on: Annotated[Day | None, Field(description="Day the sorbent was last renewed")] = None
+    sorbent_lasts_months: Annotated[Months | None, Field(description="How long the sorbent lasts")] = None
+    filter_renewed_on: Annotated[Day | None, Field(description="Day the filter was last renewed")] = None
+    filter_lasts_months: Annotated[Months | None, Field(description="How long the filter lasts")] = None
     logger_id: Annotated[Key | None, LOCATION_IS_PRIVATE, Field(description="Logger that measures this place")] = None
 
 

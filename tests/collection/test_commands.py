@@ -21,7 +21,7 @@ LINES = [
     "V.2,Vase,porcelain,1800,H. 20 cm",
 ]
 # rates: see learning/test_choosing.py; plan: recording/test_plans.py
-WRITING = {"intake", "undo", "restore", "demo", "rates", "plan"}
+WRITING = {"intake", "undo", "restore", "demo", "rates", "plan", "survey"}
 
 
 @pytest.fixture
@@ -170,6 +170,7 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
     assert {"object", "part", "intake_file", "refused_row"} <= set(journal["record_name"])
     assert journal["after"].null_count() == 0
     assert set(edge.COMMANDS) - WRITING == {
+        "climate",
         "trends",
         "repairs",
         "travel",

@@ -199,6 +199,8 @@ def test_what_other_judgements_would_change_is_worked_out_when_unfolded(page, fo
         "2 times the years ahead", "all years 3 times longer", "all years 3 times shorter"
     ]  # fmt: skip
     assert "1959.9" in shown["Objects that come in"][0]
+    app.selectbox(key="group_of_rates").select("lifting").run()
+    assert table(app, "If judged otherwise")["If judged otherwise"].to_list()[3:] == ["rates of lifting 3 times higher"]
 
 
 def test_without_proposals_it_says_so(page, store, bring_in, write_csv, answer):

@@ -26,14 +26,15 @@ MOST_COLUMNS = 16_384  # as many as a spreadsheet can hold
 EXPECTED = "a text table (.csv, .tsv) or workbook (.xlsx) with a row of headings and rows below it"
 
 
-def read_sheets(path: Path, encoding: str = "") -> Iterator[Sheet]:
-    """Every sheet of a file that holds anything; a long text table comes in parts. `encoding`: where it is stated.
+def read_sheets(path: Path, encoding: str = "", opened: Sequence[workbooks.RawSheet] | None = None) -> Iterator[Sheet]:
+    """Every sheet of a file that holds anything; a long text table comes in parts. `encoding`: where it is stated;
+    `opened`: the sheets of a workbook that was opened already.
 
     Raises SourceRefused where the file gives no row at all.
     """
     data = _bytes(path)
     sha256 = digest_of_bytes(data)
-    sheets = _from_workbook(path, sha256) if is_workbook(path) else _from_text(path, data, sha256, encoding)
+    sheets = _from_workbook(path, sha256, opened) if is_workbook(path) else _from_text(path, data, sha256, encoding)
     del data
     holds_rows, blank = False, 0
     for sheet in sheets:
@@ -99,8 +100,8 @@ def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[
         yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, readable=readable)
 
 
-def _from_workbook(path: Path, sha256: str) -> Iterator[Sheet]:
-    for raw in workbooks.read_grids(path):
+def _from_workbook(path: Path, sha256: str, opened: Sequence[workbooks.RawSheet] | None) -> Iterator[Sheet]:
+    for raw in workbooks.read_grids(path) if opened is None else opened:
         if raw.grid.is_empty():
             continue
         first = [["" if c is None else c for c in row] for row in raw.grid.head(HEADING_ROWS).iter_rows()]

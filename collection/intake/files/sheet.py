@@ -27,6 +27,9 @@ class Sheet:
     blank: int = 0
     notes: tuple[tuple[str, str], ...] = ()  # rule and what it says of the whole sheet
     numbers: frozenset[str] = frozenset()  # headings under which a workbook held numbers, not text
+    at_change: pl.DataFrame | None = (
+        None  # of a logger: its readings in an hour that a change of the clock skips or repeats
+    )
 
     @property
     def headings(self) -> list[str]:

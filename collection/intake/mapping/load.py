@@ -9,7 +9,8 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from collection.files import read_source
-from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, ColumnMap, targets
+from collection.intake.loggers.questions import faults_of_answers
+from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, ColumnMap, LoggerAnswers, targets
 from collection.validation.conventions import EXPECTED_ORDER, factor_of, is_date, parse_order, unit_factors
 from collection.validation.problems import needed_columns
 from schemas.errors import SourceRefused, WrongUsage
@@ -22,10 +23,22 @@ MOST_BYTES = 2_000_000
 WRITTEN_WITHOUT = {"condition_check": ("check_id", "look")}  # made from object and day where a list has none
 
 
+class _Logger(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+    name: str = ""
+    zone: str = ""
+    order: str = ""
+    temperature: str = ""
+    humidity: str = ""
+    names: dict[str, str] = {}
+    places: dict[str, str] = {}
+
+
 class _Written(BaseModel):
     model_config = ConfigDict(extra="forbid")
     record: str
-    columns: dict[str, str]
+    columns: dict[str, str] | None = None  # needed but where a logger wrote the file
+    logger: _Logger | None = None
     units: dict[str, str] = {}
     order: dict[str, str] = {}
     unknown: dict[str, tuple[str, ...]] = {}
@@ -68,17 +81,33 @@ def _mapping(where: str, raw: object) -> ColumnMap:
         first = error.errors()[0]
         dotted = ".".join(map(str, first["loc"]))
         raise WrongUsage(where, f"{dotted}: {first['msg']}", "", "Correct the entry named.") from None
+    if written.columns is None and written.logger is None:
+        raise WrongUsage(where, "columns: there are none", "[columns] with headings, or [logger]", "Add them.")
     if written.record not in BROUGHT_IN:
         what = f"'{written.record}' is no record that a file can bring in"
         raise WrongUsage(where, what, ", ".join(BROUGHT_IN), "Choose one of them.")
     orders = {**{c: u for c, u in written.units.items() if _is_date(written.record, c)}, **_by_column(written)}
     units = {c: u for c, u in written.units.items() if c not in orders}
+    logger = _answers(written.logger) if written.logger else None
     mapping = ColumnMap(
-        written.record, written.columns, units, orders, written.unknown, written.decimal_comma, written.encoding
+        written.record,
+        written.columns or {},
+        units,
+        orders,
+        written.unknown,
+        written.decimal_comma,
+        written.encoding,
+        logger=logger,
     )
     for what, expected in faults_of(mapping):
         raise WrongUsage(where, what, expected, "Correct the entry named.")
     return mapping
+
+
+def _answers(written: _Logger) -> LoggerAnswers:
+    """What was answered; an entry without a value is a question that is still open."""
+    filled = {n: {k: v for k, v in getattr(written, n).items() if v} for n in ("names", "places")}
+    return LoggerAnswers(**{**written.model_dump(), **filled})
 
 
 def _is_date(record: str, column: str) -> bool:
@@ -87,11 +116,14 @@ def _is_date(record: str, column: str) -> bool:
 
 def _by_column(written: _Written) -> dict[str, str]:
     """Orders by column; a heading may stand for its column."""
-    return {written.columns.get(name) or name: order for name, order in written.order.items()}
+    return {(written.columns or {}).get(name) or name: order for name, order in written.order.items()}
 
 
 def faults_of(mapping: ColumnMap) -> Iterator[tuple[str, str]]:
     """What is wrong with a mapping, and what was expected there."""
+    if mapping.logger is not None:
+        yield from faults_of_answers(mapping.logger)
+        return
     known = targets(mapping.record)
     named = [*mapping.columns.values(), *mapping.units, *mapping.orders, *mapping.unknown, *mapping.decimal_comma]
     for column in sorted({t for t in named if t and t not in known}):

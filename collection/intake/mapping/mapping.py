@@ -1,7 +1,8 @@
 """Which heading means which column, in which unit, and what a file writes for *unknown*: shown, edited, reused."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any
 
 import tomlkit
 from tomlkit.items import Table
@@ -21,6 +22,44 @@ BROUGHT_IN = tuple(
     name for name, spec in RECORDS.items() if spec.model.__module__ != house.__name__ or name == house.Setting.record
 )
 LONGEST_EXAMPLE, EXAMPLES = 40, 3
+SINGLE_ANSWERS = ("name", "zone", "order", "temperature", "humidity")
+
+
+@dataclass(frozen=True)
+class LoggerAnswers:
+    """What a person said of a file that a logger wrote; empty where nothing had to be asked.
+
+    `names`: of columns or rows, to loggers; `places`: of loggers, to places. `of`: the loggers it was said of, `day`:
+    when.
+    """
+
+    name: str = ""
+    zone: str = ""
+    order: str = ""
+    temperature: str = ""
+    humidity: str = ""
+    names: Mapping[str, str] = field(default_factory=dict)
+    places: Mapping[str, str] = field(default_factory=dict)
+    of: tuple[str, ...] = ()
+    day: str = field(default="", compare=False)
+
+    @property
+    def habits(self) -> tuple[str, ...]:
+        """What a logger goes on doing from file to file."""
+        return (self.zone, self.order, self.temperature, self.humidity)
+
+    @classmethod
+    def joined(cls, several: Sequence["LoggerAnswers"]) -> "LoggerAnswers":
+        """What was said for several sheets, as one."""
+        single: dict[str, Any] = {n: next((v for a in several if (v := getattr(a, n))), "") for n in SINGLE_ANSWERS}
+        names, places = ({k: v for a in several for k, v in getattr(a, n).items()} for n in ("names", "places"))
+        return cls(**single, names=names, places=places)
+
+    def filled_from(self, earlier: "LoggerAnswers") -> "LoggerAnswers":
+        """These answers, and the earlier ones where nothing was said this time."""
+        habits = ("zone", "order", "temperature", "humidity")
+        filled: dict[str, Any] = {n: getattr(self, n) or getattr(earlier, n) for n in habits}
+        return replace(self, **filled, places={**earlier.places, **self.places})
 
 
 @dataclass(frozen=True)
@@ -40,6 +79,7 @@ class ColumnMap:
     encoding: str = ""
     passed_over: Mapping[str, str] = field(default_factory=dict, compare=False)
     remembered: str = field(default="", compare=False)
+    logger: LoggerAnswers | None = None  # of a file that a logger wrote
 
     def headings_of(self, column: str) -> list[str]:
         """Headings that fill this column, in the order of the file."""
@@ -89,6 +129,9 @@ def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: 
     document.add("record", tomlkit.item(mapping.record))
     if mapping.encoding:
         document.add("encoding", tomlkit.item(mapping.encoding))
+    if mapping.logger is not None:
+        _fill_logger(document, mapping.logger)
+        return
     document.add("decimal_comma", tomlkit.item(list(mapping.decimal_comma)))
     columns = tomlkit.table()
     for heading, target in mapping.columns.items():
@@ -100,6 +143,17 @@ def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: 
     document.add("units", tomlkit.item(dict(mapping.units)))
     document.add("order", tomlkit.item(dict(mapping.orders)))
     document.add("unknown", tomlkit.item({c: list(w) for c, w in mapping.unknown.items()}))
+
+
+def _fill_logger(document: tomlkit.TOMLDocument | Table, answers: LoggerAnswers) -> None:
+    """The answers of a logger's file; its columns are read by what heads them."""
+    table = tomlkit.table()
+    for name, value in asdict(answers).items():
+        if name in ("names", "places"):
+            table.add(name, tomlkit.item(dict(value)))
+        elif name not in ("of", "day"):
+            table.add(name, tomlkit.item(value))
+    document.add("logger", table)
 
 
 def _comment(values: Sequence[str]) -> str:

@@ -10,7 +10,14 @@ from datetime import datetime
 
 import duckdb
 
-from collection.store.migrations import v0002_deliveries, v0003_evidence, v0004_loans, v0005_plans
+from collection.store.migrations import (
+    v0002_deliveries,
+    v0003_evidence,
+    v0004_loans,
+    v0005_plans,
+    v0006_rooms,
+    v0007_surveys,
+)
 
 
 @dataclass(frozen=True)
@@ -26,6 +33,8 @@ MIGRATIONS: Mapping[int, Migration] = {
     3: Migration(v0003_evidence.change_layout, v0003_evidence.change_rows),
     4: Migration(v0004_loans.change_layout, v0004_loans.change_rows),
     5: Migration(v0005_plans.change_layout, v0005_plans.change_rows),
+    6: Migration(v0006_rooms.change_layout, v0006_rooms.change_rows),
+    7: Migration(v0007_surveys.change_layout, v0007_surveys.change_rows),
 }
 
 

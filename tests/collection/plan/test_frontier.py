@@ -51,7 +51,7 @@ def test_a_little_more_is_solved_again_and_never_less():
 
 
 def test_other_judgements_name_who_comes_and_who_goes():
-    rows = judged_otherwise(make_plan(tiny(250)), ("row",))
+    rows = judged_otherwise(make_plan(tiny(250)), {"row": ["row"]})
 
     assert rows["if_judged"].to_list() == [
         "2 times the years ahead", "all years 3 times longer", "all years 3 times shorter", "rates of row 3 times higher",

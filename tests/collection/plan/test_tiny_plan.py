@@ -13,6 +13,7 @@ from collection.plan.parameters import planning
 from collection.plan.plan import make_plan
 from collection.plan.rules_of_thumb import BEST_PER_COST, HIGHEST_RISK
 from collection.plan.small import relaxation
+from collection.questions.plan_sentences import together_sentence
 from tests.collection.plan.brute_force import every_plan, feasible_worths
 from tests.collection.plan.builders import hours, money, must, obj, option, situation_of
 from tests.collection.plan.tiny import tiny
@@ -129,7 +130,10 @@ def test_musts_that_clash_are_named_with_what_would_do():
 
 
 def test_hours_with_a_price_give_the_least_money_that_would_do():
-    assert make_plan(clashing(hour_price=40.0)).least_cost == pytest.approx(200)
+    why = make_plan(clashing(hour_price=40.0))
+
+    assert why.least_cost == pytest.approx(200)
+    assert together_sentence(why).endswith("; with hours at their price, the least of all is 200 of money.")
 
 
 def test_a_must_that_no_option_can_meet_by_its_day_is_named():

@@ -5,8 +5,17 @@ from datetime import date
 import pytest
 
 from collection.planning.accepted import accepted_plan
-from collection.questions.plan_followed import followed, not_done_sentence, sentence, totals, worth_sentence
+from collection.planning.happened import Happened, happened
+from collection.questions.plan_followed import (
+    followed,
+    happened_sentence,
+    not_done_sentence,
+    sentence,
+    totals,
+    worth_sentence,
+)
 from tests.collection.planning.house import assessed_house, option
+from tests.collection.risk.builders import check
 
 LATER = date(2028, 3, 1)
 PLAN = {
@@ -114,3 +123,37 @@ def test_it_is_said_in_a_sentence_with_the_day_of_its_figures():
 
 def test_without_an_accepted_plan_there_is_none():
     assert accepted_plan(assessed_house().collection) is None
+
+
+def test_what_the_checks_saw_lost_since_stands_next_to_what_was_to_be_prevented():
+    """A, worth 10 of 53, had 300 of 10,000 mm2 lifting and now has 900: .06 of a face, which
+    weighs twice: 10/53 x (1 - .94^2); B grew nothing."""
+    seen = [("k", "A", "2026-08-01", 300.0), ("k", "B", "2026-08-01", 300.0), ("l", "A", "2027-08-01", 900.0),
+            ("l", "B", "2027-08-01", 300.0)]  # fmt: skip
+    its = assessed_house(
+        LATER, plan=[PLAN], plan_line=[line("A1", 2027), line("B1", 2027), line("C1", 2028)],
+        condition_check=[check(f"{k}{o}", o, day) for k, o, day, _ in seen],
+        observation=[
+            {"check_id": f"{k}{o}", "damage_id": f"D{o}", "activity": "active", "area_mm2": size} for k, o, _, size in seen
+        ],
+    )  # fmt: skip
+    since = happened(its, accepted_plan(its.collection))
+
+    assert (since.objects, since.checked, since.unmeasured) == (3, 2, 0)
+    assert since.lost == pytest.approx(10 / 53 * (1 - 0.94**2))
+    assert happened_sentence(since) == (
+        "Of its 3 objects 2 were looked at since: the checks found about 2.2 % of the collection's value lost."
+    )
+
+
+@pytest.mark.parametrize(
+    ("its", "words"),
+    [
+        (Happened(0, 0, 0.0, 0), ""),
+        (Happened(2, 0, 0.0, 0), "None of its 2 objects was looked at before and since: what was lost is not known."),
+        (Happened(2, 1, 0.0, 1), "Of its 2 objects 1 was looked at since: the checks found nothing lost, and more in"
+                                 " 1 place where nobody wrote how much."),
+    ],
+)  # fmt: skip
+def test_what_nobody_looked_at_or_measured_is_said(its, words):
+    assert happened_sentence(its) == words

@@ -137,6 +137,17 @@ def test_of_two_who_accept_at_once_the_second_is_told(held):
     assert held.read()["plan"].height == 1
 
 
+def test_the_plan_that_is_followed_already_is_not_written_again(held):
+    triage, plan = plan_in(held)
+    accept(held, triage.collection, plan, by="Ida", today=TODAY)
+    triage, again = plan_in(held)
+
+    words = accept(held, triage.collection, again, by="Ida", today=TODAY)
+
+    assert words == "Nothing was written: PL1, which is followed already, has the same lines."
+    assert held.read()["plan"]["plan_id"].to_list() == ["PL1"]
+
+
 def test_of_two_who_read_the_same_state_only_one_writes(held, monkeypatch):
     """Both have read before either wrote: the number is the same, and the second write is withheld whole."""
     triage, plan = plan_in(held)

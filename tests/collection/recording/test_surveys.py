@@ -5,9 +5,10 @@ from datetime import date
 import polars as pl
 import pytest
 
-from collection.questions.expected import by_lot, survey_number
+from collection.questions.expected import survey_number
 from collection.recording.surveys import draw_survey, note_round
 from collection.store import Change
+from collection.surveys.draw import draw
 from tests.collection.risk.builders import check, register
 
 DAY = date(2026, 11, 1)
@@ -50,8 +51,19 @@ def test_the_stored_seed_gives_the_same_objects_again(held):
     seed = held.read()["survey"]["seed"].item()
 
     shuffled = rows(held).sample(fraction=1, shuffle=True, seed=9)
-    assert by_lot(shuffled, 30, seed)["object_id"].to_list() == drawn["object_id"].to_list()
-    assert set(by_lot(shuffled, 30, seed + 1)["object_id"]) != set(drawn["object_id"])
+    units = shuffled.rename({"object_id": "unit_id"})
+    assert set(draw(units, 30, seed)["unit_id"]) == set(drawn["object_id"])
+    assert set(draw(units, 30, seed + 1)["unit_id"]) != set(drawn["object_id"])
+
+
+def test_each_object_is_noted_with_its_chance_and_its_turn(held):
+    _, drawn = draw_survey(held, rows(held), 30, by="Ida", day=DAY)
+
+    units = held.read()["survey_unit"]
+    assert set(units["unit_id"]) == set(drawn["object_id"])
+    assert units["chance"].to_list() == [0.5] * 30
+    assert sorted(units["draw_order"]) == list(range(1, 31))
+    assert held.read()["survey"]["sampling"].to_list() == ["simple"]
 
 
 def test_no_object_twice_and_only_those_not_yet_checked(held):
@@ -63,8 +75,8 @@ def test_no_object_twice_and_only_those_not_yet_checked(held):
 
 def test_every_object_has_the_same_chance():
     """2,000 draws of 5 of 20: each is in 500 of them; four standard errors are 77."""
-    few = pl.DataFrame({"object_id": [f"O{n:02d}" for n in range(20)], "location_id": "S"})
-    counts = pl.concat([by_lot(few, 5, seed).select("object_id") for seed in range(2000)])["object_id"].value_counts()
+    few = pl.DataFrame({"unit_id": [f"O{n:02d}" for n in range(20)]})
+    counts = pl.concat([draw(few, 5, seed).select("unit_id") for seed in range(2000)])["unit_id"].value_counts()
 
     assert counts.height == 20
     assert (counts["count"].cast(pl.Int64) - 500).abs().max() < 77

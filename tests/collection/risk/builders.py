@@ -59,11 +59,11 @@ def assessed(collection: Collection, hours: pl.DataFrame | None = None, as_of: d
     return assess(known, RatesTable.of(known), PolarsEngine(), hours)
 
 
-def triaged(collection: Collection, as_of: date = AS_OF) -> Triage:
+def triaged(collection: Collection, as_of: date = AS_OF, hours: pl.DataFrame | None = None) -> Triage:
     """The collection assessed on the day, with its classes."""
     known = as_known(collection, as_of)
     rates = RatesTable.of(known)
-    return Triage.of(known, rates, assess(known, rates, PolarsEngine()))
+    return Triage.of(known, rates, assess(known, rates, PolarsEngine(), hours))
 
 
 def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:

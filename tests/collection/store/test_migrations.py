@@ -13,7 +13,15 @@ from polars.testing import assert_frame_equal
 from collection.snapshot import stored_schema
 from collection.store import Change, Store, backup, journal, tables
 from collection.store.connection import connection
-from collection.store.migrations import MIGRATIONS, v0002_deliveries, v0003_evidence, v0004_loans, v0005_plans
+from collection.store.migrations import (
+    MIGRATIONS,
+    v0002_deliveries,
+    v0003_evidence,
+    v0004_loans,
+    v0005_plans,
+    v0006_rooms,
+    v0007_surveys,
+)
 from collection.store.restore import restore
 from schemas.errors import SourceRefused
 from schemas.tables import RECORDS
@@ -84,7 +92,8 @@ def test_every_row_and_value_is_there_after_the_migration(old):
             name
         ], name
     assert len(after["journal"]) == len(before["journal"]) + 3
-    came_later = {"delivery", "action", "loan_finding", "requirement", *v0005_plans.TABLES}
+    later = {*v0005_plans.TABLES, *v0006_rooms.TABLES, *v0007_surveys.TABLES}
+    came_later = {"delivery", "action", "loan_finding", "requirement", *later}
     assert set(before) >= set(RECORDS) - came_later - {"climate_reading"}
     assert all(before[n] for n in before), "a record of the old store has no row: it proves nothing"
 
@@ -209,11 +218,14 @@ def test_a_package_of_a_later_schema_is_refused(store, tmp_path):
 
 
 def as_schema_2(path: Path) -> None:
-    """Take out of a store what schemas 3 to 5 brought, and say that it is of schema 2."""
+    """Take out of a store what schemas 3 to 7 brought, and say that it is of schema 2."""
     with duckdb.connect(str(path), config=V1) as con:
-        for table in ("action", "loan_finding", "requirement", *v0005_plans.TABLES):
+        later = (*v0005_plans.TABLES, *v0006_rooms.TABLES, *v0007_surveys.TABLES)
+        for table in ("action", "loan_finding", "requirement", *later):
             con.execute(f"DROP TABLE {table}")
         for record, columns in (
+            *v0007_surveys.COLUMNS.items(),
+            *v0006_rooms.COLUMNS.items(),
             *v0005_plans.COLUMNS.items(),
             *v0004_loans.COLUMNS.items(),
             *v0003_evidence.COLUMNS.items(),

@@ -1,0 +1,236 @@
+"""The air of places beside what objects need, worked by hand: two rooms, one too damp, one right."""
+
+from datetime import date, datetime, timedelta
+
+import polars as pl
+import pytest
+
+from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
+from collection.questions.air import Air, needs, out_now
+from collection.questions.air_figures import air_figures
+from collection.questions.mending import (
+    DUE,
+    LATER,
+    UNKNOWN,
+    faults_open,
+    fed_by_place,
+    mending,
+    mending_sentence,
+    upkeep,
+    upkeep_sentence,
+)
+from collection.questions.rooms import room_sentence, rooms, rooms_sentence
+from collection.questions.spells import spells, spells_sentence
+from collection.questions.wrong_place import conflicts, wrong_place, wrong_place_sentence
+from collection.risk.climate import HOURS
+from tests.collection.risk.builders import check, register, triaged
+
+FIRST = datetime(2026, 9, 2)  # sixty days before the day of the register
+LOCATIONS = [
+    {"location_id": "H", "name": "House", "kind": "building"},
+    {"location_id": "R1", "name": "Room 1", "within": "H", "kind": "room", "logger_id": "L1"},
+    {"location_id": "S1", "name": "Shelf 1", "within": "R1", "kind": "shelf", "sorbent_renewed_on": date(2026, 1, 31), "sorbent_lasts_months": 6.0},
+    {"location_id": "R2", "name": "Room 2", "within": "H", "kind": "room", "filter_renewed_on": date(2026, 8, 1), "filter_lasts_months": 12.0},
+    {"location_id": "R3", "name": "Room 3", "within": "H", "kind": "room", "sorbent_renewed_on": date(2020, 1, 1)},
+]  # fmt: skip
+TARGETS = [
+    {"target_id": "TA", "object_id": "A", "rh_low": 40.0, "rh_high": 50.0, "reason": "weeping glass", "set_by": "Ada"},
+    {"target_id": "TR", "location_id": "R1", "rh_low": 55.0, "rh_high": 65.0, "reason": "ivory beside them", "set_by": "Ben"},
+    {"target_id": "TN", "location_id": "R2", "rh_high": 30.0},
+    {"target_id": "T3", "location_id": "R3", "rh_high": 50.0, "reason": "steel"},
+]  # fmt: skip
+
+
+def steady(place: str, rh: float, days: int = 60, warm: float = 18.0, first: datetime = FIRST) -> pl.DataFrame:
+    times = [first + timedelta(hours=n) for n in range(24 * days)]
+    frame = pl.DataFrame({"location_id": place, "hour": times, "temperature_c": warm, "rh_percent": rh})
+    return frame.select(pl.col(n).cast(t) if n in frame.columns else pl.lit(None, t).alias(n) for n, t in HOURS.items())
+
+
+def air(*hours: pl.DataFrame, **more: list[dict[str, object]]) -> Air:
+    measured = pl.concat([steady("R1", 60.0), steady("R2", 45.0), *hours]) if not hours else pl.concat(hours)
+    known = register(
+        location=LOCATIONS,
+        target=TARGETS,
+        object=[{"object_id": o, "title": f"Box {o}", "location_id": at, "value_points": 1.0} for o, at in (("A", "S1"), ("B", "R1"), ("C", "R2"), ("D", "R3"))],
+        part=[{"object_id": o, "part": "whole"} for o in "ABCD"],
+        condition_check=[check("k", "A", "2026-09-01"), check("m", "B", "2026-09-01"), check("n", "C", "2026-09-01")],
+        damage=[{"damage_id": f"D{o}", "object_id": o, "part": "whole", "kind": "weeping"} for o in "AC"],
+        observation=[{"check_id": c, "damage_id": d, "activity": "active", "extent_band": "5_25"} for c, d in (("k", "DA"), ("n", "DC"))],
+        **more,
+    )  # fmt: skip
+    return Air(triaged(known, hours=measured), measured)
+
+
+def test_shares_of_time_stand_at_each_reasoned_target_of_the_place():
+    rows = needs(air(), "R1").select("target_id", "objects", "needs", "inside", "above", "days", "refused").rows()
+
+    assert rows == [
+        ("TA", 1, "40 to 50 %", 0.0, 1.0, 60.0, None),
+        ("TR", 2, "55 to 65 %", 1.0, 0.0, 60.0, None),
+    ]
+
+
+def test_what_nobody_measured_or_measured_too_shortly_is_not_told():
+    short = air(steady("R1", 60.0, days=20, first=datetime(2026, 10, 10)))
+
+    assert needs(short, "R1")["refused"].unique().to_list() == ["not enough measured: 20 days"]
+    assert needs(short, "R3")["refused"].to_list() == ["nobody measures there"]
+    assert needs(air(), "R2").is_empty()  # a room default has no reason and says nothing
+
+
+def test_who_is_outside_now_and_since_when():
+    """Right until 30 October, 60 % from then on: outside since the first hour of that day."""
+    right = steady("R1", 45.0, days=58)
+    rows = out_now(air(right, steady("R1", 60.0, days=2, first=datetime(2026, 10, 30)), steady("R2", 45.0)), "R1")
+
+    assert rows.filter(target_id="TA").select("object_id", "outside_since").rows() == [("A", datetime(2026, 10, 30))]
+    assert rows.filter(target_id="TR").is_empty()
+
+
+def test_the_wrong_place_and_a_better_one():
+    rows = wrong_place(air())
+
+    assert rows.select("object_id", "place", "inside", "suits").rows() == [
+        ("A", "Shelf 1", 0.0, "no place that is measured")
+    ]
+    alone = air()
+    object.__setattr__(alone, "asked", alone.asked.filter(pl.col("target_id") == "TA"))
+    assert wrong_place(alone).select("object_id", "suits").rows() == [("A", "Room 2")]
+    assert wrong_place_sentence(wrong_place(alone)).endswith("1 has a better place measured.")
+
+
+def test_two_targets_that_no_air_keeps_are_named_to_a_person():
+    (row,) = conflicts(air()).rows(named=True)
+
+    assert row == {
+        "object_id": "A",
+        "targets": "TA, TR",
+        "words": "TR from 55 % up, TA up to 50 %",
+        "set_by": "Ada, Ben",
+    }
+
+
+def test_damp_since_the_last_check_counts_by_days_and_heat_that_was_none_lists_nobody():
+    """60 % is above the 45 % of weeping salts on each of the 60 days since the check; 45 % is not above it."""
+    rows = to_check(air(), DAMP)
+
+    assert rows.select("line", "object_id", "because", "days", "last_checked_on").rows() == [
+        (1, "A", "above 45 %", 60.0, date(2026, 9, 1))
+    ]
+    assert to_check_sentence(rows, DAMP).startswith("1 object to look at first")
+    assert to_check(air(), HEAT).is_empty()
+
+
+def test_a_spell_ends_after_days_within_the_limit_and_the_worst_comes_first():
+    """Ten days at 60 %, ten at 44 %, five at 50 %: two spells, 150 and 25 % x days beyond 45 %."""
+    days = ((60.0, 10), (44.0, 10), (50.0, 5))
+    parts, first = [], FIRST
+    for rh, count in days:
+        parts.append(steady("R1", rh, count, first=first))
+        first += timedelta(days=count)
+
+    rows = spells(air(*parts), "S1")
+
+    assert rows.select("kind", "starts", "ends", "days", "peak", "excess").rows() == [
+        (DAMP, date(2026, 9, 2), date(2026, 9, 11), 10, 60.0, 150.0),
+        (DAMP, date(2026, 9, 22), date(2026, 9, 26), 5, 50.0, 25.0),
+    ]
+    assert spells_sentence(rows) == "The worst: 10 days above 45 %, 2 September 2026 to 11 September 2026, up to 60 %."
+
+
+OPTION = {"option_id": "P1", "location_id": "R1", "aim": "preventive", "steps": ["microclimate"], "status": "open"}
+
+
+def test_mending_halves_what_the_climate_feeds():
+    """One object weeps in the room; an option halves its group: what is prevented is the loss at the mean rate less
+    that at half of it, each 1 - exp of its own logarithm."""
+    its = air(
+        option=[OPTION], location_effect=[{"option_id": "P1", "hazard_group": "weeping_salts", "rate_factor": 0.5}]
+    )
+    (row,) = mending(its.triage, "R1").rows(named=True)
+    (hazard,) = its.triage.risk.hazards.filter(pl.col("object_id") == "A").rows(named=True)
+
+    gone = [1 - 2.718281828459045 ** (-hazard["mean_loss_rate"] * f * hazard["loss_depth"]) for f in (1.0, 0.5)]
+    kept = hazard["part_share"] * hazard["reach"] * (gone[0] - gone[1]) * 0.25
+    assert row["prevented"] == pytest.approx(kept, rel=1e-9)
+    assert row["objects"] == 1
+    assert mending(its.triage, "R2").is_empty()
+    assert mending_sentence(mending(its.triage)).startswith(
+        "Mend this: microclimate in Room 1 (P1): 1 object would be safer; it prevents about 0.055 %"
+    )
+    assert mending_sentence(mending(its.triage, "R2")) == "No proposal to mend this place is open."
+
+
+def test_what_a_worse_climate_takes_is_told_of_its_room():
+    before = steady("R1", 42.0, days=60, first=datetime(2026, 6, 1))
+    its = air(before, steady("R1", 60.0), steady("R2", 45.0))
+
+    assert fed_by_place(its.triage, "R1") > 0
+    assert fed_by_place(its.triage, "R2") == 0
+
+
+def test_faults_stay_open_until_somebody_mended_them():
+    seen = {"location_id": "S1", "fault": "dust", "seen_on": date(2026, 10, 1)}
+    its = air(place_check=[seen, {**seen, "fault": "light", "mended_on": date(2026, 10, 5)}])
+
+    rows = faults_open(its.triage, "R1").select("location_id", "fault", "words", "objects").rows()
+
+    assert rows == [("S1", "dust", "Dust", 1)]
+    assert faults_open(its.triage, "R2").is_empty()
+
+
+def test_sorbent_and_filters_are_due_when_they_no_longer_last():
+    """Renewed 31 January for six months: due 31 July 2026; twelve months from 1 August 2026: later."""
+    rows = upkeep(air().triage)
+
+    assert rows.select("location_id", "what", "due_on", "state").rows() == [
+        ("R3", "sorbent", None, UNKNOWN),
+        ("S1", "sorbent", date(2026, 7, 31), DUE),
+        ("R2", "filter", date(2027, 8, 1), LATER),
+    ]
+    assert upkeep_sentence(rows, date(2026, 11, 1)) == "1 of 3 is due; the longest since 31 July 2026."
+
+
+def test_a_room_in_a_row_and_in_a_sentence():
+    its = air()
+    rows = rooms(its, "H")
+
+    assert rows.select("location_id", "inside", "air", "faults", "due").sort("location_id").rows() == [
+        ("R1", 0.0, "Room 1", 0, 1),
+        ("R2", None, "Room 2", 0, 0),
+        ("R3", None, None, 0, 0),
+    ]
+    assert (
+        "its air was inside what 1 object needs (40 to 50 %) for under 0.01 % of the last twelve months"
+        in room_sentence(its, "R1")
+    )
+    assert "nothing can be said of its air: nobody measures there" in room_sentence(its, "R3")
+    assert "no target with a reason applies here" in room_sentence(its, "R2")
+    assert "No proposal to mend this place is open." in rooms_sentence(its, rows)
+
+
+def test_figures_have_their_days_their_method_or_a_reason():
+    """18 °C and 60 %: γ = ln .6 + 17.62·18/261.12 = .703788, dew point 243.12γ/(17.62 − γ) = 10.115 °C."""
+    rows = {r["what"]: r for r in air_figures(air(), "R1").to_dicts()}
+
+    humid, dew, season = (rows[n] for n in ("relative humidity", "dew point", "seasonal band of humidity"))
+    assert (humid["low"], humid["value"], humid["high"], humid["n"]) == (60, 60, 60, 60)
+    assert dew["value"] == pytest.approx(10.115, abs=5e-4)
+    assert rows["relative humidity within 24 h"]["value"] == 0
+    assert rows["inside TA (40 to 50 %)"]["value"] == 0
+    assert season["refused"] == "no object there has an organic mount or core on record"
+    assert all(r["refused"] for r in air_figures(air(), "R3").to_dicts())
+
+
+def test_the_seasonal_band_needs_thirteen_months_and_an_organic_part():
+    organic = [{"object_id": "B", "part": "base", "part_kind": "organic"}]
+    short = air(steady("R1", 60.0))
+    its = Air(
+        triaged(register(location=LOCATIONS, object=[{"object_id": "B", "location_id": "R1"}], part=organic)),
+        short.hours,
+    )
+
+    (figure,) = air_figures(its, "R1").filter(what="seasonal band of humidity").rows(named=True)
+
+    assert "of the hours are missing" in figure["refused"]
