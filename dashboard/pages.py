@@ -22,6 +22,7 @@ PAGES = (
     Page("views/not_yet_checked.py", "Not yet checked", "not_yet_checked", NOW),
     Page("views/work_waiting.py", "Work waiting", "work_waiting", NOW),
     Page("views/condition.py", "Condition", "condition", UNDERSTAND),
+    Page("views/over_time.py", "Over time", "over_time", UNDERSTAND),
     Page("views/rooms.py", "Rooms", "rooms", UNDERSTAND, filtered=False),
     Page("views/rates.py", "Rates", "rates", UNDERSTAND, filtered=False),
     Page("views/back_test.py", "Back-test", "back_test", UNDERSTAND, filtered=False),

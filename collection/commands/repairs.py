@@ -32,7 +32,7 @@ def repairs(as_of: str | None, store_path: Path, as_json: bool, **typed: Any) ->
 def _lines(its: list[Lasting]) -> list[str]:
     """One line a group."""
     return [
-        f"{r['repairs']}: {r['failures']} of {r['watched']} failed in {r['years']:,.0f} years watched;"
+        f"{r['group']}: {r['failures']} of {r['watched']} failed in {r['years']:,.0f} years watched;"
         f" {r['words'].rstrip('.')}."
         for r in lasting(its).iter_rows(named=True)
     ]

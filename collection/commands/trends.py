@@ -11,6 +11,7 @@ from collection import pipeline
 from collection.commands.filter_options import filter_options, selection_of
 from collection.commands.options import as_of_option, day_asked, json_option, store_option
 from collection.commands.output import Answer, emit
+from collection.logger_hours import hours_since_first_check
 from collection.questions import damage_over_time, grades_over_time, stories_over_time
 from collection.questions.damage_over_time import Watched, rates_by, watched_of
 from collection.questions.over_time import (
@@ -51,7 +52,7 @@ def trends(
     selection = selection_of(triage, typed)
     chosen = select(triage, selection)
     its, watched = over_time(triage, chosen, first, last), watched_of(triage, chosen, first, last)
-    standing_out = stories_over_time.cells_standing_out(triage, watched, hours(store, triage))
+    standing_out = stories_over_time.cells_standing_out(triage, watched, hours_since_first_check(store, triage))
     shown = shown_sentence(triage, chosen, asked_words(triage, selection))
     words = "\n".join(line for line in (shown, *sentences(triage, its, watched, standing_out)) if line)
     emit(Answer(words, document(triage, its, watched, standing_out) if as_json else {}), as_json=as_json)
@@ -60,13 +61,6 @@ def trends(
 def _require_order(start: date | None, end: date | None) -> None:
     if start and end and start >= end:
         raise WrongUsage("--to", f"{end} does not come after {start}", "a day after --from", "Choose a later day.")
-
-
-def hours(store: Store, triage: Triage) -> pl.DataFrame:
-    """Hourly means of every place with a logger since the first check, schema HOURS."""
-    first = triage.risk.checks["seen_on"].min()
-    start = first if isinstance(first, date) else triage.as_of
-    return store.read_hours(triage.collection["location"]["location_id"].to_list(), start, triage.as_of)
 
 
 def sentences(triage: Triage, its: OverTime, watched: Watched, standing_out: pl.DataFrame) -> list[str]:

@@ -22,7 +22,7 @@ BOTH_GRADES = pl.Schema(
     {"label": pl.String, "matched_then": pl.Int64, "matched_now": pl.Int64, "all_then": pl.Int64, "all_now": pl.Int64}
 )
 EXAMINERS = pl.Schema(
-    {"examiner": pl.String, "strictness": pl.Float64, "low": pl.Float64, "high": pl.Float64}
+    {"examiner": pl.String, "strictness": pl.Float64, "strictness_low": pl.Float64, "strictness_high": pl.Float64}
     | {"noise": pl.Float64, "noise_low": pl.Float64, "noise_high": pl.Float64, "grades": pl.Int64, "what": pl.String}
 )
 WORSE, SAME, BETTER = "worse", "the same", "better"
@@ -46,7 +46,7 @@ def examiners_sentence(its: OverTime) -> str:
 
 def _examiner_words(row: Mapping[str, Any]) -> str:
     """*Ada grades 0.66 grades worse (0.59 to 0.73)*."""
-    low, high = sorted(abs(row[n]) for n in ("low", "high"))
+    low, high = sorted(abs(row[n]) for n in ("strictness_low", "strictness_high"))
     size, way = two_figures(abs(row["strictness"])), "worse" if row["what"] == STRICTER else "better"
     return f"{row['examiner']} grades {size} of a grade {way} ({two_figures(low)} to {two_figures(high)})"
 
@@ -96,9 +96,8 @@ def examiners(its: OverTime) -> pl.DataFrame:
         for p in its.decline.examiners
     ]  # fmt: skip
     frame = pl.DataFrame(rows, schema=EXAMINERS, orient="row")
-    other = pl.when(c("low") > 0).then(pl.lit(STRICTER)).when(c("high") < 0).then(pl.lit(MILDER)).otherwise(
-        pl.lit(ALIKE)
-    )  # fmt: skip
+    stricter, milder = c("strictness_low") > 0, c("strictness_high") < 0
+    other = pl.when(stricter).then(pl.lit(STRICTER)).when(milder).then(pl.lit(MILDER)).otherwise(pl.lit(ALIKE))
     named = frame.with_columns(what=c("what").fill_null(other))
     return named.sort("strictness", "examiner", descending=[True, False])
 
@@ -110,7 +109,7 @@ def examiner_estimates(its: OverTime) -> list[dict[str, object]]:
     method = its.decline.method
     return [
         {"examiner": r["examiner"], "what": r["what"],
-         "strictness": estimate(r["strictness"], r["low"], r["high"], r["grades"], method),
+         "strictness": estimate(r["strictness"], r["strictness_low"], r["strictness_high"], r["grades"], method),
          "noise": estimate(r["noise"], r["noise_low"], r["noise_high"], r["grades"], method)}
         for r in examiners(its).iter_rows(named=True)
     ]  # fmt: skip

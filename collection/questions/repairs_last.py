@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from collection.frames import returns
+from collection.questions.damage_over_time import RATES
 from collection.questions.estimate import Estimate, estimate, refused
 from collection.questions.triage import Triage
 from collection.questions.words import count, two_figures
@@ -17,12 +18,13 @@ from schemas.terms import RepairFunction
 from schemas.vocabularies import terms, vocabulary
 
 CURVES = pl.Schema(
-    {"repairs": pl.String, "years": pl.Float64, "lasting": pl.Float64, "low": pl.Float64, "high": pl.Float64}
+    {"group": pl.String, "age_years": pl.Float64, "lasting": pl.Float64}
+    | {"lasting_low": pl.Float64, "lasting_high": pl.Float64}
     | {"smooth": pl.Float64, "observed": pl.Int64}
 )
 LASTING = pl.Schema(
-    {"repairs": pl.String, "watched": pl.Int64, "failures": pl.Int64, "years": pl.Float64}
-    | dict.fromkeys(("rate", "low", "high"), pl.Float64)
+    {"group": pl.String, "watched": pl.Int64, "failures": pl.Int64, "years": pl.Float64}
+    | dict.fromkeys(("rate", "rate_low", "rate_high"), pl.Float64)
     | {"words": pl.String}
 )
 CURVE_METHOD = "Turnbull's estimate"
@@ -93,14 +95,29 @@ def curves(its: list[Lasting]) -> pl.DataFrame:
     lasting is empty where the data do not say; smooth is the Weibull curve on the same intervals.
     """
     frames = [
-        pl.DataFrame(
-            {"years": one.curve.years, "lasting": one.curve.lasting, "low": one.curve.low, "high": one.curve.high,
-             "smooth": one.curve.weibull.lasting(one.curve.years), "observed": one.curve.observed.astype(np.int64)}
-        ).filter(c("years") <= one.curve.ends).with_columns(c("lasting").fill_nan(None), repairs=pl.lit(one.name))
-        for one in its
-        if isinstance(one.curve, Curve)
-    ]  # fmt: skip
+        _curve_rows(one.curve).with_columns(group=pl.lit(one.name)) for one in its if isinstance(one.curve, Curve)
+    ]
     return pl.concat([pl.DataFrame(schema=CURVES), *(frame.select(*CURVES) for frame in frames)])
+
+
+def _curve_rows(its: Curve) -> pl.DataFrame:
+    """The curve at whole years, as far as it can be said."""
+    columns = {
+        "age_years": its.years, "lasting": its.lasting, "lasting_low": its.low, "lasting_high": its.high,
+        "smooth": its.weibull.lasting(its.years), "observed": its.observed.astype(np.int64),
+    }  # fmt: skip
+    return pl.DataFrame(columns).filter(c("age_years") <= its.ends).with_columns(c("lasting").fill_nan(None))
+
+
+@returns(RATES)
+def failure_rates(its: list[Lasting]) -> pl.DataFrame:
+    """Failures per 100 repair-years of the groups that were watched, schema RATES of `damage_over_time`."""
+    rows = [
+        ("failure", one.name, one.rate.events, one.rate.years, one.repairs, one.rate.value, one.rate.low, one.rate.high)
+        for one in its
+        if one.rate.refused is None
+    ]
+    return pl.DataFrame(rows, schema=RATES, orient="row")
 
 
 @returns(LASTING)

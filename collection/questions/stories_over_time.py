@@ -30,7 +30,7 @@ STORIES = pl.Schema(
 )
 AXIS = pl.Schema(
     {"room": pl.String, "name": pl.String, "lane": pl.String, "on": pl.Date, "until": pl.Date}
-    | {"what": pl.String, "share": pl.Float64, "events": pl.Int64}
+    | {"what": pl.String, "share": pl.Float64, "happened": pl.Int64}
 )
 AIR = pl.Schema({**PLACED, ANSWERS_TO: pl.String, "from_on": pl.Date, "until_on": pl.Date, "climate": pl.String})
 DAMAGE_LANE, PLACE_LANE, CLIMATE_LANE = "New or newly moving damage", "Place", "Air beyond limits"
@@ -126,7 +126,7 @@ def _story_words(row: Mapping[str, Any]) -> str:
 def story_axis(triage: Triage, its: Watched, standing_out: pl.DataFrame, hours: pl.DataFrame) -> pl.DataFrame:
     """Of each room with a story its damage, faults of the place and its air on one axis of time, schema AXIS.
 
-    events : new or newly moving damage by month of the check; share : hours of the month beyond the limits that the
+    happened : new or newly moving damage by quarter of the check; share : hours of the month beyond the limits that the
     kinds of the room's surest story answer to.
     """
     rooms = standing_out.unique("room", keep="first", maintain_order=True)
@@ -142,10 +142,12 @@ def _lane(row: Mapping[str, Any], lane: str) -> dict[str, pl.Expr]:
 
 def _damage_lane(its: Watched, row: Mapping[str, Any]) -> pl.DataFrame:
     mine = event_rows(its.rows).filter(c("room") == row["room"], c(KIND).is_not_null())
-    month = mine.with_columns(on=c("ends_on").dt.truncate("1mo")).group_by("on").agg(c("events").sum()).sort("on")
-    return month.with_columns(
-        **_lane(row, DAMAGE_LANE), until=c("on").dt.month_end(), share=pl.lit(None, pl.Float64),
-        what=pl.format("{} seen for the first time, or seen to move", "events"),
+    quarter = (
+        mine.with_columns(on=c("ends_on").dt.truncate("1q")).group_by("on").agg(happened=c("events").sum()).sort("on")
+    )
+    return quarter.with_columns(
+        **_lane(row, DAMAGE_LANE), until=c("on").dt.offset_by("1q"), share=pl.lit(None, pl.Float64),
+        what=pl.format("{} seen for the first time, or seen to move", "happened"),
     )  # fmt: skip
 
 
@@ -155,7 +157,7 @@ def _place_lane(triage: Triage, row: Mapping[str, Any]) -> pl.DataFrame:
     mine = triage.collection["place_check"].filter(c("location_id").is_in(inside.implode()))
     return mine.select(
         **_lane(row, PLACE_LANE), on="seen_on", until=pl.coalesce("mended_on", pl.lit(triage.as_of)),
-        what=c("fault").replace(faults), share=pl.lit(None, pl.Float64), events=pl.lit(None, pl.Int64),
+        what=c("fault").replace(faults), share=pl.lit(None, pl.Float64), happened=pl.lit(None, pl.Int64),
     )  # fmt: skip
 
 
@@ -167,7 +169,7 @@ def _climate_lane(triage: Triage, row: Mapping[str, Any], hours: pl.DataFrame) -
     days = days_beyond(hours.filter(c("location_id") == loggers[row["room"]]), response, _rise_hours())
     month = days.group_by(on=c("day").dt.truncate("1mo")).agg(c("share").mean()).sort("on")
     return month.with_columns(
-        **_lane(row, CLIMATE_LANE), until=c("on").dt.month_end(), events=pl.lit(None, pl.Int64),
+        **_lane(row, CLIMATE_LANE), until=c("on").dt.month_end(), happened=pl.lit(None, pl.Int64),
         what=pl.format("{} % of the hours beyond the limits", (c("share") * 100).round(0).cast(pl.Int64)),
     )  # fmt: skip
 

@@ -121,10 +121,9 @@ def damage_rates(rows: pl.DataFrame, by: str, figures: Trends) -> pl.DataFrame:
         summed = summed.filter(~new | c("group").is_not_null()).with_columns(
             years=pl.when(new).then(pl.lit(every)).otherwise("years")
         )
-    order = ["count", "group"] if by == YEAR else ["count", "events", "years"]
+    order = ["count", "group"] if by == YEAR else ["count", "events", "years", "group"]
     with_limits = limits_of(summed.filter(c("years") > 0), figures.limits)
-    ordered = with_limits.sort(order, descending=[False, *[by != YEAR] * (len(order) - 1)])
-    return ordered.select(*DAMAGE_RATES)
+    return with_limits.sort(order, descending=[name in ("events", "years") for name in order]).select(*DAMAGE_RATES)
 
 
 def limits_of(rows: pl.DataFrame, chance: float) -> pl.DataFrame:

@@ -23,9 +23,10 @@ from schemas.vocabularies import vocabulary
 
 SIZES = ("length_mm", "area_mm2", "count")
 AS_WRITTEN, REPEATED, ASSUMED = "as written", "repeated measurements", "assumed"
-FIRST, SAME, LARGER, PERHAPS, GROWN, SMALLER, HARDER, TREATED = (
+FIRST, SAME, LARGER, PERHAPS, GROWN, SMALLER, HARDER, LESS_CLOSELY, OTHERWISE, TREATED = SAYINGS = (
     "first measurement", "no change detected", "larger, but not yet growth", "perhaps grown", "grown",
-    "smaller: measured or drawn otherwise", "looked harder", "after a treatment",
+    "smaller: measured otherwise", "looked harder", "looked less closely", "measured by other definitions",
+    "after a treatment",
 )  # fmt: skip
 MEASURED = pl.Schema(
     dict.fromkeys(("damage_id", "check_id", "examiner", "look", "definitions_version", "unit"), pl.String)
@@ -145,16 +146,20 @@ def _with_error(lines: pl.DataFrame, repeated: Repeatability, assumed: float) ->
 
 
 def _with_series(lines: pl.DataFrame) -> pl.DataFrame:
-    """Adds series, and why each begins: of another unit a series begins as well."""
-    named = ("look", "definitions_version", "unit")
-    harder = pl.any_horizontal(c(n).ne_missing(c(n).shift(1)) for n in named)
-    anew = harder | (c("treated") != c("treated").shift(1))
-    return lines.with_row_index("nth").with_columns(
-        begins=pl.when(c("nth") == 0).then(pl.lit(FIRST))
+    """Adds series, and why each begins: by other definitions or in another unit a series begins as well."""
+    depth = {look: place for place, look in enumerate(vocabulary("look").term)}
+    deep = c("look").replace_strict(depth, default=None, return_dtype=pl.Int64)
+    numbered = lines.with_row_index("nth").with_columns(deep=deep)
+    otherwise = pl.any_horizontal(c(n).ne_missing(c(n).shift(1)) for n in ("look", "definitions_version", "unit"))
+    begins = (
+        pl.when(c("nth") == 0).then(pl.lit(FIRST))
         .when(c("treated") != c("treated").shift(1)).then(pl.lit(TREATED))
-        .when(harder).then(pl.lit(HARDER)),
-        series=(anew & (c("nth") > 0)).fill_null(value=False).cum_sum().cast(pl.Int64),
+        .when(c("deep") > c("deep").shift(1)).then(pl.lit(HARDER))
+        .when(c("deep") < c("deep").shift(1)).then(pl.lit(LESS_CLOSELY))
+        .when(otherwise).then(pl.lit(OTHERWISE))
     )  # fmt: skip
+    named = numbered.with_columns(begins=begins)
+    return named.with_columns(series=(c("begins").is_not_null() & (c("nth") > 0)).cum_sum().cast(pl.Int64))
 
 
 def _with_reference(lines: pl.DataFrame) -> pl.DataFrame:
@@ -195,7 +200,8 @@ def straight_line(growth: pl.DataFrame, figures: Trends) -> Line | str:
     """Growth a year by the measurements of the last series, or why it is not said; `growth`: schema GROWTH."""
     last = growth.filter(c("series") == c("series").max())
     if last.height < figures.line_fewest:
-        return f"{last.height} comparable measurements, {figures.line_fewest} are needed for a straight line"
+        measured = "measurement" if last.height == 1 else "measurements"
+        return f"{last.height} comparable {measured}, {figures.line_fewest} are needed for a straight line"
     years = (last["seen_on"] - last["seen_on"][0]).dt.total_days().to_numpy() / DAYS_A_YEAR
     size = last["size"].to_numpy()
     spread = ((years - years.mean()) ** 2).sum()

@@ -7,6 +7,15 @@ from dashboard.charts.expected import expected_chart
 from dashboard.charts.history import history_chart
 from dashboard.charts.learning import calibration_chart, expected_and_seen_chart, rates_chart
 from dashboard.charts.location import PICKED, by_location_chart
+from dashboard.charts.over_time import (
+    axis_chart,
+    curve_chart,
+    examiners_chart,
+    forest_chart,
+    growth_chart,
+    moves_chart,
+    room_chart,
+)
 from dashboard.charts.plan import budgets_chart, use_chart
 from dashboard.charts.surveys import margins_chart, shares_chart
 
@@ -14,21 +23,28 @@ __all__ = [
     "PICKED",
     "ahead_chart",
     "air_chart",
+    "axis_chart",
     "backlog_chart",
     "budgets_chart",
     "expected_and_seen_chart",
     "by_group_chart",
     "by_location_chart",
     "calibration_chart",
+    "curve_chart",
     "damage_chart",
+    "examiners_chart",
     "expected_chart",
+    "forest_chart",
     "grades_chart",
+    "growth_chart",
     "history_chart",
     "kinds_chart",
     "margins_chart",
+    "moves_chart",
     "needs_chart",
     "past_chart",
     "rates_chart",
+    "room_chart",
     "shares_chart",
     "use_chart",
 ]

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import streamlit as st
 
-from collection.questions import cautions, history, how_sure, object_record, ranking, travel
+from collection.questions import cautions, growth, history, how_sure, object_record, ranking, travel
 from collection.questions.explain import explain, lines_to_read, risk_sentence, share_words
 from collection.questions.triage import Triage
 from collection.recording.actions import Done, record_action
@@ -120,6 +120,21 @@ def seen(triage: Triage, object_id: str) -> None:
         parts.table("not_seen", missed, alt="Parts and sides that no check has seen", link=False)
 
 
+def grows(triage: Triage, object_id: str) -> None:
+    """Size of each damage that was measured more than once, with the error of each measurement."""
+    rows = growth.growths(triage, object_id)
+    if rows.is_empty():
+        return
+    parts.section("Does it grow?")
+    for words in growth.sentences(rows):
+        parts.say(words)
+    parts.pictures(
+        "growth", charts.growth_chart, rows, "label", columns=2,
+        alt="Size against time with the error of each measurement",
+        caption=growth.error_sentence(rows),
+    )  # fmt: skip
+
+
 def records(triage: Triage, object_id: str) -> None:
     """All rows of all records, folded into four."""
     parts.section("All that is on record")
@@ -150,6 +165,7 @@ if choose(triage) and object_id:
     people(triage, object_id)
     why(triage, object_id)
     seen(triage, object_id)
+    grows(triage, object_id)
     parts.section("What it is")
     st.html(text.facts(list(object_record.in_words(triage, object_id).iter_rows())))
     records(triage, object_id)

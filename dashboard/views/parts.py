@@ -61,6 +61,22 @@ def picture(key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str
     return event
 
 
+def pictures(key: str, draw: Draw, frame: pl.DataFrame, by: str, *, alt: str, caption: str, columns: int = 1) -> None:
+    """A small chart for each value of `by`, under its name, in so many columns where there is room, read downwards;
+    one caption and one table of figures for all.
+    """
+    places = st.columns(columns, gap="large") if columns > 1 else [st.container()]
+    several = frame.partition_by(by, maintain_order=True)
+    for number, its in enumerate(several):
+        with places[number * columns // len(several)]:
+            name = str(its[by][0])
+            st.html(text.heading(name, level=3))
+            words = f"{alt}: {name}"
+            st.vega_lite_chart(_spec(draw, its, look()), theme=None, width="stretch", key=f"{key}_{number}", alt=words)
+    say(caption)
+    folded("Figures", f"{key}_figures", frame, alt=f"Figures: {alt}")
+
+
 def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str, link: bool = False, **headings: str) -> None:
     """A table that is drawn when a person unfolds it; `label` as Markdown."""
     with st.expander(label, key=f"{key}{OPEN}", on_change="rerun") as fold:

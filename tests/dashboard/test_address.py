@@ -116,12 +116,13 @@ def sight(served, said, answer) -> Callable[[AppTest], Sight]:
         urls = [button.proto.url for button in buttons]
         charts = [_read(one.data) for chart in app.get("vega_lite_chart") for one in chart.proto.datasets]
         assert len(charts) == len(app.get("vega_lite_chart"))
+        sent = dict(zip(keys, [_read(t.proto.arrow_data) for t in app.dataframe], strict=True))
         return Sight(
             answer=answer(app),
             sentence=_sentence(said(app)),
             widgets=_widgets(app),
-            sent=dict(zip(keys, [_read(t.proto.arrow_data) for t in app.dataframe], strict=True)),
-            drawn=dict(zip([k for k in keys if k.endswith(FIGURES)], charts, strict=True)),
+            sent=sent,
+            drawn=_by_figures({k: frame.height for k, frame in sent.items() if k.endswith(FIGURES)}, charts),
             saved={k: served[url.rpartition("/")[2].partition(".")[0]] for k, url in zip(keys, urls, strict=True)},
         )
 
@@ -278,6 +279,18 @@ def _read(message: Any) -> pl.DataFrame:
     """The frame in a message; Streamlit makes a day midnight."""
     frame = pl.read_ipc_stream(io.BytesIO(message.data))
     return frame.with_columns(pl.col(pl.Datetime("ms")).cast(pl.Date))
+
+
+def _by_figures(heights: Mapping[str, int], charts: list[pl.DataFrame]) -> dict[str, pl.DataFrame]:
+    """What was drawn, by the table of its figures: one table may tell of several small charts, in their order."""
+    left, drawn = iter(charts), {}
+    for key, height in heights.items():
+        frames = [next(left)]
+        while sum(frame.height for frame in frames) < height:
+            frames.append(next(left))
+        drawn[key] = pl.concat(frames)
+    assert next(left, None) is None
+    return drawn
 
 
 def _most_frequent(column: pl.Series) -> list[str]:

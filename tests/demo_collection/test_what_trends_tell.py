@@ -128,7 +128,7 @@ def test_the_strict_examiner_by_limits_that_leave_out_0(graded):
 
     strict = rows.filter(what=STRICTER)
     assert strict["examiner"].to_list() == [STRICT]
-    assert strict["low"].item() > 0
+    assert strict["strictness_low"].item() > 0
     assert overstated(graded) > 1.2  # what was written is worse than what is left after allowing for it
 
 

@@ -57,15 +57,15 @@ def test_a_sentence_with_when_half_had_failed(its):
 def test_the_curve_stands_with_its_band_where_it_can_be_said(its):
     frame = curves(its)
 
-    assert set(frame["repairs"]) == {"Every fill", "Fill, wax"}
-    assert (frame["low"] <= frame["high"]).all()
+    assert set(frame["group"]) == {"Every fill", "Fill, wax"}
+    assert (frame["lasting_low"] <= frame["lasting_high"]).all()
     assert frame["observed"].min() >= 5
-    assert frame.filter(years=0)["lasting"].to_list() == [1.0, 1.0]
+    assert frame.filter(age_years=0)["lasting"].to_list() == [1.0, 1.0]
 
 
 def test_a_group_without_a_curve_has_its_rate_or_the_reason(its):
     rows = lasting(its)
-    join = rows.filter(repairs="Join, epoxy").row(0, named=True)
+    join = rows.filter(group="Join, epoxy").row(0, named=True)
 
     assert (join["watched"], join["failures"]) == (1, 0)
     assert "no curve: 0 repairs with a date of making and 0 failures" in join["words"]

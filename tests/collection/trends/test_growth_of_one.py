@@ -14,10 +14,13 @@ from collection.risk.inspections import inspections
 from collection.trends.growth_of_one import (
     GROWN,
     HARDER,
+    LESS_CLOSELY,
     MEASURED,
+    OTHERWISE,
     PERHAPS,
     SAME,
     SMALLER,
+    TREATED,
     Line,
     Repeatability,
     growth_of_one,
@@ -91,12 +94,20 @@ def test_below_the_least_detectable_no_change_is_detected(size, what):
 
 
 @pytest.mark.parametrize(
-    "other", [{"look": ["inspection", "examination"]}, {"definitions_version": ["1", "2"]}], ids=str
+    ("other", "what"),
+    [
+        ({"look": ["inspection", "examination"]}, HARDER),
+        ({"look": ["examination", "inspection"]}, LESS_CLOSELY),
+        ({"definitions_version": ["1", "2"]}, OTHERWISE),
+        ({"unit": ["length_mm", "area_mm2"]}, OTHERWISE),
+        ({"treated": [0, 1]}, TREATED),
+    ],
+    ids=["harder", "less closely", "definitions", "unit", "treated"],
 )
-def test_after_looking_harder_there_is_no_growth(other):
+def test_after_another_kind_of_check_there_is_no_growth(other, what):
     result = grown(measured(10.0, 20.0, **other))
 
-    assert result["what"].to_list()[1] == HARDER
+    assert result["what"].to_list()[1] == what
     assert result["change"].to_list()[1] is None
     assert result["series"].to_list() == [0, 1]
 
