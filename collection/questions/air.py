@@ -1,8 +1,10 @@
 """The air of places beside what objects need: shares of time at each reasoned target, and who is outside it now."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from functools import cached_property
+from typing import Any
 
 import polars as pl
 
@@ -128,6 +130,22 @@ def _at_most(change: str, unit: str) -> pl.Expr:
 def limit(name: str) -> pl.Expr:
     """A limit as a person writes it: *45*, *45.5*."""
     return c(name).round(1).cast(pl.String).str.replace(r"\.0$", "")
+
+
+def needs_in_words(rows: pl.DataFrame) -> list[tuple[str, str]]:
+    """What is needed, and how the air kept to it and why it is needed; `rows`: schema NEEDS."""
+    return [(f"{its['target_id']}: {its['needs']}", _against_it(its)) for its in rows.iter_rows(named=True)]
+
+
+def _against_it(its: Mapping[str, Any]) -> str:
+    """*118 objects; inside for 58 % of 366 days, above 42 %; because weeping glass*."""
+    objects = f"{its['objects']:,} {'object' if its['objects'] == 1 else 'objects'}"
+    if its["refused"]:
+        return f"{objects}; {its['refused']}; because {its['reason']}"
+    words = {"below": "below", "above": "above", "swing": "in too wide a swing"}
+    beyond = [f"{words[side]} {100 * its[side]:.0f} %" for side in SIDES if its[side] > 0]
+    shares = ", ".join([f"inside for {100 * its['inside']:.0f} % of {its['days']:.0f} days", *beyond])
+    return f"{objects}; {shares}; because {its['reason']}"
 
 
 @returns(OUT_NOW)
