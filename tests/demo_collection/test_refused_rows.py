@@ -11,7 +11,8 @@ CANNOT_STAND_IN_A_FILE = {
     "changed_meanwhile",  # needs somebody else who writes while the file is read
 }
 # Broken by a file of its own in tests/collection/intake, so that the demonstration's places and sizes stay as they are.
-BROKEN_ELSEWHERE = {"reading_without_value", 
+BROKEN_ELSEWHERE = {
+    "reading_without_value",
     "within_itself",
     "line_too_long",
     "unusable_setting",
