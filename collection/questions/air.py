@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import datetime, time
 from functools import cached_property
 from typing import Any
 
@@ -162,8 +162,11 @@ def out_now(air: Air, place: str = "") -> pl.DataFrame:
     return shares.select(c(n).cast(t) for n, t in OUT_NOW.items()).sort("outside_since", "object_id", "target_id")
 
 
-def last_reading(air: Air, place: str) -> date | None:
-    """Day of the last reading that tells of a place; None where nobody measures."""
-    own = air.airs.filter(c("location_id") == place)["air"]
-    latest = air.year.filter(c("location_id").is_in(own.implode()))["hour"].max()
-    return latest.date() if isinstance(latest, datetime) else None
+def out_now_sentence(rows: pl.DataFrame) -> str:
+    """*2 objects are outside what they need at the last reading, the longest since 30 September 2026.*"""
+    if rows.is_empty():
+        return "At the last reading no object was outside what it needs."
+    who = rows["object_id"].n_unique()
+    objects = "1 object is outside what it needs" if who == 1 else f"{who:,} objects are outside what they need"
+    since = rows["outside_since"][0]
+    return f"{objects} at the last reading, the longest since {since.day} {since:%B %Y}."

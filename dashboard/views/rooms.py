@@ -5,7 +5,7 @@ import streamlit as st
 
 from collection.questions import ranking, rooms
 from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
-from collection.questions.air import Air
+from collection.questions.air import Air, out_now, out_now_sentence
 from collection.questions.mending import faults_open, mending, mending_sentence, upkeep, upkeep_sentence
 from collection.questions.places import above, below, path_name, tree
 from collection.questions.selection import PLACE
@@ -144,6 +144,7 @@ def elsewhere(air: Air, here: str) -> None:
     """Objects in the wrong place, and targets that no air can keep at once."""
     rows = wrong_place(air, here)
     parts.section("In the wrong place", wrong_place_sentence(rows))
+    parts.say(out_now_sentence(out_now(air, here)))
     if rows.height:
         parts.table(
             "wrong_place",

@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
-from collection.questions.air import Air, needs, needs_in_words, out_now
+from collection.questions.air import Air, needs, needs_in_words, out_now, out_now_sentence
 from collection.questions.air_figures import air_figures
 from collection.questions.mending import (
     DUE,
@@ -94,6 +94,10 @@ def test_who_is_outside_now_and_since_when():
 
     assert rows.filter(target_id="TA").select("object_id", "outside_since").rows() == [("A", datetime(2026, 10, 30))]
     assert rows.filter(target_id="TR").is_empty()
+    assert out_now_sentence(rows).startswith(
+        "1 object is outside what it needs at the last reading, the longest since 30 October"
+    )
+    assert out_now_sentence(rows.clear()) == "At the last reading no object was outside what it needs."
 
 
 def test_the_wrong_place_and_a_better_one():
