@@ -132,7 +132,7 @@ HEADINGS: Mapping[str, str] = {
     "number": "First cell",
     "to_do": "What to do",
     "cause": "Most of it from",
-    "inside": "Time inside what is needed [1]",
+    "inside": "Inside what is needed [1]",
     "below": "Below [1]",
     "above": "Above [1]",
     "swing": "Too wide a swing [1]",
@@ -140,7 +140,7 @@ HEADINGS: Mapping[str, str] = {
     "air": "Air measured in",
     "faults": "Faults open",
     "due": "To renew",
-    "prevented": "Mending prevents [% of the collection's value a year]",
+    "prevented": "Mending prevents [% of value a year]",
     "of_loss": "Of the loss there [1]",
     "suits": "Places that would suit",
     "refused": "Why there is no figure",
@@ -209,4 +209,5 @@ HEADINGS: Mapping[str, str] = {
     "needed": "Needed",
     "available": "There is",
     "lacking": "To ask for",
+    "recorded": "On record then",
 }

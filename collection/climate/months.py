@@ -17,7 +17,7 @@ WITHIN_DAY = pl.Schema(
     {"location_id": pl.String(), "quantity": pl.String(), "hours": pl.UInt32()}
     | dict.fromkeys(("rise_largest", "rise_p95", "span_largest", "span_p50", "span_p95"), pl.Float64())
 )
-QUANTITIES = ("temperature_c", "rh_percent")
+QUANTITIES = ("rh_percent", "temperature_c")
 c = pl.col
 
 

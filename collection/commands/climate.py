@@ -9,7 +9,7 @@ from collection import pipeline
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
-from collection.questions.air import Air
+from collection.questions.air import Air, out_now, out_now_sentence
 from collection.questions.air_figures import air_figures
 from collection.questions.places import place_called
 from collection.questions.rooms import room_sentence, rooms, rooms_sentence
@@ -59,13 +59,15 @@ def _places(air: Air, location: str, logger: str) -> list[str]:
 def _of_all(air: Air) -> Answer:
     rows, outside, against = rooms(air), wrong_place(air), conflicts(air)
     lists = {kind: to_check(air, kind) for kind in (HEAT, DAMP)}
-    lines = [rooms_sentence(air, rows), wrong_place_sentence(outside)]
+    now = out_now(air)
+    lines = [rooms_sentence(air, rows), wrong_place_sentence(outside), out_now_sentence(now)]
     lines += [to_check_sentence(its, kind) for kind, its in lists.items()]
     lines += ["", *(room_sentence(air, place) for place in rows["location_id"])]
     document = {
         "as_of": air.triage.as_of.isoformat(),
         "rooms": rows,
         "wrong_place": outside,
+        "outside_now": now,
         "conflicts": against,
         **lists,
     }

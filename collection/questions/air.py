@@ -1,8 +1,10 @@
 """The air of places beside what objects need: shares of time at each reasoned target, and who is outside it now."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import datetime, time
 from functools import cached_property
+from typing import Any
 
 import polars as pl
 
@@ -130,6 +132,22 @@ def limit(name: str) -> pl.Expr:
     return c(name).round(1).cast(pl.String).str.replace(r"\.0$", "")
 
 
+def needs_in_words(rows: pl.DataFrame) -> list[tuple[str, str]]:
+    """What is needed, and how the air kept to it and why it is needed; `rows`: schema NEEDS."""
+    return [(f"{its['target_id']}: {its['needs']}", _against_it(its)) for its in rows.iter_rows(named=True)]
+
+
+def _against_it(its: Mapping[str, Any]) -> str:
+    """*118 objects; inside for 58 % of 366 days, above 42 %; because weeping glass*."""
+    objects = f"{its['objects']:,} {'object' if its['objects'] == 1 else 'objects'}"
+    if its["refused"]:
+        return f"{objects}; {its['refused']}; because {its['reason']}"
+    words = {"below": "below", "above": "above", "swing": "in too wide a swing"}
+    beyond = [f"{words[side]} {100 * its[side]:.0f} %" for side in SIDES if its[side] > 0]
+    shares = ", ".join([f"inside for {100 * its['inside']:.0f} % of {its['days']:.0f} days", *beyond])
+    return f"{objects}; {shares}; because {its['reason']}"
+
+
 @returns(OUT_NOW)
 def out_now(air: Air, place: str = "") -> pl.DataFrame:
     """Objects outside a target at the last reading of their air, and since when; schema OUT_NOW, the longest first."""
@@ -144,8 +162,11 @@ def out_now(air: Air, place: str = "") -> pl.DataFrame:
     return shares.select(c(n).cast(t) for n, t in OUT_NOW.items()).sort("outside_since", "object_id", "target_id")
 
 
-def last_reading(air: Air, place: str) -> date | None:
-    """Day of the last reading that tells of a place; None where nobody measures."""
-    own = air.airs.filter(c("location_id") == place)["air"]
-    latest = air.year.filter(c("location_id").is_in(own.implode()))["hour"].max()
-    return latest.date() if isinstance(latest, datetime) else None
+def out_now_sentence(rows: pl.DataFrame) -> str:
+    """*2 objects are outside what they need at the last reading, the longest since 30 September 2026.*"""
+    if rows.is_empty():
+        return "At the last reading no object was outside what it needs."
+    who = rows["object_id"].n_unique()
+    objects = "1 object is outside what it needs" if who == 1 else f"{who:,} objects are outside what they need"
+    since = rows["outside_since"][0]
+    return f"{objects} at the last reading, the longest since {since.day} {since:%B %Y}."

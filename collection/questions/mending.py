@@ -13,6 +13,7 @@ from collection.questions.places import below
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
 from collection.risk.nested import with_log_kept
+from collection.risk.placed import within
 from schemas.vocabularies import vocabulary
 
 MENDING = pl.Schema(
@@ -40,6 +41,7 @@ UPKEEP = pl.Schema(
     | {"state": pl.String()}
 )
 RENEWED = ("sorbent", "filter")
+DECIMALS = 9  # of a share of the collection's value
 DUE, LATER, UNKNOWN = "due", "not yet due", "not known how long it lasts"
 c = pl.col
 
@@ -90,7 +92,9 @@ def _prevented(triage: Triage) -> pl.DataFrame:
     lost = pl.concat([pl.DataFrame(schema=LESS), *less]).join(worth, on="object_id")
     prevented, whole = ((c(n) * c("value_share")).sum() for n in ("saved", "before"))
     of_loss = pl.when(whole > 0).then(prevented / whole)
-    return lost.group_by("option_id").agg(objects=(c("saved") > 0).sum(), prevented=prevented, of_loss=of_loss)
+    return lost.group_by("option_id").agg(
+        objects=(c("saved") > 0).sum(), prevented=prevented.round(DECIMALS), of_loss=of_loss
+    )
 
 
 LESS = pl.Schema({"object_id": pl.String(), "saved": pl.Float64(), "before": pl.Float64(), "option_id": pl.String()})
@@ -134,7 +138,8 @@ def faults_open(triage: Triage, place: str = "") -> pl.DataFrame:
     rows = triage.collection["place_check"].filter(c("mended_on").is_null())
     shown = _here(triage, rows, place).join(_names(triage), on="location_id", how="left")
     labels, levels = vocabulary("place_fault").labels(), list(vocabulary("severity").term)
-    objects = triage.objects.filter(c("value_share") > 0).group_by("location_id").agg(objects=pl.len())
+    standing = triage.objects.filter(c("value_share") > 0).join(within(triage.collection["location"]), on="location_id")
+    objects = standing.group_by(location_id="above").agg(objects=pl.len())
     rank = c("severity").replace_strict({k: n for n, k in enumerate(levels)}, default=-1, return_dtype=pl.Int64)
     worded = shown.join(objects, on="location_id", how="left").with_columns(
         c("objects").fill_null(0), words=c("fault").replace_strict(labels, default=c("fault")), rank=rank

@@ -45,7 +45,8 @@ def rooms(air: Air, within: str = "") -> pl.DataFrame:
     cause = pl.when(c("expected_loss") > 0).then(most.replace_strict(dict(enumerate(CAUSES)), return_dtype=pl.String))
     worded = rows.with_columns(cause=cause.replace_strict(CAUSE_WORDS, default=None, return_dtype=pl.String))
     whole = worded.join(more, on="location_id", how="left", maintain_order="left")
-    return whole.select(c(n).cast(t) for n, t in ROOMS.items())
+    ordered = whole.sort("expected_loss", "location_id", descending=[True, False])
+    return ordered.select(c(n).cast(t) for n, t in ROOMS.items())
 
 
 def _further(air: Air, place: str, options: pl.DataFrame) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from datetime import datetime
 import duckdb
 import polars as pl
 
-from collection.climate.faults import CLOCK, FAULTS, READING, faults
+from collection.climate.faults import CLOCK, FAULTS, GAP, READING, faults
 from collection.climate.parameters import readings
 from collection.snapshot import ENTRY_NO, stored_schema
 from collection.store import journal, tables
@@ -44,6 +44,19 @@ def renew(
         tables.put_rows(con, SPEC, whole, replace=False)
         seq = journal.next_seq(con)
         journal.note(con, journal.entries(SPEC, None, whole, by=by, at_utc=at_utc, first_seq=seq))
+
+
+def faulty(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Stretches whose readings are not to be trusted: logger_id, starts_at, ends_at."""
+    rows = fetch(con, f"SELECT {LOGGER}, {STARTS}, {ENDS} FROM {SPEC.name} WHERE {KIND} <> '{GAP}' ORDER BY ALL")
+    return rows.select(pl.col(n).cast(FAULTS[n]) for n in (LOGGER, STARTS, ENDS))
+
+
+def hours_of(stretches: pl.DataFrame) -> pl.DataFrame:
+    """logger_id and hour of every hour that a stretch touches, each once."""
+    first = pl.col(STARTS).dt.truncate("1h")
+    each = stretches.select(LOGGER, hour=pl.datetime_ranges(first, ENDS, "1h", time_unit="us"))
+    return each.explode("hour", empty_as_null=True).drop_nulls().unique(maintain_order=True)
 
 
 def _held(con: duckdb.DuckDBPyConnection, loggers: Sequence[str]) -> pl.DataFrame:

@@ -8,7 +8,6 @@ import duckdb
 import polars as pl
 
 from collection.climate.clock import is_zone, to_utc
-from collection.climate.faults import GAP
 from collection.frames import returns
 from collection.snapshot import stored_schema
 from collection.store import gaps, journal, tables
@@ -122,20 +121,37 @@ def hours(con: duckdb.DuckDBPyConnection, locations: Sequence[str], first: date,
     its own the mean of the others there.
     """
     places = pl.DataFrame({PLACE: list(locations)}, schema={PLACE: pl.String})
-    own = f"FILTER (r.{LOGGER} = l.{LOGGER})"
-    means = ", ".join(f"coalesce(avg(r.{n}) {own}, avg(r.{n})) AS {n}" for n in MEASURED)
-    faulty = (
-        f"FROM {gaps.SPEC.name} g WHERE g.{LOGGER} = r.{LOGGER} AND r.{TIME} BETWEEN g.{gaps.STARTS} AND g.{gaps.ENDS}"
-    )
+    stretches = gaps.faulty(con)
+    touched = gaps.hours_of(stretches)
+    own = f"FILTER (h.{LOGGER} = l.{LOGGER})"
+    means = ", ".join(f"coalesce(avg(h.{n}) {own}, avg(h.{n})) AS {n}" for n in MEASURED)
+    by_logger = _by_logger() if touched.is_empty() else f"{_by_logger(SOUND)} UNION ALL {_by_logger(IN_PART)}"
     hourly = (
-        f"SELECT r.{PLACE}, date_trunc('hour', r.{TIME}) AS {HOUR}, {means} FROM {SPEC.name} r "
-        f"SEMI JOIN places USING ({PLACE}) LEFT JOIN {PLACES} l USING ({PLACE}) "
-        f"WHERE r.{TIME} >= ? AND r.{TIME} < ?::DATE + INTERVAL 1 DAY "
-        f"AND NOT EXISTS ({faulty} AND g.{gaps.KIND} <> '{GAP}') GROUP BY ALL ORDER BY ALL"
+        f"SELECT h.{PLACE}, {HOUR}, {means} FROM ({by_logger}) h SEMI JOIN places USING ({PLACE}) "
+        f"LEFT JOIN {PLACES} l USING ({PLACE}) "
+        "GROUP BY ALL ORDER BY ALL"
     )
-    with registered(con, places=places):
-        frame = fetch(con, hourly, [first, last])
+    span = [first, last] if touched.is_empty() else [first, last, first, last]
+    with registered(con, places=places, touched=touched, stretches=stretches):
+        frame = fetch(con, hourly, span)
     return frame.select(pl.col(n).cast(t) for n, t in HOURS.items())
+
+
+# Hours that no faulty stretch touches are taken as they are; of the others what lies outside the stretches.
+TOUCHED = f"FROM touched b WHERE b.{LOGGER} = r.{LOGGER} AND b.{HOUR} = date_trunc('hour', r.{TIME})"
+WITHIN = f"FROM stretches g WHERE g.{LOGGER} = r.{LOGGER} AND r.{TIME} BETWEEN g.{gaps.STARTS} AND g.{gaps.ENDS}"
+SOUND = f"AND NOT EXISTS ({TOUCHED})"
+IN_PART = f"AND EXISTS ({TOUCHED}) AND NOT EXISTS ({WITHIN})"
+
+
+def _by_logger(and_so: str = "") -> str:
+    """Hourly means of each logger at each place; places are chosen after that, when there are few rows."""
+    means = ", ".join(f"avg(r.{n}) AS {n}" for n in MEASURED)
+    return (
+        f"SELECT r.{PLACE}, r.{LOGGER}, date_trunc('hour', r.{TIME}) AS {HOUR}, {means} FROM {SPEC.name} r "
+        f"WHERE r.{TIME} >= ? AND r.{TIME} < ?::DATE + INTERVAL 1 DAY {and_so} "
+        f"GROUP BY r.{PLACE}, r.{LOGGER}, date_trunc('hour', r.{TIME})"
+    )
 
 
 def _fresh(con: duckdb.DuckDBPyConnection, frame: pl.DataFrame) -> pl.DataFrame:

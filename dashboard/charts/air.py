@@ -77,5 +77,7 @@ def needs_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
         ],
     )
     share = "replace(format(datum.inside, '.0%'), '%', ' %')"
-    figure = f"{bars.counted('objects')} + ', ' + datum.needs + ':  ' + {share}"
-    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "target_id", figure, look)), look)
+    figure = f"datum.target_id + ', ' + {bars.counted('objects')} + ':  ' + {share}"
+    return theme.drawn(
+        bars.tall(frame.height, drawn, bars.words(base, frame, "target_id", figure, look), legend=1), look
+    )

@@ -5,7 +5,7 @@ import streamlit as st
 
 from collection.questions import ranking, rooms
 from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
-from collection.questions.air import Air
+from collection.questions.air import Air, out_now, out_now_sentence
 from collection.questions.mending import faults_open, mending, mending_sentence, upkeep, upkeep_sentence
 from collection.questions.places import above, below, path_name, tree
 from collection.questions.selection import PLACE
@@ -19,13 +19,13 @@ LISTED = (
     "name",
     "objects",
     "need_attention",
-    "expected_loss",
     "cause",
     "inside",
-    "air",
     "faults",
     "due",
+    "expected_loss",
     "prevented",
+    "air",
     "location_id",
 )
 WRONG = ("object_id", "title", "place", "needs", "inside", "days", "suits", "reason", "collection_loss")
@@ -75,7 +75,8 @@ def inside(air: Air, here: str) -> None:
     parts.section(
         "What lies in it" if here else "The rooms", "Most value lost first. A click in a row shows the place."
     )
-    row = parts.picked(f"rooms_{here}", rows.select(LISTED), alt="Places with what is urgent, lost, measured and due")
+    alt = "Places with what is urgent, lost, measured and due"
+    row = parts.picked(f"rooms_{here}", rows.select(LISTED), alt=alt, name="Room, unit or shelf")
     if row is not None and rows["location_id"][row] != here:
         st.query_params[PLACE] = rows["location_id"][row]
         st.rerun()
@@ -103,7 +104,7 @@ def mend(air: Air, here: str) -> None:
             alt="Proposals for places, by what each alone would prevent",
             link=False,
             what="What is done",
-            place="Place",
+            place="Where",
             objects="Objects safer",
             hours="Hours [h]",
         )
@@ -121,7 +122,7 @@ def records(air: Air, here: str) -> None:
             alt="Open faults of places",
             link=False,
             words="Fault",
-            place="Place",
+            place="Where",
             severity="How bad",
             objects="Objects there",
         )
@@ -134,7 +135,7 @@ def records(air: Air, here: str) -> None:
             alt="Sorbent and filters, when renewed and when due",
             link=False,
             state="How it stands",
-            place="Place",
+            place="Where",
         )
     rooms_records.renewal_form(air, here)
 
@@ -143,12 +144,13 @@ def elsewhere(air: Air, here: str) -> None:
     """Objects in the wrong place, and targets that no air can keep at once."""
     rows = wrong_place(air, here)
     parts.section("In the wrong place", wrong_place_sentence(rows))
+    parts.say(out_now_sentence(out_now(air, here)))
     if rows.height:
         parts.table(
             "wrong_place",
             rows.select(WRONG),
             alt="Objects too long outside what they need, and where they would do better",
-            place="Place",
+            place="Where",
             needs="This object needs",
         )
     against = conflicts(air)
@@ -171,14 +173,14 @@ def weather(air: Air, here: str) -> None:
         rows = to_check(air, kind, here)
         parts.say(to_check_sentence(rows, kind))
         if rows.height:
-            label = f"After {kind}: look at these {rows.height} first"
+            label = f"After {kind}: those to look at first"
             parts.folded(
                 label,
                 f"after_{kind}",
                 rows.select(CHECK),
                 alt=f"Objects to look at first after {kind}",
                 link=True,
-                place="Place",
+                place="Where",
                 days="Days beyond",
             )
 
@@ -193,12 +195,16 @@ parts.say(rooms.room_sentence(air, here) if here else rooms.rooms_sentence(air, 
 parts.say(coverage_sentence(air.triage.coverage(mine)))
 rooms_records.answer()
 choose(air, here)
-inside(air, here)
 if here:
     urgent(air, here)
-mend(air, here)
-if here:
+    mend(air, here)
     rooms_air.draw(air, here)
-records(air, here)
+    records(air, here)
+    inside(air, here)
+else:
+    inside(air, here)
+    mend(air, here)
+    rooms_air.against_needs(air, here)
+    records(air, here)
 elsewhere(air, here)
 weather(air, here)

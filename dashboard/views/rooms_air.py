@@ -4,12 +4,12 @@ import polars as pl
 import streamlit as st
 
 from collection.climate.months import QUANTITIES, at_surface
-from collection.questions.air import Air, needs
+from collection.questions.air import Air, needs, needs_in_words
 from collection.questions.air_figures import air_figures
 from collection.questions.air_picture import air_picture, measured_words
 from collection.questions.spells import spells, spells_sentence
 from collection.questions.words import percent
-from dashboard import charts, data
+from dashboard import charts, data, text
 from dashboard.views import parts
 
 SURFACE = "rooms_surface"
@@ -32,7 +32,7 @@ def draw(air: Air, here: str) -> None:
             starts="From",
             ends="To",
         )
-    _needs(air, here)
+    against_needs(air, here)
     figures = air_figures(air, here).drop("location_id")
     parts.folded(
         "Figures for a report",
@@ -54,24 +54,27 @@ def _months(air: Air, here: str, quantity: str) -> None:
     if rows.is_empty():
         return
     caption = (
-        f"{WORDS[quantity]}, {measured_words(rows)}: the middle of each month, and between what nine tenths of its hours"
-        f" lay; in blue what most objects here need; grey where the logger failed; {parts.as_of(data.state())}."
+        f"{WORDS[quantity]}, {measured_words(rows)}: the middle of each month, and between what nine tenths of its"
+        f" hours lay; in blue what most objects here need; grey where the logger failed; {parts.as_of(data.state())}."
     )
     alt = f"{WORDS[quantity]} by month beside what is needed"
     parts.picture(f"air_{quantity}_{here}", charts.air_chart, rows, alt=alt, caption=caption)
 
 
-def _needs(air: Air, here: str) -> None:
+def against_needs(air: Air, here: str) -> None:
     """Time inside each target, and those of which nothing can be said."""
     rows = needs(air, here)
+    parts.section("The air against what objects need")
     measured = rows.filter(pl.col("inside").is_not_null())
     if measured.height:
         caption = "Share of the last twelve months inside each target with a reason; each day counts as 24 hours."
         parts.picture(
             f"needs_{here}", charts.needs_chart, measured, alt="Time inside what objects here need", caption=caption
         )
-    for row in rows.filter(pl.col("refused").is_not_null()).iter_rows(named=True):
-        parts.say(f"{row['target_id']} ({row['needs']}): {row['refused']}.")
+    if rows.height:
+        st.html(text.facts(needs_in_words(rows)))
+    else:
+        parts.say("No target with a reason applies here: set one, and the air is held against it.")
 
 
 def _surface(air: Air, here: str) -> None:
@@ -90,7 +93,6 @@ def _surface(air: Air, here: str) -> None:
         if its.wet_share
         else "water would not condense there"
     )
-    parts.say(
-        f"Against a surface of {its.at_c:g} °C the air is at {its.median_rh:.0f} % in the middle of the last twelve months; "
-        f"{wet}. The highest dew point was {its.highest_dew_c:.1f} °C, over {its.days} days."
-    )
+    middle = f"the air is at {its.median_rh:.0f} % in the middle of the last twelve months"
+    highest = f"The highest dew point was {its.highest_dew_c:.1f} °C, over {its.days} days."
+    parts.say(f"Against a surface of {its.at_c:g} °C {middle}; {wet}. {highest}")

@@ -36,7 +36,7 @@ def test_the_first_line_says_where_it_is_urgent_and_what_to_mend_first(page, air
     assert not app.exception
     assert unescape(answer(app)) == f'<p class="answer">{rooms.rooms_sentence(air, rooms.rooms(air))}</p>'
     assert "Mend this: microclimate in Lower Store, room L2 (P0001)" in said(app)
-    assert app.dataframe[0].value["Place"].to_list() == rooms.rooms(air)["name"].to_list()
+    assert app.dataframe[0].value["Room, unit or shelf"].to_list() == rooms.rooms(air)["name"].to_list()
 
 
 @pytest.mark.parametrize(

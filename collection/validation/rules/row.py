@@ -103,12 +103,19 @@ def unlikely_date(rows: pl.DataFrame, today: date) -> pl.DataFrame:
     )
 
 
+def reading_in_future(rows: pl.DataFrame, today: date) -> pl.DataFrame:
+    """A logger cannot have read what is still to come; a day is left for clocks of other zones."""
+    return _each(
+        rows, ["read_at"], "reading_in_future", lambda c: pl.col(c).dt.date() > pl.lit(today).dt.offset_by("1d")
+    )
+
+
 def broken_row_rules(rows: pl.DataFrame, spec: TableSpec, before: pl.DataFrame, today: date) -> pl.DataFrame:
     """Problems of rows by themselves; of a cell that could not be read nothing more is said. Schema `UNWORDED`."""
     whole = before.filter(pl.col("column").is_null()).select(ROW)  # a row that could not be read says nothing else
     own = rows if whole.is_empty() else rows.join(whole, on=ROW, how="anti", maintain_order="left")
     broken = [rule(own, spec) for rule in (*ROW_RULES, *MORE_RULES.get(spec.name, ()))]
-    listed = pl.concat([no_problems(), *broken, unlikely_date(own, today)])
+    listed = pl.concat([no_problems(), *broken, unlikely_date(own, today), reading_in_future(own, today)])
     return listed.join(before.select(ROW, "column"), on=[ROW, "column"], how="anti", maintain_order="left")
 
 

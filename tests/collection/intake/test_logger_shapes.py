@@ -295,3 +295,27 @@ def test_an_answer_that_is_none_is_refused(entry, says, enamels, tmp_path):
 
     assert code == 2
     assert says in err
+
+
+def test_readings_that_are_still_to_come_are_refused(housed, tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text("logger,time UTC,temp °C,RH %\nL-1,2026-09-30 10:00,18,45\nL-1,2027-09-30 10:00,18,45\n")
+
+    result = bring(housed, path)
+
+    assert [t.year for _, _, t, _, _ in held(housed)] == [2026]
+    assert result.refused["source_row"].to_list() == [3]
+    assert result.problems.filter(level="refuse")["rule"].to_list() == ["reading_in_future"]
+
+
+def test_at_a_terminal_each_question_is_asked_once(enamels, tmp_path, monkeypatch):
+    rows = ["logger,time,Temp,RH", "L-1,2024-03-12 10:00,66.2,45", "L-1,2024-03-12 11:00,66.2,45"]
+    (tmp_path / "log.csv").write_text("\n".join(rows))
+    given = {"places L-1": "-", "zone": "UTC", "temperature": "°F"}
+    asked: list[str] = []
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("click.prompt", lambda words, **_: asked.append(words) or given[words])
+
+    assert enamels("intake", "log.csv", "--yes")[0] == 0
+    assert sorted(asked) == sorted(given)
+    assert Store(tmp_path / "enamels.duckdb").read_record("climate_reading")["temperature_c"].to_list() == [19, 19]

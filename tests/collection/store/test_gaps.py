@@ -60,6 +60,21 @@ def test_a_faulty_reading_is_in_no_hourly_mean(housed):
     assert hours["rh_percent"].max() == 47
 
 
+def test_of_an_hour_that_is_faulty_in_part_the_rest_counts(housed):
+    """Readings each quarter of an hour: of the hour from 10 the reading at 10:15 jumps; the mean is of the other three."""
+    times = [START + timedelta(minutes=15 * n) for n in range(96)]
+    humid = [44.0 + n % 3 for n in range(96)]
+    humid[41] = 90.0
+    frame = pl.DataFrame({"logger_id": "L", "location_id": "E1", "read_at": times, "rh_percent": humid})
+
+    housed.write(Change({}, from_file=True, readings=[file(frame, "q.csv")]), by="ada")
+
+    hours = housed.read_hours(["E1"], *DAY)
+    (mean,) = hours.filter(pl.col("hour") == START + timedelta(hours=10))["rh_percent"]
+    assert hours.height == 24
+    assert mean == pytest.approx((humid[40] + humid[42] + humid[43]) / 3)
+
+
 def test_readings_that_fill_a_gap_end_it_and_an_undo_brings_it_back(housed):
     broken: list[float | None] = [*SWINGING[:14], None, None, None, None, None, *SWINGING[19:]]
     filling = rows("L", SWINGING[14:19], start=START + timedelta(hours=14))
