@@ -6,7 +6,8 @@ from string import ascii_lowercase
 import polars as pl
 
 from collection.intake.languages import Languages
-from collection.intake.text.remarks import checks_from_remarks
+from collection.intake.text.remarks import checks_from_remarks, lines_from_findings
+from collection.snapshot import Collection
 from collection.validation.cells import with_days
 from collection.validation.problems import FROM, ROW, no_problems, problems_of
 from collection.validation.spelling import normal
@@ -15,7 +16,7 @@ from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
 
 LONGEST_PLACE = 200
-CHECK = RECORDS["condition_check"].name
+CHECK, OBJECT = RECORDS["condition_check"].name, RECORDS["object"].name
 PLACES = pl.Schema({FROM: pl.Int64(), "location_id": pl.String(), "name": pl.String()})
 
 
@@ -70,26 +71,45 @@ def with_check_numbers(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     letter = pl.when(place == 0).then(pl.lit("")).otherwise(pl.coalesce(letter, place.cast(pl.String)))
     numbered = rows.with_columns(check_id=pl.format("{}/{}{}", "object_id", "checked_on", letter))
     look = pl.col("look") if "look" in rows.columns else pl.lit(None, pl.String)
-    unstated = pl.lit(vocabulary("look").terms_where("from_catalogue")[0])  # how closely it was looked at is not known
-    return numbered.with_columns(look=pl.coalesce(look, unstated))
+    return numbered.with_columns(look=pl.coalesce(look, pl.lit(_least_look())))
 
 
-def from_remarks(languages: Languages) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
-    """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of."""
+def _least_look() -> str:
+    """Where a list does not say how closely somebody looked: in person, and no closer than that."""
+    looks = vocabulary("look")
+    closer = looks.terms_where("each_damage")
+    return next(term for term in looks.terms_where("in_person") if term not in closer)
+
+
+def told_in_words(languages: Languages, held: Collection) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
+    """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of.
+
+    The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own.
+    """
 
     def follows(record: str, accepted: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
-        if record != "object" or "condition_remark" not in accepted.columns:
+        if record == OBJECT and "condition_remark" in accepted.columns:
+            rows = checks_from_remarks(_remarks(accepted), languages)
+        elif record == CHECK and "summary_observed" in accepted.columns:
+            rows = lines_from_findings(_findings(accepted), languages, held)
+        else:
             return {}
-        remarks = accepted.select(
-            "object_id",
-            "condition_remark",
-            pl.col("condition_remark_on") if "condition_remark_on" in accepted.columns else _undated(),
-            pl.coalesce(FROM, ROW).alias(FROM),
-        )
-        derived_rows = checks_from_remarks(remarks, languages)
-        return {name: _dated(name, rows) for name, rows in derived_rows.items() if not rows.is_empty()}
+        return {name: _dated(name, its) for name, its in rows.items() if not its.is_empty()}
 
     return follows
+
+
+def _remarks(accepted: pl.DataFrame) -> pl.DataFrame:
+    """Objects with their remarks, and the row each comes from."""
+    dated = pl.col("condition_remark_on") if "condition_remark_on" in accepted.columns else _undated()
+    return accepted.select("object_id", "condition_remark", dated, pl.coalesce(FROM, ROW).alias(FROM))
+
+
+def _findings(accepted: pl.DataFrame) -> pl.DataFrame:
+    """Checks whose number was made here, with their findings, and the row each comes from."""
+    made = pl.col("check_id").str.starts_with(pl.format("{}/{}", "object_id", "checked_on")).fill_null(value=False)
+    rows = accepted.filter(made)
+    return rows.select("check_id", "object_id", "checked_on", "summary_observed", pl.coalesce(FROM, ROW).alias(FROM))
 
 
 def _undated() -> pl.Expr:

@@ -8,21 +8,24 @@ from functools import partial
 import polars as pl
 
 from collection.intake.catalogue import READ, read_catalogue
-from collection.intake.derived import with_check_numbers, with_places
+from collection.intake.derived import CHECK, with_check_numbers, with_places
+from collection.intake.ditto import with_cells_above
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
+from collection.intake.several import several_numbers, shape
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
 from collection.validation.validate import Incoming, ready
-from schemas.tables import RECORDS
+from schemas.tables import RECORDS, TableSpec
 
 # A row's identity is the number of its sheet in the delivery and its line: nothing else is needed to find it again.
 SHEET_STEP = 2**40
 READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
-WITH_WORDS = frozenset((*READ_TOGETHER, "condition_remark"))  # columns that are read in the words of a language
-BETWEEN = "between"
+# Columns that are read in the words of a language.
+WITH_WORDS = frozenset((*READ_TOGETHER, "condition_remark", "summary_observed"))
+BETWEEN, OBJECT_ID = "between", "object_id"
 BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
 
 
@@ -63,10 +66,18 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     between = _lines_between(sheet, mapping, known.with_digits).select(identity(sheet_number))
     cells = _without_faulty_cells(sheet.cells, sheet.faults).with_columns(identity(sheet_number))
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
+    cells, dittos = _with_cells_above(cells, mapping)
     own, texts = _mapped(cells, mapping)
     read = typed(own, spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
-    problems = [faults, read.problems, _notes(sheet, mapping, sheet_number), *_without_unit(own, read.rows, mapping)]
+    problems = [
+        faults,
+        dittos,
+        _several(own, spec),
+        read.problems,
+        _notes(sheet, mapping, sheet_number),
+        *_without_unit(own, read.rows, mapping),
+    ]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
@@ -78,6 +89,29 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     incoming = ready(rows, spec, pl.concat(problems), known.today)
     wanted = readings() if known.with_readings else pl.DataFrame(schema=READ)
     return SheetRows(incoming, places, between, wanted)
+
+
+def _with_cells_above(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Ditto marks replaced by what they stand for, each with a note; a number has none."""
+    keys = RECORDS[mapping.record].key
+    columns = {h: t for h, t in mapping.columns.items() if t and t not in keys and h in cells.columns}
+    filled, places = with_cells_above(cells, list(columns))
+    if places.is_empty():
+        return filled, no_problems()
+    named = places.with_columns(target=pl.col("heading").replace_strict(columns, return_dtype=pl.String))
+    each = [
+        problems_of(rows, "ditto", str(target), value=pl.col("value").str.head(SHOWN_OF_A_CELL))
+        for (target,), rows in named.group_by("target", maintain_order=True)
+    ]
+    return filled, pl.concat(each)
+
+
+def _several(own: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Numbers of several objects in one cell: which of them the row is about, a person has to say."""
+    if spec.name not in (OBJECT, CHECK) or OBJECT_ID not in own.columns:
+        return no_problems()
+    wrong = own.filter(several_numbers(own[OBJECT_ID]))
+    return problems_of(wrong, "several_numbers", OBJECT_ID, value=pl.col(OBJECT_ID).str.head(SHOWN_OF_A_CELL))
 
 
 def _plain_readings(rows: pl.DataFrame) -> pl.DataFrame:
@@ -149,7 +183,7 @@ def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.Da
     headings = [h for h in sheet.headings if h in mapping.columns]
     if not with_digits or not keys:
         return sheet.cells.clear()
-    suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d"))
+    suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d") | _unlike_others(sheet, keys[0], headings))
     others = [h for h in headings if h != keys[0]]
     alone = pl.all_horizontal(
         pl.lit(value=True), *(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == "") for h in others)
@@ -157,6 +191,20 @@ def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.Da
     repeated = pl.all_horizontal(pl.col(h).is_null() | (pl.col(h).str.strip_chars() == h) for h in headings)
     unreadable = sheet.faults.filter(pl.col("column").is_null())[SOURCE_ROW]
     return suspect.filter(repeated | alone, ~pl.col(SOURCE_ROW).is_in(unreadable.implode()))
+
+
+def _unlike_others(sheet: Sheet, key: str, headings: list[str]) -> pl.Series:
+    """Whether a number begins with a word and is spelt as none of a row that says more: `CASE 1` among `B.1`, `B.2`."""
+    says_more = sheet.cells.select(
+        pl.any_horizontal(
+            pl.lit(value=False),
+            *((pl.col(h).str.strip_chars() != "").fill_null(value=False) for h in headings if h != key),
+        )
+    ).to_series()
+    spelt = sheet.cells.select(text=pl.col(key).str.strip_chars(), shape=shape(pl.col(key)))
+    known = spelt["shape"].filter(says_more).drop_nulls().unique()
+    unlike = pl.col("text").str.contains(r"^\p{L}{3,}\s") & ~pl.col("shape").is_in(known.implode())
+    return spelt.select(unlike.fill_null(value=False)).to_series()
 
 
 def _notes(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame:

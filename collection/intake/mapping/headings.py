@@ -31,6 +31,12 @@ def listed() -> Mapping[str, Any]:
 
 
 @cache
+def signs(name: str) -> tuple[str, ...]:
+    """Marks of one kind, in small letters: `ditto`, `several`."""
+    return tuple(listed()["signs"][name])
+
+
+@cache
 def known_words() -> Mapping[str, Mapping[str, tuple[str, int]]]:
     """Record to {plain words: (column, preference)}; 0 is preferred."""
     known: dict[str, dict[str, tuple[str, int]]] = {}

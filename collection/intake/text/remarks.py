@@ -8,6 +8,7 @@ import polars as pl
 
 from collection.intake.languages import Languages
 from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
+from collection.snapshot import Collection
 from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
@@ -144,6 +145,21 @@ def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[
     read = remarks.hstack(read_remarks(remarks["condition_remark"], languages))
     dated = read.with_columns(checked_on=pl.coalesce("condition_remark_on", "dated"), check_id=_number())
     return {"condition_check": _checks(dated), **_damages(dated), **_repairs(dated)}
+
+
+def lines_from_findings(checks: pl.DataFrame, languages: Languages, held: Collection) -> Mapping[str, pl.DataFrame]:
+    """Damages, observations, repairs and states that the findings of accepted checks tell of.
+
+    `checks`: check_id, object_id, checked_on, summary_observed, from_row. A damage or repair that is known from words
+    already gets a line of this check and stays as it is.
+    """
+    told = checks.filter(pl.col("summary_observed").is_not_null())
+    read = told.hstack(read_remarks(told["summary_observed"], languages)).sort("checked_on", maintain_order=True)
+    rows = {**_damages(read), **_repairs(read)}
+    for record, key in (("damage", "damage_id"), ("repair", "repair_id")):
+        rows[record] = rows[record].unique(key, keep="first", maintain_order=True)
+        rows[record] = rows[record].join(held[record], on=key, how="anti", maintain_order="left")
+    return rows
 
 
 def _number(*more: pl.Expr) -> pl.Expr:
