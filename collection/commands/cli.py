@@ -37,6 +37,7 @@ COMMANDS = {
     "survey": "survey",
     "climate": "climate",
     "trustees": "trustees",
+    "statement": "statement",
     "verify": "verify",
     "export": "export",
     "journal": "journal",

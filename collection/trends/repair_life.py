@@ -50,16 +50,7 @@ def lives(collection: Collection, rows: pl.DataFrame) -> pl.DataFrame:
     and it is in no curve. A repair dated after it was first seen enters at age 0. high : infinite where it still held
     when it was last assessed, whatever became of it then: what is removed is often what people distrust.
     """
-    stability = vocabulary("stability")
-    thorough = rows.filter("thorough").select("check_id", "seen_on")
-    states = collection["repair_state"].join(thorough, on="check_id").sort("seen_on")
-    holds, fails = (c("stability").is_in(stability.terms_where(flag)) for flag in ("at_rest", "spoils"))
-    failed_on = c("seen_on").filter(fails).min()
-    each = states.group_by("repair_id").agg(
-        first_on=c("seen_on").filter(holds).min(),
-        last_on=c("seen_on").filter(holds & (c("seen_on") < failed_on).fill_null(value=True)).max(),
-        failed_on=failed_on,
-    )
+    each = _first_and_last(collection, rows)
     held = each.filter(c("first_on").is_not_null() & (c("failed_on").is_null() | (c("first_on") < c("failed_on"))))
     joined = collection["repair"].join(held, on="repair_id")
     middle = c("done_on_earliest") + (c("done_on_latest") - c("done_on_earliest")) / 2
@@ -73,6 +64,38 @@ def lives(collection: Collection, rows: pl.DataFrame) -> pl.DataFrame:
     return aged.with_columns(**ages).select(
         c(n).cast(t) for n, t in LIVES.items()
     ).sort("repair_id")  # fmt: skip
+
+
+def _first_and_last(collection: Collection, rows: pl.DataFrame) -> pl.DataFrame:
+    """repair_id, first_on, last_on seen to hold, failed_on of each repair, by thorough checks."""
+    stability = vocabulary("stability")
+    thorough = rows.filter("thorough").select("check_id", "seen_on")
+    states = collection["repair_state"].join(thorough, on="check_id").sort("seen_on")
+    holds, fails = (c("stability").is_in(stability.terms_where(flag)) for flag in ("at_rest", "spoils"))
+    failed_on = c("seen_on").filter(fails).min()
+    return states.group_by("repair_id").agg(
+        first_on=c("seen_on").filter(holds).min(),
+        last_on=c("seen_on").filter(holds & (c("seen_on") < failed_on).fill_null(value=True)).max(),
+        failed_on=failed_on,
+    )
+
+
+FAILURES = pl.Schema({"repair_id": pl.String, "failed": pl.Boolean})
+
+
+@returns(FAILURES)
+def failures(collection: Collection, rows: pl.DataFrame, year: int) -> pl.DataFrame:
+    """Repairs assessed in a year that had held at an earlier check and not failed before it, schema FAILURES.
+
+    rows : schema VISITS. failed : first seen in that year to let go, to have failed or to do harm.
+    """
+    thorough = rows.filter("thorough", c("seen_on").dt.year() == year).select("check_id", "seen_on")
+    assessed = collection["repair_state"].join(thorough, on="check_id").group_by("repair_id").agg(c("seen_on").max())
+    each = assessed.join(_first_and_last(collection, rows), on="repair_id")
+    before = c("failed_on").is_null() | (c("failed_on").dt.year() >= year)
+    watched = each.filter(c("first_on") < c("seen_on"), before)
+    failed = (c("failed_on").dt.year() == year).fill_null(value=False)
+    return watched.select("repair_id", failed=failed).sort("repair_id")
 
 
 def curve(rows: pl.DataFrame, figures: Trends, seed: int = 0) -> Curve | str:

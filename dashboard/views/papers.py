@@ -16,12 +16,14 @@ from collection.documents.plan_page import plan_page, plan_workbook
 from collection.documents.public import publication
 from collection.documents.sections.photographs import FOLDER, load, with_photographs
 from collection.documents.sheet import workbook
+from collection.documents.statement import statement_page
 from collection.documents.typeset import typeset
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.questions.survey_papers import survey_sheet, survey_walk
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence
+from collection.yearly_statement import YearlyStatement
 from dashboard import data
 from dashboard.views import parts
 from schemas.errors import RegisterError
@@ -68,6 +70,15 @@ def of_plan(triage: Triage, plan: Plan, asked: str, draws: Stability | None) -> 
         Paper(f"page_{key}", "Page for the director", f"{stem}.pdf", lambda t: typeset(plan_page(t, plan, asked))),
         Paper(book, "The whole plan", f"{stem}.xlsx", lambda t: plan_workbook(t, plan, asked, draws)),
     )
+
+
+def of_statement(triage: Triage, its: YearlyStatement) -> None:
+    """The year in measures on one page."""
+    _offer(
+        triage,
+        Paper(f"statement_{its.year}", "The year in measures", f"statement_{its.year}.pdf",
+              lambda _: typeset(statement_page(its.triage, its.year, its.now, its.before))),
+    )  # fmt: skip
 
 
 def of_survey(triage: Triage, survey_id: str) -> None:

@@ -11,6 +11,7 @@ from collection.questions.over_time import over_time as over_time_of
 from collection.questions.selection import Selection, select
 from collection.questions.triage import Triage
 from collection.snapshot import Version
+from collection.yearly_statement import YearlyStatement, yearly_statement
 from dashboard import data
 
 
@@ -24,6 +25,17 @@ def hours() -> pl.DataFrame:
     """Hourly means of every logger since the first check, schema HOURS. StoreUnusable."""
     triage = data.state().triage
     return _hours(triage.collection.version, triage.as_of, triage)
+
+
+def statement(year: int) -> YearlyStatement:
+    """The year in measures beside the year before. StoreUnusable."""
+    triage = data.state().triage
+    return _statement(triage.collection.version, triage.as_of, year)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Counting the year \N{HORIZONTAL ELLIPSIS}")
+def _statement(version: Version, day: date, year: int) -> YearlyStatement:
+    return yearly_statement(data.store(), year)
 
 
 @st.cache_resource(max_entries=8, show_spinner="Telling decline from who looked \N{HORIZONTAL ELLIPSIS}")

@@ -173,6 +173,7 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
         "climate",
         "trends",
         "repairs",
+        "statement",
         "travel",
         "cover",
         "card",

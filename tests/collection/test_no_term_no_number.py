@@ -59,6 +59,8 @@ NO_TERMS_HERE = {
     "grades_over_time.py": {"low"},  # column of EXAMINERS
     "over_time.py": {"pair"},  # a noun in a sentence
     "repairs_last.py": {"low", "observed"},  # columns of CURVES
+    "growth.py": {"low"},  # column of GROWTH
+    "statement.py": {"failed", "low", "refused"},  # columns of FAILURES and STATEMENT
     "stories_over_time.py": {"low", "room"},  # columns of STORIES
 }
 # Counts, and constants of units and mathematics; other numbers stand under one of these names, and judge nothing.

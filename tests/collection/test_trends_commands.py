@@ -99,3 +99,24 @@ def test_repairs(asked):
     assert groups[0]["repairs"] == "Every join"
     assert all(set(group["rate"]) >= ESTIMATE for group in groups)
     assert not_to_be_read([out]) == []
+
+
+def test_a_statement_of_a_year_on_paper_and_for_programs(asked, tmp_path):
+    code, out, err = asked("statement", "2025", "--json")
+    document = json.loads(out)
+
+    assert code == 0
+    assert (tmp_path / "reports" / "statement_2025.pdf").read_bytes().startswith(b"%PDF")
+    assert document["until"] == "2025-12-31"
+    assert len(document["measures"]) == len(document["year_before"]) == 9
+    assert all(set(one) >= ESTIMATE for one in document["measures"])
+    assert "Need attention now [objects]:" in err
+    assert not_to_be_read([err]) == []
+    assert asked("verify", "reports/statement_2025.pdf")[0] == 0
+
+
+def test_a_year_that_has_not_begun(asked):
+    code, _, err = asked("statement", "2031")
+
+    assert code == WrongUsage.code
+    assert "2031 has not begun" in err

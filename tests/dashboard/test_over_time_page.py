@@ -169,3 +169,15 @@ def test_growth_of_a_damage_on_the_page_of_its_object(page, said):
     assert "needed for a straight line" in words
     assert "Lines are 95 % limits" in words
     assert not_to_be_read([words]) == []
+
+
+def test_the_year_in_measures_with_its_paper(over_time, said):
+    over_time.session_state["statement_open"] = True
+    over_time.run()
+
+    assert not over_time.exception
+    assert "The year 2026, until 30 September 2026, in 9 measures." in said(over_time)
+    over_time.selectbox(key="statement_year").select(2025).run()
+    assert "The year 2025, in 9 measures." in said(over_time)
+    over_time.button(key="make_statement_2025").click().run()
+    assert "Download: The year in measures (PDF)" in [button.proto.label for button in over_time.get("download_button")]

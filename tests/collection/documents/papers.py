@@ -8,8 +8,10 @@ from collection.documents.lists import cover_list, walk_list
 from collection.documents.loan_report import card, loan_report, short_form
 from collection.documents.plan_page import plan_page
 from collection.documents.public import publication
+from collection.documents.statement import statement_page
 from collection.documents.trustees import trustees_page
 from collection.plan.plan import make_plan
+from collection.questions.statement import statement
 from collection.questions.triage import Triage
 from collection.questions.walk import walk
 from collection.questions.words import coverage_sentence
@@ -33,6 +35,11 @@ def walk_of(triage: Triage) -> Document:
     return walk_list(walk(triage, triage.objects), coverage_sentence(triage.coverage()), triage.as_of)
 
 
+def statement_of(triage: Triage) -> Document:
+    rows = statement(triage, triage.as_of.year)
+    return statement_page(triage, triage.as_of.year, rows, rows)
+
+
 KINDS: Mapping[str, Callable[[Triage], Document]] = {
     "report": report_of,
     "short form": lambda triage: report_of(triage, short=True),
@@ -40,5 +47,6 @@ KINDS: Mapping[str, Callable[[Triage], Document]] = {
     "cover list": lambda triage: cover_list(triage, "L1"),
     "walk list": walk_of,
     "director's page": lambda triage: plan_page(triage, make_plan(tiny()), "Planned for 2 years."),
+    "statement": statement_of,
     "trustees' page": lambda triage: trustees_page(triage, None),
 }

@@ -1,0 +1,68 @@
+"""`enamels statement`: the year in measures that mean the same next year, on one page."""
+
+from pathlib import Path
+
+import click
+
+from collection.commands.documents_out import out_option, write_pdf
+from collection.commands.options import json_option, store_option
+from collection.commands.output import Answer, emit
+from collection.documents.statement import statement_page
+from collection.questions.estimate import Estimate
+from collection.questions.statement import sentence, two_years
+from collection.settings import as_of_day
+from collection.store import Store
+from collection.yearly_statement import YearlyStatement, yearly_statement
+from schemas.errors import WrongUsage
+
+FIRST_YEAR = 1
+
+
+@click.command(epilog="Examples: enamels statement 2025; enamels statement 2025 --json")
+@click.argument("year", type=int)
+@out_option
+@store_option
+@json_option
+def statement(year: int, out: Path, replace: bool, store_path: Path, as_json: bool) -> None:
+    """Write the year in measures that mean the same next year, beside the year before."""
+    store = Store(store_path)
+    _require_begun(store, year)
+    its = yearly_statement(store, year)
+    rows = two_years(its.now, its.before)
+    path = write_pdf(
+        statement_page(its.triage, year, its.now, its.before), out / f"statement_{year}.pdf", replace=replace
+    )
+    lines = [f"{r['label']}: {r['now']}; the year before {r['before']}.{_flag(r['changed'])}" for r in rows.to_dicts()]
+    words = "\n".join([sentence(its.triage, year, rows), *lines, f"  {path}"])
+    emit(Answer(words, document(its, path) if as_json else {}), as_json=as_json)
+
+
+def _flag(changed: str) -> str:
+    return f" {changed[:1].upper()}{changed[1:]}." if changed else ""
+
+
+def _require_begun(store: Store, year: int) -> None:
+    """Raise WrongUsage for a year that has not begun, or that no calendar has."""
+    today = as_of_day(None, store.read())
+    if not FIRST_YEAR < year <= today.year:
+        raise WrongUsage("YEAR", f"{year} has not begun", f"a year up to {today.year}", "Choose an earlier year.")
+
+
+def document(its: YearlyStatement, path: Path) -> dict[str, object]:
+    """The same for programs."""
+    return {
+        "year": its.year,
+        "until": its.triage.as_of.isoformat(),
+        "files": [str(path)],
+        "measures": [_measure(row) for row in its.now.to_dicts()],
+        "year_before": [_measure(row) for row in its.before.to_dicts()],
+        "defined_otherwise_before": [
+            row["measure"] for row in two_years(its.now, its.before).to_dicts() if row["changed"]
+        ],
+    }
+
+
+def _measure(row: dict[str, object]) -> dict[str, object]:
+    figures: Estimate = {name: row[name] for name in ("value", "low", "high", "n", "method", "refused")}  # type: ignore[misc]
+    named = ("measure", "label", "unit", "definition", "definitions_version")
+    return {**{name: row[name] for name in named}, **figures}
