@@ -19,22 +19,26 @@ def air_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """
     base = alt.Chart(frame)
     quantity = frame["quantity"][0] if frame.height else ""
-    when = alt.X("starts:T", title="month", axis=alt.Axis(tickCount=6, gridColor=look.line, labelOverlap=True))
+    when = alt.X("starts:T", title="month [date]", axis=alt.Axis(tickCount=6, gridColor=look.line, labelOverlap=True))
     scale, axis = alt.Scale(zero=False, nice=True), alt.Axis(tickCount=5, gridColor=look.line)
-    up = alt.Y("low:Q", title=TITLES.get(quantity, ""), scale=scale, axis=axis)
+    up = alt.Y("low:Q", title=TITLES.get(quantity, "air [%]"), scale=scale, axis=axis)
     faulty = (
-        _of(base, FAULTY).mark_rect(color=look.quiet, opacity=0.35).encode(x=when, x2="ends:T", tooltip=_when("words"))
+        _of(base, FAULTY)
+        .mark_rect(color=look.quiet, opacity=0.35, aria=False)
+        .encode(x=when, x2="ends:T", tooltip=_when("words"))
     )
     needed = _of(base, NEEDED)
-    band = needed.mark_rect(color=look.accent, opacity=0.10).encode(x=when, x2="ends:T", y=up, y2="high:Q")
+    band = needed.mark_rect(color=look.accent, opacity=0.10, aria=False).encode(x=when, x2="ends:T", y=up, y2="high:Q")
     edges = [
-        needed.mark_rule(color=look.accent, strokeDash=[5, 3]).encode(
+        needed.mark_rule(color=look.accent, strokeDash=[5, 3], aria=False).encode(
             x=when, x2="ends:T", y=alt.Y(f"{end}:Q", scale=scale)
         )
         for end in ("low", "high")
     ]
     months = _of(base, MONTH)
-    spread = months.mark_area(color=look.warm, opacity=0.30, interpolate="step-after").encode(x=when, y=up, y2="high:Q")
+    spread = months.mark_area(color=look.warm, opacity=0.30, interpolate="step-after", aria=False).encode(
+        x=when, y=up, y2="high:Q"
+    )
     middle = months.mark_line(color=look.warm, interpolate="step-after", strokeWidth=1.5).encode(
         x=when, y=alt.Y("middle:Q", scale=scale), tooltip=_when("middle")
     )

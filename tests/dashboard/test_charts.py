@@ -6,7 +6,17 @@ from collections.abc import Iterator
 import polars as pl
 import pytest
 
-from collection.questions import backlog, condition, expected, history, plan_tables, storeroom, work_ahead
+from collection.questions import (
+    air,
+    air_picture,
+    backlog,
+    condition,
+    expected,
+    history,
+    plan_tables,
+    storeroom,
+    work_ahead,
+)
 from dashboard import charts, theme
 
 
@@ -29,6 +39,8 @@ CASES = {
     "budgets": (charts.budgets_chart, _read("percent")),
     "budgets in money": (charts.budgets_chart, _read("money")),
     "use": (charts.use_chart, plan_tables.USE_SHARES),
+    "air": (charts.air_chart, air_picture.AIR_PICTURE),
+    "needs": (charts.needs_chart, air.NEEDS),
 }
 EACH = pytest.mark.parametrize(("draw", "schema"), CASES.values(), ids=CASES)
 

@@ -8,12 +8,13 @@ from collection.intake.files.sheet import SOURCE_ROW
 from collection.intake.loggers.layout import Layout, TimeColumns, line_names, named_in
 from collection.intake.loggers.times import IS_DATE, IS_MOMENT, is_epoch_or_serial
 
-BLOCK = "_block"
-DIGIT = r"\d"
+BLOCK, BROKEN = "_block", "_broken"
+DIGIT, STRAY_QUOTE = r"\d", "stray_quote"
 
 
 def readings_of(cells: pl.DataFrame, faults: pl.DataFrame, its: Layout) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Rows of readings with the logger that the line above them names (`_block`), and the faults of those rows.
+    """Rows of readings with the logger that the line above them names (`_block`), whether a row was not read as
+    cells (`_broken`), and the faults of those rows.
 
     A line without a time and without a number under a heading of values is no reading; any other row is one, so that
     what cannot be read of it is said.
@@ -25,6 +26,7 @@ def readings_of(cells: pl.DataFrame, faults: pl.DataFrame, its: Layout) -> tuple
     marked = body.with_columns(_timed=timed.fill_null(value=False), _valued=valued)
     others = marked.filter(~pl.col("_timed"))
     raw = dict(faults.drop_nulls("raw").select(SOURCE_ROW, "raw").iter_rows())
+    broken = set(faults.filter(pl.col("rule") == STRAY_QUOTE)[SOURCE_ROW])
     names, lines = [], []
     for row in others.iter_rows(named=True):
         whole = (
@@ -34,11 +36,13 @@ def readings_of(cells: pl.DataFrame, faults: pl.DataFrame, its: Layout) -> tuple
         )
         name = line_names(whole)
         names += [(row[SOURCE_ROW], name)] if name else []
-        lines += [row[SOURCE_ROW]] if name or not row["_valued"] else []
+        lines += [row[SOURCE_ROW]] if name or not (row["_valued"] or row[SOURCE_ROW] in broken) else []
     first = named_in(its.head, "logger") or None
     blocks = pl.DataFrame(names, schema={SOURCE_ROW: pl.Int64, BLOCK: pl.String}, orient="row")
     rows = marked.join(blocks, on=SOURCE_ROW, how="left", maintain_order="left")
     rows = rows.with_columns(pl.col(BLOCK).forward_fill().fill_null(first) if first else pl.col(BLOCK).forward_fill())
+    whole = faults.filter(pl.col("column").is_null())[SOURCE_ROW].unique()
+    rows = rows.with_columns(pl.col(SOURCE_ROW).is_in(whole.implode()).alias(BROKEN))
     rows = rows.filter(~pl.col(SOURCE_ROW).is_in(lines)).drop("_timed", "_valued")
     return rows, faults.join(rows, on=SOURCE_ROW, how="semi")
 

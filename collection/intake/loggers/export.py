@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
-from collection.intake.loggers.between import BLOCK, readings_of
+from collection.intake.loggers.between import BLOCK, BROKEN, readings_of
 from collection.intake.loggers.layout import Layout, Measured, TimeColumns, layout, named_in
 from collection.intake.loggers.questions import Named, Places, Question
 from collection.intake.loggers.reading import read_group
@@ -151,7 +151,8 @@ def _names(
         return _all(group.name, body), ()
     column = its.logger_column if its.logger_column is not None else its.place_column
     if column is not None:
-        return body[str(column)].str.strip_chars(), ()
+        named = body.select(pl.when(~pl.col(BROKEN)).then(pl.col(str(column)).str.strip_chars()).alias(LOGGER))
+        return named[LOGGER], ()
     if asked.answers.name:
         return _all(asked.answers.name, body), ()
     if body[BLOCK].null_count() < body.height:

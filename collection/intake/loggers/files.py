@@ -1,6 +1,5 @@
 """Files opened as those of loggers: every cell of a text table or workbook, under no heading yet."""
 
-import csv
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -45,8 +44,8 @@ def _of_workbook(path: Path, data: bytes, opened: Sequence[RawSheet]) -> Iterato
 def _of_text(path: Path, data: bytes) -> Iterator[Grid]:
     """The text table with the delimiter under which most columns of values show."""
     sample, _ = encodings.decode(data[:SAMPLE_BYTES])
-    lines = sample.decode("utf-8", "replace").split("\n")[:HEAD_ROWS]
-    by_delimiter = {d: (rows, layout(rows)) for d in delimited.DELIMITERS if (rows := _split(lines, d))}
+    split = {d: [row for row, _ in delimited.first_records(sample, d, HEAD_ROWS)] for d in delimited.DELIMITERS}
+    by_delimiter = {d: (rows, layout(rows)) for d, rows in split.items()}
     read = {d: (rows, its) for d, (rows, its) in by_delimiter.items() if its is not None}
     if not read:
         return
@@ -54,13 +53,6 @@ def _of_text(path: Path, data: bytes) -> Iterator[Grid]:
     rows, its = read[delimiter]
     whole, guesses = encodings.decode(data)
     yield _grid(path, digest_of_bytes(data), whole, delimiter, _width(rows, its), guesses)
-
-
-def _split(lines: Sequence[str], delimiter: str) -> list[list[str]]:
-    try:
-        return list(csv.reader(lines, delimiter=delimiter))
-    except csv.Error:
-        return []
 
 
 def _width(rows: Sequence[Sequence[str]], its: Layout) -> int:

@@ -4,13 +4,13 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from collection.intake.loggers.times import IS_CLOCK, IS_DATE, IS_MOMENT, is_epoch_or_serial
+from collection.intake.loggers.times import IS_CLOCK, IS_DATE, IS_MOMENT, NUMBER, is_epoch_or_serial
 from collection.intake.loggers.words import HUMIDITY, LIGHT, MEAN, TEMPERATURE, Heading, heading, listed, zone_minutes
 from collection.intake.mapping.headings import known_words
 from collection.validation.spelling import plain
 
 MEASURED = (TEMPERATURE, HUMIDITY, LIGHT)
-HEADING_ROWS, SAMPLE_ROWS, LEAST_ROWS = 4, 120, 2
+HEADING_ROWS, SAMPLE_ROWS, LEAST_CELLS = 4, 120, 2
 Grid = Sequence[Sequence[str]]
 
 
@@ -66,6 +66,8 @@ def layout(rows: Grid) -> Layout | None:
     if not clocks:
         return None
     first = next(i for i, row in enumerate(even) if _has_time(row, clocks[0]))
+    while first and _looks_read(even[first - 1]):
+        first -= 1
     at = _heading_rows(even, first)
     texts = [_stacked([even[i] for i in at], column) for column in range(width)]
     heads = [heading(text) for text in texts]
@@ -134,7 +136,7 @@ def _kind(cells: Sequence[str]) -> str:
     filled = [c for c in cells if c]
     counted = {name: sum(1 for c in filled if test(c)) for name, test in tests.items()}
     best = max(counted, key=lambda name: counted[name])
-    return best if counted[best] >= LEAST_ROWS and counted[best] * 2 >= len(filled) else ""
+    return best if counted[best] and counted[best] * 2 >= len(filled) else ""
 
 
 def _headed_as_time(rows: Grid, column: int) -> bool:
@@ -148,6 +150,15 @@ def _has_time(row: Sequence[str], clock: TimeColumns) -> bool:
     return bool((IS_DATE if clock.date is not None else IS_MOMENT).match(cell))
 
 
+def _looks_read(row: Sequence[str]) -> bool:
+    """Half of the cells are numbers and none heads a column: a reading whose time cannot be read."""
+    filled = [c for c in row if c]
+    if any(heading(c).kind or heading(c).unit for c in filled):
+        return False
+    numbers = sum(1 for c in filled if NUMBER.match(c))
+    return len(filled) >= LEAST_CELLS and numbers * 2 >= len(filled)
+
+
 def _heading_rows(rows: Grid, first: int) -> list[int]:
     """The rows right above the readings, four at most, that are no line of the head."""
     at: list[int] = []
@@ -157,10 +168,10 @@ def _heading_rows(rows: Grid, first: int) -> list[int]:
             break
         if filled:
             known = sum(1 for c in filled if heading(c).kind or heading(c).unit)
-            is_head = len(filled) < LEAST_ROWS or (at and len(filled) == 2 and rows[i][0] and known < 2)
-            if is_head or len(at) == HEADING_ROWS:
+            is_head = len(filled) < LEAST_CELLS or (at and len(filled) == 2 and rows[i][0] and known < 2)
+            if at and (is_head or len(at) == HEADING_ROWS):
                 break
-            at.insert(0, i)
+            at = at if is_head else [i, *at]
     return at
 
 
@@ -189,7 +200,7 @@ def _pair(row: Sequence[str]) -> Iterator[tuple[str, str]]:
     filled = [c for c in row if c]
     if filled and (match := KEY_VALUE.match(filled[0])):
         yield plain(match[1]), match[2].strip()
-    elif len(filled) >= LEAST_ROWS:
+    elif len(filled) >= LEAST_CELLS:
         yield plain(filled[0].rstrip(":")), filled[1]
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from collection.intake.files.sheet import FAULTS, SOURCE_ROW, Sheet
+from collection.intake.loggers.between import BROKEN
 from collection.intake.loggers.words import HUMIDITY, LIGHT, TEMPERATURE, listed
 from collection.intake.mapping.mapping import IGNORED, ColumnMap
 from collection.validation.cells import SHOWN_OF_A_CELL
@@ -31,8 +32,8 @@ def sheet_of(read: "Read", faults: pl.DataFrame, columns: Iterable[str]) -> Shee
     """
     quantities = list(columns)
     some = pl.any_horizontal(pl.col(f"_{q}_text").str.contains(r"\S").fill_null(value=False) for q in quantities)
-    rows = _without_pairs(read.rows.filter(some), quantities)
-    empty = rows.filter(pl.all_horizontal(pl.col(COLUMNS[q]).is_null() for q in quantities))
+    rows = _without_pairs(read.rows.filter(some | pl.col(BROKEN)), quantities)
+    empty = rows.filter(pl.all_horizontal(pl.col(COLUMNS[q]).is_null() for q in quantities), ~pl.col(BROKEN))
     partly = rows.join(empty, on=SOURCE_ROW, how="anti", maintain_order="left")
     lost = [_faults(partly.filter(f"_{q}"), NOT_READ, COLUMNS[q], f"_{q}_text") for q in quantities]
     none = _faults(empty, NO_VALUE, None, f"_{quantities[0]}_text")

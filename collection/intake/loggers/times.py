@@ -39,7 +39,7 @@ def _any(patterns: Sequence[str]) -> re.Pattern[str]:
 IS_MOMENT = _any([f"(?:{d}){BETWEEN}{CLOCK}{ZONE}" for d in DATES.values()])
 IS_DATE = _any([f"(?:{d})" for d in (ISO, NUMERIC, DAY_FIRST, MONTH_FIRST)])
 IS_CLOCK = _any([CLOCK + ZONE])
-NUMBER = re.compile(r"^\s*\d+(?:[.,]\d+)?\s*$")
+NUMBER = re.compile(r"^\s*[+-]?\d+(?:[.,]\d+)?\s*$")
 
 
 def is_epoch_or_serial(cell: str) -> bool:

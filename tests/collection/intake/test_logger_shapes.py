@@ -319,3 +319,38 @@ def test_at_a_terminal_each_question_is_asked_once(enamels, tmp_path, monkeypatc
     assert enamels("intake", "log.csv", "--yes")[0] == 0
     assert sorted(asked) == sorted(given)
     assert Store(tmp_path / "enamels.duckdb").read_record("climate_reading")["temperature_c"].to_list() == [19, 19]
+
+
+def test_an_odd_first_reading_is_no_heading_and_is_refused_by_its_line(housed, tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text(
+        "logger,time UTC,temp °C,RH %\nL-1,soon,18,45\nL-1,2024-03-12 10:00,18,45\nL-1,2024-03-12 11:00,18.5,45\n"
+    )
+
+    result = bring(housed, path)
+
+    assert [a for _, _, _, a, _ in held(housed)] == [18, 18.5]
+    assert result.refused["source_row"].to_list() == [2]
+
+
+def test_a_stray_quote_costs_its_row_only(housed, tmp_path):
+    path = tmp_path / "log.csv"
+    rows = ["L-1,2024-03-12 10:00,18,45", 'L-1,2024-03-12 11:00,"18,45', "L-1,2024-03-12 12:00,19,45"]
+    path.write_text("\n".join(["logger,time UTC,temp °C,RH %", *rows]))
+
+    result = bring(housed, path)
+
+    assert [t.hour for _, _, t, _, _ in held(housed)] == [10, 12]
+    assert result.refused["source_row"].to_list() == [3]
+
+
+def test_one_reading_is_a_file_too_and_a_list_of_checks_with_its_climate_is_none(housed, tmp_path):
+    (tmp_path / "one.csv").write_text("logger,time UTC,temp °C,RH %\nL-1,2024-03-12 10:00,18,45\n")
+    (tmp_path / "checks.csv").write_text(
+        "object_id,checked_on,temperature,RH,examiner\nV.1,2024-03-01,18,45,Ada\nV.2,2024-03-02,18,45,Ada\n"
+    )
+
+    bring(housed, tmp_path / "one.csv")
+
+    assert len(held(housed)) == 1
+    assert {s.mapping.logger for s in opened(housed, tmp_path / "checks.csv").sources} == {None}
