@@ -1,14 +1,18 @@
 """Marks that stand for the cell above: a sheet written by hand repeats nothing."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import polars as pl
 
 from collection.intake.mapping.headings import signs
 
 
-def with_cells_above(cells: pl.DataFrame, columns: Sequence[str]) -> tuple[pl.DataFrame, pl.DataFrame]:
+def with_cells_above(
+    cells: pl.DataFrame, columns: Sequence[str], above: Mapping[str, str | None]
+) -> tuple[pl.DataFrame, pl.DataFrame]:
     """The cells with every ditto mark of these text columns replaced by the cell above it, and where that was done.
+
+    `above`: by column the last cell of the part of the sheet before, see `last_cells`.
 
     Returns
     -------
@@ -18,16 +22,20 @@ def with_cells_above(cells: pl.DataFrame, columns: Sequence[str]) -> tuple[pl.Da
     marks = signs("ditto")
     places = []
     for heading in columns:
-        text = pl.col(heading).str.strip_chars().str.to_lowercase()
-        is_mark = text.is_in(marks).fill_null(value=False)
+        is_mark = pl.col(heading).str.strip_chars().str.to_lowercase().is_in(marks).fill_null(value=False)
         if not cells.select(is_mark.any()).item():
             continue
-        above = pl.when(~is_mark).then(heading).forward_fill()
-        filled = cells.with_columns(
-            pl.when(is_mark).then(pl.coalesce(above, heading)).otherwise(heading).alias(heading)
-        )
-        done = filled.filter(cells.select(m=is_mark)["m"] & (filled[heading] != cells[heading]).fill_null(value=False))
+        before = pl.when(~is_mark).then(heading).forward_fill().fill_null(pl.lit(above.get(heading), pl.String))
+        stands_for = pl.when(is_mark).then(pl.coalesce(before, heading)).otherwise(heading)
+        filled = cells.with_columns(stands_for.alias(heading))
+        done = filled.filter((filled[heading] != cells[heading]).fill_null(value=False))
         rest = [c for c in cells.columns if c not in columns]
         places.append(done.select(*rest, heading=pl.lit(heading), value=pl.col(heading)))
         cells = filled
     return cells, pl.concat(places) if places else pl.DataFrame()
+
+
+def last_cells(cells: pl.DataFrame, columns: Sequence[str]) -> dict[str, str | None]:
+    """The last cell of each column that is filled, for the part of the sheet that follows."""
+    held = {heading: cells[heading].drop_nulls() for heading in columns if heading in cells.columns}
+    return {heading: str(texts[-1]) if texts.len() else None for heading, texts in held.items()}

@@ -155,14 +155,14 @@ def _languages_for(opened: Opened) -> Languages:
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:
     """Read the parts of a sheet; returns what is known with the places it brings."""
     number = delivery.open(source.first, source.mapping)
-    known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping))
+    known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping), above={})
     for part in source.parts():
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)
         more = [rows.places] if rows.places.height else []
         if source.mapping.record == "location":
             more.append(rows.incoming.rows)
-        known = replace(known, places=pl.concat([known.places, *map(_named, more)]))
+        known = replace(known, places=pl.concat([known.places, *map(_named, more)]), above=rows.above)
     return known
 
 

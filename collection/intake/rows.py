@@ -9,7 +9,7 @@ import polars as pl
 
 from collection.intake.catalogue import READ, read_catalogue
 from collection.intake.derived import CHECK, with_check_numbers, with_places
-from collection.intake.ditto import with_cells_above
+from collection.intake.ditto import last_cells, with_cells_above
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
@@ -39,11 +39,13 @@ class Known:
     places: pl.DataFrame
     with_readings: bool = False
     with_digits: bool = False  # of the sheet at hand, see `numbers_hold_digits`
+    above: Mapping[str, str | None] = field(default_factory=dict)  # last cells of the part of the sheet before
 
 
 @dataclass(frozen=True)
 class SheetRows:
-    """`incoming` rows of the mapping's record; `places` they name that nobody knows; `between`: lines that are none.
+    """`incoming` rows of the mapping's record; `places` they name that nobody knows; `between`: lines that are none;
+    `above`: the last cells, for the part of the sheet that follows.
 
     `readings`: schema `READ`, of every row, where they are wanted.
     """
@@ -51,6 +53,7 @@ class SheetRows:
     incoming: Incoming
     places: pl.DataFrame
     between: pl.DataFrame
+    above: Mapping[str, str | None]
     readings: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=READ))
 
 
@@ -66,7 +69,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     between = _lines_between(sheet, mapping, known.with_digits).select(identity(sheet_number))
     cells = _without_faulty_cells(sheet.cells, sheet.faults).with_columns(identity(sheet_number))
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
-    cells, dittos = _with_cells_above(cells, mapping)
+    cells, dittos, above = _with_cells_above(cells, mapping, known.above)
     own, texts = _mapped(cells, mapping)
     read = typed(own, spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
@@ -88,22 +91,25 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         readings = filled.read
     incoming = ready(rows, spec, pl.concat(problems), known.today)
     wanted = readings() if known.with_readings else pl.DataFrame(schema=READ)
-    return SheetRows(incoming, places, between, wanted)
+    return SheetRows(incoming, places, between, above, wanted)
 
 
-def _with_cells_above(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Ditto marks replaced by what they stand for, each with a note; a number has none."""
+def _with_cells_above(
+    cells: pl.DataFrame, mapping: ColumnMap, above: Mapping[str, str | None]
+) -> tuple[pl.DataFrame, pl.DataFrame, Mapping[str, str | None]]:
+    """Ditto marks replaced by what they stand for, each with a note, and the last cells; a number has none."""
     keys = RECORDS[mapping.record].key
     columns = {h: t for h, t in mapping.columns.items() if t and t not in keys and h in cells.columns}
-    filled, places = with_cells_above(cells, list(columns))
+    filled, places = with_cells_above(cells, list(columns), above)
+    last = {**above, **{h: v for h, v in last_cells(filled, list(columns)).items() if v is not None}}
     if places.is_empty():
-        return filled, no_problems()
+        return filled, no_problems(), last
     named = places.with_columns(target=pl.col("heading").replace_strict(columns, return_dtype=pl.String))
     each = [
         problems_of(rows, "ditto", str(target), value=pl.col("value").str.head(SHOWN_OF_A_CELL))
         for (target,), rows in named.group_by("target", maintain_order=True)
     ]
-    return filled, pl.concat(each)
+    return filled, pl.concat(each), last
 
 
 def _several(own: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:

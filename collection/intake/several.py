@@ -25,8 +25,8 @@ def several_numbers(numbers: pl.Series) -> pl.Series:
     cells = pl.DataFrame({"text": numbers.str.strip_chars()}).with_columns(shape=shape(pl.col("text")))
     counts = cells.drop_nulls().group_by("shape").len()
     shapes = dict(counts.iter_rows())
-    common = counts["len"].max()  # a part has to look like more cells than the whole: of the commonest none is several
-    rare = cells.join(counts.filter(pl.col("len") < common), on="shape", how="semi")["text"].unique()
+    # A part has to look like more cells than the whole: of the commonest none is several.
+    rare = cells.join(counts.filter(pl.col("len") < pl.col("len").max()), on="shape", how="semi")["text"].unique()
     held = [text for text in rare if _is_several(text, shapes)]
     return cells["text"].is_in(held).fill_null(value=False)
 

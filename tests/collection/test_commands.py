@@ -178,7 +178,6 @@ def test_every_writing_command_leaves_entries_with_content_in_the_journal(filled
         "cover",
         "card",
         "walk",
-        "climate",
         "trustees",
         "estimates",
         "triage",

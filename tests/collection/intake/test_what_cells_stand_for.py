@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collection.intake.ditto import with_cells_above
+from collection.intake.ditto import last_cells, with_cells_above
 from collection.intake.several import several_numbers
 
 HEADINGS = "Inv. no.,Title,Material,Height cm"
@@ -18,7 +18,7 @@ def test_a_ditto_mark_takes_the_cell_above_through_others_and_says_where():
     cells = pl.DataFrame(
         {"row": [1, 2, 3, 4, 5], "a": ["\u3003", "wax", '"', "Do.", None], "b": ["x", "y", "idem", "z", '"']}
     )
-    filled, places = with_cells_above(cells, ["a", "b"])
+    filled, places = with_cells_above(cells, ["a", "b"], {})
 
     assert filled["a"].to_list() == ["\u3003", "wax", "wax", "wax", None], "nothing stands above the first"
     assert filled["b"].to_list() == ["x", "y", "y", "z", "z"]
@@ -30,11 +30,18 @@ def test_a_ditto_mark_takes_the_cell_above_through_others_and_says_where():
     ]
 
 
+def test_the_part_of_a_sheet_before_is_above():
+    marks = pl.DataFrame({"a": ["do.", "tar", "do."]})
+
+    assert with_cells_above(marks, ["a"], {"a": "wax"})[0]["a"].to_list() == ["wax", "tar", "tar"]
+    assert last_cells(marks, ["a", "b"]) == {"a": "do."}
+
+
 @given(st.lists(st.sampled_from(["wax", "tar", None]), min_size=1, max_size=8))
 def test_cells_without_a_mark_stay_as_they_are(texts):
     cells = pl.DataFrame({"a": texts}, schema={"a": pl.String})
 
-    assert with_cells_above(cells, ["a"])[0].equals(cells)
+    assert with_cells_above(cells, ["a"], {})[0].equals(cells)
 
 
 @pytest.mark.parametrize(
