@@ -143,9 +143,17 @@ def _against_it(its: Mapping[str, Any]) -> str:
     if its["refused"]:
         return f"{objects}; {its['refused']}; because {its['reason']}"
     words = {"below": "below", "above": "above", "swing": "in too wide a swing"}
-    beyond = [f"{words[side]} {100 * its[side]:.0f} %" for side in SIDES if its[side] > 0]
-    shares = ", ".join([f"inside for {100 * its['inside']:.0f} % of {its['days']:.0f} days", *beyond])
+    beyond = [f"{words[side]} {_percent(its[side])}" for side in SIDES if its[side] > 0]
+    shares = ", ".join([f"inside for {_percent(its['inside'])} of {its['days']:.0f} days", *beyond])
     return f"{objects}; {shares}; because {its['reason']}"
+
+
+def _percent(share: float) -> str:
+    """Whole per cent; *under 1 %* of what is not nothing, *over 99 %* of what is not all."""
+    whole = round(100 * share)
+    if whole == 0 and share > 0:
+        return "under 1 %"
+    return "over 99 %" if whole == 100 and share < 1 else f"{whole} %"
 
 
 @returns(OUT_NOW)

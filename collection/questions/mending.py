@@ -118,6 +118,8 @@ def mending_sentence(rows: pl.DataFrame) -> str:
     best = rows.row(0, named=True)
     safer = count(best["objects"], "object")
     which = f"{best['what']} in {best['place']} ({best['option_id']})"
+    if not best["prevented"]:
+        return f"Proposed: {which}; on what is on record it would prevent next to nothing."
     worth = (
         f"{percent(best['prevented'])} of the collection's value a year, {percent(best['of_loss'])} of the loss there"
     )
@@ -163,7 +165,9 @@ def upkeep(triage: Triage, place: str = "") -> pl.DataFrame:
     unknown = pl.when(c("due_on").is_null() & c("renewed_on").is_not_null()).then(pl.lit(UNKNOWN))
     state = unknown.when(c("due_on") > triage.as_of).then(pl.lit(LATER)).otherwise(pl.lit(DUE))
     dated = both.with_columns(due_on=due).with_columns(state=state)
-    return dated.select(c(n).cast(t) for n, t in UPKEEP.items()).sort("due_on", "location_id", "what", nulls_last=False)
+    rank = c("state").replace_strict({DUE: 0, UNKNOWN: 1, LATER: 2}, return_dtype=pl.Int64)
+    ordered = dated.sort(rank, "due_on", "location_id", "what", nulls_last=False)
+    return ordered.select(c(n).cast(t) for n, t in UPKEEP.items())
 
 
 def upkeep_sentence(rows: pl.DataFrame, today: date) -> str:

@@ -22,19 +22,6 @@ def air_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     when = alt.X("starts:T", title="month [date]", axis=alt.Axis(tickCount=6, gridColor=look.line, labelOverlap=True))
     scale, axis = alt.Scale(zero=False, nice=True), alt.Axis(tickCount=5, gridColor=look.line)
     up = alt.Y("low:Q", title=TITLES.get(quantity, "air [%]"), scale=scale, axis=axis)
-    faulty = (
-        _of(base, FAULTY)
-        .mark_rect(color=look.quiet, opacity=0.35, aria=False)
-        .encode(x=when, x2="ends:T", tooltip=_when("words"))
-    )
-    needed = _of(base, NEEDED)
-    band = needed.mark_rect(color=look.accent, opacity=0.10, aria=False).encode(x=when, x2="ends:T", y=up, y2="high:Q")
-    edges = [
-        needed.mark_rule(color=look.accent, strokeDash=[5, 3], aria=False).encode(
-            x=when, x2="ends:T", y=alt.Y(f"{end}:Q", scale=scale)
-        )
-        for end in ("low", "high")
-    ]
     months = _of(base, MONTH)
     spread = months.mark_area(color=look.warm, opacity=0.30, interpolate="step-after", aria=False).encode(
         x=when, y=up, y2="high:Q"
@@ -42,8 +29,22 @@ def air_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     middle = months.mark_line(color=look.warm, interpolate="step-after", strokeWidth=1.5).encode(
         x=when, y=alt.Y("middle:Q", scale=scale), tooltip=_when("middle")
     )
-    layers = alt.layer(faulty, band, *edges, spread, middle).properties(height=HEIGHT, width="container")
+    layers = alt.layer(*_behind(base, when, up, look), spread, middle).properties(height=HEIGHT, width="container")
     return theme.drawn(layers, look)
+
+
+def _behind(base: alt.Chart, when: alt.X, up: alt.Y, look: theme.Tones) -> list[Any]:
+    """What stands behind the months: where the logger failed, and what is needed with its edges."""
+    faulty = _of(base, FAULTY).mark_rect(color=look.quiet, opacity=0.35, aria=False)
+    needed = _of(base, NEEDED)
+    band = needed.mark_rect(color=look.accent, opacity=0.10, aria=False)
+    edge = needed.mark_rule(color=look.accent, strokeDash=[5, 3], aria=False)
+    scale = alt.Scale(zero=False, nice=True)
+    return [
+        faulty.encode(x=when, x2="ends:T", tooltip=_when("words")),
+        band.encode(x=when, x2="ends:T", y=up, y2="high:Q"),
+        *(edge.encode(x=when, x2="ends:T", y=alt.Y(f"{end}:Q", scale=scale)) for end in ("low", "high")),
+    ]
 
 
 def _of(base: alt.Chart, shown: str) -> Any:

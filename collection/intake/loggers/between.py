@@ -25,18 +25,7 @@ def readings_of(cells: pl.DataFrame, faults: pl.DataFrame, its: Layout) -> tuple
     valued = pl.any_horizontal(pl.col(str(m.column)).str.contains(DIGIT).fill_null(value=False) for m in its.measured)
     marked = body.with_columns(_timed=timed.fill_null(value=False), _valued=valued)
     others = marked.filter(~pl.col("_timed"))
-    raw = dict(faults.drop_nulls("raw").select(SOURCE_ROW, "raw").iter_rows())
-    broken = set(faults.filter(pl.col("rule") == STRAY_QUOTE)[SOURCE_ROW])
-    names, lines = [], []
-    for row in others.iter_rows(named=True):
-        whole = (
-            json.loads(raw[row[SOURCE_ROW]])
-            if row[SOURCE_ROW] in raw
-            else [row[n] or "" for n in cells.columns if n != SOURCE_ROW]
-        )
-        name = line_names(whole)
-        names += [(row[SOURCE_ROW], name)] if name else []
-        lines += [row[SOURCE_ROW]] if name or not (row["_valued"] or row[SOURCE_ROW] in broken) else []
+    names, lines = _between(others, faults, [n for n in cells.columns if n != SOURCE_ROW])
     first = named_in(its.head, "logger") or None
     blocks = pl.DataFrame(names, schema={SOURCE_ROW: pl.Int64, BLOCK: pl.String}, orient="row")
     rows = marked.join(blocks, on=SOURCE_ROW, how="left", maintain_order="left")
@@ -45,6 +34,19 @@ def readings_of(cells: pl.DataFrame, faults: pl.DataFrame, its: Layout) -> tuple
     rows = rows.with_columns(pl.col(SOURCE_ROW).is_in(whole.implode()).alias(BROKEN))
     rows = rows.filter(~pl.col(SOURCE_ROW).is_in(lines)).drop("_timed", "_valued")
     return rows, faults.join(rows, on=SOURCE_ROW, how="semi")
+
+
+def _between(others: pl.DataFrame, faults: pl.DataFrame, columns: list[str]) -> tuple[list[tuple[int, str]], list[int]]:
+    """Of rows without a time, those that name a logger with its name, and those that are no reading."""
+    raw = dict(faults.drop_nulls("raw").select(SOURCE_ROW, "raw").iter_rows())
+    broken = set(faults.filter(pl.col("rule") == STRAY_QUOTE)[SOURCE_ROW])
+    names, lines = [], []
+    for row in others.iter_rows(named=True):
+        at = row[SOURCE_ROW]
+        name = line_names(json.loads(raw[at]) if at in raw else [row[n] or "" for n in columns])
+        names += [(at, name)] if name else []
+        lines += [at] if name or not (row["_valued"] or at in broken) else []
+    return names, lines
 
 
 def _is_time(clock: TimeColumns) -> pl.Expr:

@@ -207,8 +207,8 @@ def test_sorbent_and_filters_are_due_when_they_no_longer_last():
     rows = upkeep(air().triage)
 
     assert rows.select("location_id", "what", "due_on", "state").rows() == [
-        ("R3", "sorbent", None, UNKNOWN),
         ("S1", "sorbent", date(2026, 7, 31), DUE),
+        ("R3", "sorbent", None, UNKNOWN),
         ("R2", "filter", date(2027, 8, 1), LATER),
     ]
     assert upkeep_sentence(rows, date(2026, 11, 1)) == "1 of 3 is due; the longest since 31 July 2026."
