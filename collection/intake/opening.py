@@ -18,6 +18,7 @@ from collection.intake.loggers.questions import Places, Question
 from collection.intake.mapping.load import ANY_SHEET, faults_of
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap, LoggerAnswers
 from collection.intake.mapping.suggest import catalogue_or_checks, suggest, with_evidence
+from collection.intake.turned import upright
 from collection.snapshot import Collection
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.fields import ForeignKey
@@ -137,7 +138,7 @@ def _sources(
         return exported, []
     saved = {name: one for name, one in saved.items() if one.logger is None}
     sheets = read_sheets(path, encoding, opened)
-    first = list(sheets) if is_workbook(path) else [next(sheets)]
+    first = list(map(upright, sheets)) if is_workbook(path) else [upright(next(sheets))]
     mapped: list[Source] = []
     for sheet in first:
         readings = _readings(sheet, collection, record, saved)

@@ -116,3 +116,34 @@ def test_a_list_with_numbers_of_its_own_brings_its_own_lines(store, bring_in, wr
 
     assert store.read()["condition_check"]["checked_on"].to_list() == [date(2024, 3, 14).isoformat()]
     assert store.read()["damage"].is_empty()
+
+
+def test_a_sheet_on_its_side_is_read_column_by_column_and_said(store, bring_in, write_xlsx):
+    rows = [
+        ["Inv. no.", "S.1", "S.2", "S.3"],
+        ["Title", "Bowl", "Tray", None],
+        ["Material", BOWL, TRAY, CUP],
+        ["Height cm", 4, 5, 6],
+    ]
+    done = bring_in(write_xlsx("side", Sheet=rows))
+
+    objects = store.read()["object"].sort("object_id")
+    assert objects.select("object_id", "title", "height_mm").rows() == [
+        ("S.1", "Bowl", 40.0),
+        ("S.2", "Tray", 50.0),
+        ("S.3", None, 60.0),
+    ]
+    assert done.problems["rule"].to_list() == ["sheet_on_its_side"]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [["Inv. no.", "Title", "Material"], ["S.1", "Title", BOWL], ["S.2", "Material", TRAY]],
+        [["Inv. no.", "Title"], ["S.1", "Bowl"], ["S.2", "Tray"]],
+    ],
+)
+def test_an_upright_sheet_is_left_as_it_is(store, bring_in, write_xlsx, rows):
+    bring_in(write_xlsx("upright", Sheet=rows))
+
+    assert store.read()["object"]["object_id"].sort().to_list() == ["S.1", "S.2"]
