@@ -140,9 +140,7 @@ def headline(fitted: Fit, histories: Histories, years: float, quantile: float) -
         return float(np.log(share / (1 - share)))
 
     middle = logit(fitted.theta)
-    slope = np.array(
-        [(logit(fitted.theta + d) - logit(fitted.theta - d)) / (2 * STEP) for d in np.eye(fitted.theta.size) * STEP]
-    )
+    slope = np.array([(logit(fitted.theta + d) - middle) / STEP for d in np.eye(fitted.theta.size) * STEP])
     assert fitted.covariance is not None
     spread = quantile * float(np.sqrt(slope @ fitted.covariance @ slope))
     low, value, high = (1 / (1 + np.exp(-(middle + s))) for s in (-spread, 0.0, spread))

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import polars as pl
 from scipy.optimize import brentq
 from scipy.stats import chi2
@@ -19,6 +20,7 @@ LIVES = pl.Schema(
     dict.fromkeys(("repair_id", "object_id", "material", "function"), pl.String)
     | {"dated": pl.Boolean, "low": pl.Float64, "high": pl.Float64, "entered": pl.Float64}
 )
+MONTHS = 12  # in a year
 SMALLEST, LARGEST = 1e-9, 1e3  # rates between which the limits are looked for [1/year]
 c = pl.col
 
@@ -121,10 +123,19 @@ def curve(rows: pl.DataFrame, figures: Trends, seed: int = 0) -> Curve | str:
         )
     of_all = weibull(its)
     band = _band(dated, years, of_all, figures, seed)
-    steps = turnbull(its)
+    by_month, rows_of = _by_month(its)
+    steps = turnbull(by_month, np.bincount(rows_of).astype(np.float64))
     return Curve(
         steps, of_all, years, steps.lasting(years), *band, observed.astype(np.float64), ends, dated.height, failures
     )
+
+
+def _by_month(its: Lifetimes) -> tuple[Lifetimes, npt.NDArray[np.int64]]:
+    """Ages to the month, each row once, and which row each repair has: nobody sees closer, and days are no steps."""
+    months = np.round(np.column_stack([its.low, its.high, its.entered]) * MONTHS)
+    months[:, 1] = np.maximum(months[:, 1], months[:, 0] + 1)
+    rows, rows_of = np.unique(months, axis=0, return_inverse=True)
+    return Lifetimes(*(rows / MONTHS).T), rows_of.ravel()
 
 
 def lifetimes(rows: pl.DataFrame) -> Lifetimes:
@@ -135,10 +146,12 @@ def lifetimes(rows: pl.DataFrame) -> Lifetimes:
 def _band(rows: pl.DataFrame, years: Array, near: Weibull, figures: Trends, seed: int) -> tuple[Array, Array]:
     """Limits of the share that lasts from Weibull curves of resampled objects: these have a value at every age."""
     random, tail = np.random.default_rng(seed), (1 - figures.rate_limits) / 2
-    its, objects = lifetimes(rows), rows["object_id"].rank("dense").to_numpy().astype(np.int64) - 1
+    its, rows_of = _by_month(lifetimes(rows))
+    objects = rows["object_id"].rank("dense").to_numpy().astype(np.int64) - 1
     many = int(objects.max()) + 1
     times = random.multinomial(many, np.full(many, 1 / many), figures.resamples).astype(np.float64)[:, objects]
-    some = times[times[:, np.isfinite(its.high)].any(axis=1)]
+    shared = times @ np.eye(its.low.size)[rows_of]
+    some = shared[shared[:, np.isfinite(its.high)].any(axis=1)]
     drawn = [its_curve.lasting(years) for its_curve in weibulls(its, some, near)]
     low, high = np.quantile(np.array(drawn), [tail, 1 - tail], axis=0)
     return low, high

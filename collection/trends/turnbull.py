@@ -12,6 +12,7 @@ from scipy.optimize import minimize
 
 Array = npt.NDArray[np.float64]
 CHANGE, ROUNDS = 1e-9, 20_000
+TINY = 1e-12  # of a mass that a leap would take away
 LARGEST = 50.0  # power of e beyond which nothing lasts
 NEWTON_STEPS, HALVINGS, DIFFERENCE, NEAR = 40, 6, 1e-3, 1e-5  # of ln shape and ln scale
 
@@ -50,23 +51,46 @@ class Steps:
         return np.asarray(np.where(unknown, np.nan, left + (self.mass * within).sum(axis=1)))
 
 
-def turnbull(its: Lifetimes) -> Steps:
-    """The estimate; masses add up to 1."""
+def turnbull(its: Lifetimes, weights: Array | None = None) -> Steps:
+    """The estimate; masses add up to 1. weights : how many things each row stands for, one each where not given.
+
+    Self-consistency in squared steps (Varadhan and Roland, Scand. J. Statist. 35 (2008) 335, from memory): the same
+    fixed point in far fewer rounds.
+    """
     low, high = _candidates(its)
-    holds = (low >= its.low[:, None]) & (high <= its.high[:, None])
-    beyond = low >= its.entered[:, None]
+    inside, beyond = _held(its, low, high)
+    times = np.ones(its.low.size) if weights is None else weights
+    late = ~beyond.all(axis=1)
+    of_late, beyond = times[late], beyond[late]
+
+    def step(mass: Array) -> Array:
+        share = inside * mass
+        total = times @ (share / share.sum(axis=1, keepdims=True)) + of_late @ _never_entered(mass, beyond)
+        return np.asarray(total / total.sum())
+
     mass = np.full(low.size, 1 / low.size)
     for _ in range(ROUNDS):
-        inside = holds * mass
-        share = inside / inside.sum(axis=1, keepdims=True)
-        lost = _never_entered(mass, beyond)
-        total = share.sum(axis=0) + lost.sum(axis=0)
-        now = total / total.sum()
-        done = float(np.abs(now - mass).max()) < CHANGE
-        mass = now
-        if done:
-            break
+        once = step(mass)
+        if float(np.abs(once - mass).max()) < CHANGE:
+            return Steps(low, high, once)
+        mass = step(_leap(mass, once, step(once)))
     return Steps(low, high, mass)
+
+
+def _held(its: Lifetimes, low: Array, high: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Whether each thing may have failed within each interval, and which intervals lie after it was first seen."""
+    within = (low >= its.low[:, None]) & (high <= its.high[:, None])
+    return within.astype(np.float64), low >= its.entered[:, None]
+
+
+def _leap(mass: Array, once: Array, twice: Array) -> Array:
+    """Where two rounds lead, followed further, and never past nothing."""
+    first, bend = once - mass, twice - 2 * once + mass
+    size = float(np.linalg.norm(bend))
+    times = max(1.0, float(np.linalg.norm(first)) / size) if size else 1.0
+    ahead = np.maximum(mass + 2 * times * first + times**2 * bend, 0.0)
+    leapt = np.where(ahead > 0, ahead, np.minimum(twice, TINY))
+    return np.asarray(leapt / leapt.sum())
 
 
 def _never_entered(mass: Array, beyond: npt.NDArray[np.bool_]) -> Array:
