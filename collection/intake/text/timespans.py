@@ -39,7 +39,12 @@ def _roman_value(text: str) -> int:
 
 
 def _century_before(tokens: Tokens, place: int) -> bool:
-    word = place - 2 if place > 1 and tokens[place - 1].text == "." else place - 1
+    """Whether a century word stands before: at once, or before further numerals with range signs between them."""
+    word = place - 1
+    while word >= 0 and (
+        tokens[word].text in SIGNS | {"."} or tokens[word].value("role") == "range" or roman(tokens[word]) is not None
+    ):
+        word -= 1
     return word >= 0 and tokens[word].value("role") == "century" and not after_ordinal(tokens, word)
 
 

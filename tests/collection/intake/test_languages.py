@@ -34,8 +34,8 @@ def read(example: Example, languages: Languages) -> dict[str, Any]:
     return {key: "" if values[key] is None else values[key] for key in example.expected}
 
 
-def test_the_five_languages_are_there():
-    assert NAMES == ["de", "en", "fr", "nl", "sv"]
+def test_the_nine_languages_are_there():
+    assert NAMES == ["da", "de", "en", "es", "fr", "it", "nl", "no", "sv"]
 
 
 @pytest.mark.parametrize("name", NAMES)
