@@ -27,6 +27,7 @@ Examples:
   enamels intake catalogue.csv > mapping.toml   saves the suggested mapping, to edit
   enamels intake catalogue.csv --mapping mapping.toml --refused refused.xlsx
   enamels intake checks.xlsx --as condition_check --yes
+  enamels intake logger.csv > answers.toml      prints what a logger's file leaves open, to answer
 """
 FORMULA_BEGINS = r"^[\t\r\n ]*[=+\-@＝＋－＠]"  # what a spreadsheet would work out when it opens a CSV
 CELLS_SHOWN = 20

@@ -151,7 +151,11 @@ def _names(
         return _all(group.name, body), ()
     column = its.logger_column if its.logger_column is not None else its.place_column
     if column is not None:
-        named = body.select(pl.when(~pl.col(BROKEN)).then(pl.col(str(column)).str.strip_chars()).alias(LOGGER))
+        named = body.select(
+            pl.when(~pl.col(BROKEN) | pl.col(str(group.clock.first)).is_not_null())
+            .then(pl.col(str(column)).str.strip_chars())
+            .alias(LOGGER)
+        )
         return named[LOGGER], ()
     if asked.answers.name:
         return _all(asked.answers.name, body), ()

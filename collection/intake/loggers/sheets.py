@@ -36,10 +36,10 @@ def sheet_of(read: "Read", faults: pl.DataFrame, columns: Iterable[str]) -> Shee
     empty = rows.filter(pl.all_horizontal(pl.col(COLUMNS[q]).is_null() for q in quantities), ~pl.col(BROKEN))
     partly = rows.join(empty, on=SOURCE_ROW, how="anti", maintain_order="left")
     lost = [_faults(partly.filter(f"_{q}"), NOT_READ, COLUMNS[q], f"_{q}_text") for q in quantities]
-    none = _faults(empty, NO_VALUE, None, f"_{quantities[0]}_text")
+    none = _faults(empty, NO_VALUE, None, f"_{quantities[0]}_text").with_columns(_as_typed(empty, quantities))
     time = pl.coalesce(pl.col(TIME).dt.to_string(TEXT_OF_TIME), "_text").alias(TIME)
     values = [pl.col(COLUMNS[q]).cast(pl.String) for q in quantities]
-    listed_faults = pl.concat([faults.join(rows, on=SOURCE_ROW, how="semi"), *lost, none])
+    listed_faults = pl.concat([_of_broken(rows, faults, quantities), *lost, none])
     at_change = read.at_change.select(LOGGER, TIME).drop_nulls()
     return Sheet("", "", "", rows.select(LOGGER, PLACE, time, *values, SOURCE_ROW), listed_faults, at_change=at_change)
 
@@ -48,6 +48,21 @@ def _faults(rows: pl.DataFrame, rule: str, column: str | None, text: str) -> pl.
     shown = pl.col(text).str.head(SHOWN_OF_A_CELL)
     named = rows.select(SOURCE_ROW, rule=pl.lit(rule), column=pl.lit(column, pl.String), value=shown)
     return named.with_columns(raw=pl.lit(None, pl.String)).select(FAULTS.names())
+
+
+def _of_broken(rows: pl.DataFrame, faults: pl.DataFrame, quantities: Sequence[str]) -> pl.DataFrame:
+    """Faults that the reader of the file set apart, each with its row as far as it was read."""
+    broken = rows.filter(BROKEN)
+    typed = broken.select(SOURCE_ROW).with_columns(_as_typed(broken, quantities).alias("read"))
+    mine = faults.join(rows, on=SOURCE_ROW, how="semi").join(typed, on=SOURCE_ROW, how="left", maintain_order="left")
+    return mine.with_columns(raw=pl.coalesce("read", "raw")).select(FAULTS.names())
+
+
+def _as_typed(rows: pl.DataFrame, quantities: Sequence[str]) -> pl.Series:
+    """The rows as they stand in the file but for their times, as JSON: what is set aside keeps its words."""
+    utc = pl.coalesce(pl.col(TIME).dt.to_string(TEXT_OF_TIME), "_text")  # read again it is taken for UTC
+    texts = [pl.col(LOGGER), utc.alias(TIME), *(pl.col(f"_{q}_text").alias(COLUMNS[q]) for q in quantities)]
+    return rows.select(raw=pl.struct(texts).struct.json_encode())["raw"].cast(pl.String)
 
 
 def _without_pairs(rows: pl.DataFrame, quantities: Sequence[str]) -> pl.DataFrame:

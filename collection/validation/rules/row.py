@@ -79,12 +79,19 @@ def undated_check(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     return problems_of(rows.filter(~dated & ~pl.col("look").is_in(remarks)), "undated_check", "checked_on")
 
 
+def reading_without_value(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A time of a logger beside which nothing was measured."""
+    measured = [c.name for c in spec.columns if c.dtype == pl.Float64 and c.name in rows.columns]
+    none = pl.all_horizontal(pl.lit(value=True), *(pl.col(n).is_null() for n in measured))
+    return problems_of(rows.filter(none), "reading_without_value", spec.key[-1])
+
+
 MORE_RULES: Mapping[str, tuple[RowRule, ...]] = {
     "object": (numbers_as_a_range,),
     "condition_check": (undated_check,),
     "setting": (house.unusable_setting,),
     "own_rate": (house.unknown_rate, house.years_out_of_order),
-    "climate_reading": (house.unknown_zone,),
+    "climate_reading": (house.unknown_zone, reading_without_value),
 }
 
 

@@ -14,6 +14,7 @@ import pytest
 import xlsxwriter
 
 from collection.intake import pipeline as way_in
+from collection.intake.files.refused_workbook import write_workbook
 from collection.intake.mapping.load import ANY_SHEET
 from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
 from collection.store import Change, Store
@@ -172,6 +173,7 @@ def test_codes_of_a_failed_sensor_are_counted_and_the_good_value_beside_them_sta
     cells = {(r["column"], r["cells"], tuple(r["examples"])) for r in result.unread.cells.to_dicts()}
     assert cells == {("temperature_c", 1, ("-999",)), ("rh_percent", 1, ("Err",))}
     assert result.refused["source_row"].to_list() == [5, 6]
+    assert '"temperature_c":"---","rh_percent":"NaN"' in result.refused["cells"][0]
     assert set(result.problems.filter(level="refuse")["rule"]) == {"reading_without_value"}
 
 
@@ -354,3 +356,40 @@ def test_one_reading_is_a_file_too_and_a_list_of_checks_with_its_climate_is_none
 
     assert len(held(housed)) == 1
     assert {s.mapping.logger for s in opened(housed, tmp_path / "checks.csv").sources} == {None}
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "lux"),
+    [("light (lx)", "50", 50), ("illuminance [klx]", "0.05", 50), ("Licht lx", "1,250", 1250)],
+)
+def test_light_comes_in_with_the_rest(housed, tmp_path, heading, cell, lux):
+    path = tmp_path / "log.csv"
+    rows = [f"L-1;2024-03-12 1{n}:00;18;45;{value}" for n, value in enumerate((cell, "900"))]
+    path.write_text("\n".join([f"logger;time UTC;temp °C;RH %;{heading}", *rows]))
+
+    bring(housed, path)
+
+    assert housed.read_record("climate_reading")["lux"][0] == pytest.approx(lux)
+
+
+def test_headings_that_nobody_needs_are_named(housed, tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text(
+        "logger,time UTC,temp °C,RH %,dew point °C,battery V\nL-1,2024-03-12 10:00,18,45,6,3.1\nL-1,2024-03-12 11:00,18,45,6,3.1\n"
+    )
+
+    assert bring(housed, path).unread.headings == {"log.csv": ["dew point °C", "battery V"]}
+
+
+def test_a_refused_row_comes_back_with_its_time_in_utc_and_an_empty_one_is_refused_again(housed, tmp_path):
+    path, back = tmp_path / "log.csv", tmp_path / "back.xlsx"
+    path.write_text(
+        "logger,time,temp °C,RH %\nL-1,2024-07-12 10:00,18,45\nL-1,2024-07-12 11:00,Err,---\nL-1,2024-07-12 12:00,18.5\n"
+    )
+    first = bring(housed, path, {"zone": "Europe/Berlin"})
+    write_workbook(first.refused, back)
+
+    again = bring(housed, back)
+
+    assert [(t.hour, a) for _, _, t, a, _ in held(housed)] == [(8, 18), (10, 18.5)]
+    assert again.problems.filter(level="refuse")["rule"].to_list() == ["reading_without_value"]
