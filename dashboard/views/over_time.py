@@ -178,7 +178,7 @@ def year_in_measures(triage: Triage) -> None:
             year = st.selectbox("Year", years, key="statement_year")
             its = trend_data.statement(year)
             rows = statement.two_years(its.now, its.before)
-            parts.say(statement.sentence(its.triage, year, rows))
+            parts.say(f"{statement.sentence(its.triage, year, rows)} {its.frozen}")
             words = f"The year {year} in measures beside the year before"
             headings = {
                 "label": "Measure",
