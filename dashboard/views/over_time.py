@@ -10,6 +10,7 @@ from collection.learning.back_test import later_day
 from collection.questions import (
     changed_since,
     damage_over_time,
+    grades_ahead,
     grades_over_time,
     over_time,
     repairs_last,
@@ -64,9 +65,12 @@ def grades(its: OverTime) -> None:
         )
         parts.folded("Beside all that were graded", "both_grades", grades_over_time.both_grades(its),
                      alt="Objects of each grade at both ends, those graded in both beside all")  # fmt: skip
-    for words in (over_time.raw_sentence(its), over_time.apart_sentence(its)):
+    ahead = grades_ahead.grades_ahead(its)
+    for words in (over_time.raw_sentence(its), over_time.apart_sentence(its), grades_ahead.sentence(its)):
         if words:
             parts.say(words)
+    if not ahead.is_empty():
+        parts.folded("Grades ahead", "ahead", ahead, alt="Objects of each grade or worse, now and some years ahead")
 
 
 def examiners(its: OverTime) -> None:
@@ -178,7 +182,7 @@ def year_in_measures(triage: Triage) -> None:
             year = st.selectbox("Year", years, key="statement_year")
             its = trend_data.statement(year)
             rows = statement.two_years(its.now, its.before)
-            parts.say(statement.sentence(its.triage, year, rows))
+            parts.say(f"{statement.sentence(its.triage, year, rows)} {its.frozen}")
             words = f"The year {year} in measures beside the year before"
             headings = {
                 "label": "Measure",
