@@ -18,6 +18,7 @@ PAGES = (
     "object?object_id=1961.1",
     "condition",
     "over_time",
+    "the_year",
     "not_yet_checked",
     "work_waiting",
     "plan",
