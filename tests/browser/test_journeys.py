@@ -14,7 +14,7 @@ from tests.dashboard.planted import EVERYTHING
 
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
 PAGES = (
-    "", "object?object_id=1961.1", "condition", "over_time", "not_yet_checked", "work_waiting", "plan", "surveys",
+    "", "object?object_id=1961.1", "condition", "over_time", "the_year", "not_yet_checked", "work_waiting", "plan", "surveys",
     "surveys?survey_id=S19", "loans", "rooms", "rooms?location_id=L2", "deliveries", "not_taken_in",
 )  # fmt: skip
 FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
