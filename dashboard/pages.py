@@ -23,6 +23,7 @@ PAGES = (
     Page("views/work_waiting.py", "Work waiting", "work_waiting", NOW),
     Page("views/condition.py", "Condition", "condition", UNDERSTAND),
     Page("views/over_time.py", "Over time", "over_time", UNDERSTAND),
+    Page("views/the_year.py", "The year", "the_year", UNDERSTAND, filtered=False),
     Page("views/rooms.py", "Rooms", "rooms", UNDERSTAND, filtered=False),
     Page("views/rates.py", "Rates", "rates", UNDERSTAND, filtered=False),
     Page("views/back_test.py", "Back-test", "back_test", UNDERSTAND, filtered=False),

@@ -79,6 +79,7 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     house.LoggerGap,
     care.OwnRate,
     house.Setting,
+    house.Statement,
     house.Journal,
 )
 

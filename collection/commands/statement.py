@@ -5,11 +5,12 @@ from pathlib import Path
 import click
 
 from collection.commands.documents_out import out_option, write_pdf
-from collection.commands.options import json_option, store_option
+from collection.commands.options import by_option, json_option, require_named_store, store_option
 from collection.commands.output import Answer, emit
 from collection.documents.statement import statement_page
 from collection.questions.estimate import Estimate
 from collection.questions.statement import sentence, two_years
+from collection.recording.statements import freeze
 from collection.settings import as_of_day
 from collection.store import Store
 from collection.yearly_statement import YearlyStatement, yearly_statement
@@ -18,22 +19,31 @@ from schemas.errors import WrongUsage
 FIRST_YEAR = 1
 
 
-@click.command(epilog="Examples: enamels statement 2025; enamels statement 2025 --json")
+@click.command(
+    epilog="Examples: enamels statement 2025; enamels statement 2025 --json; enamels statement 2025 --freeze"
+)
 @click.argument("year", type=int)
 @out_option
+@click.option("--freeze", "freezing", is_flag=True, help="Keep the figures of this year as they are now, for good.")
+@by_option
 @store_option
 @json_option
-def statement(year: int, out: Path, replace: bool, store_path: Path, as_json: bool) -> None:
-    """Write the year in measures that mean the same next year, beside the year before."""
+def statement(year: int, out: Path, replace: bool, freezing: bool, by: str, store_path: Path, as_json: bool) -> None:
+    """Write the year in measures that mean the same next year, beside the year before; with --freeze, keep it so."""
+    if freezing:
+        require_named_store(store_path)
     store = Store(store_path)
     _require_begun(store, year)
     its = yearly_statement(store, year)
+    done = ""
+    if freezing:
+        done = freeze(store, its, by=by, today=as_of_day(None, store.read()))
+        its = yearly_statement(store, year)
     rows = two_years(its.now, its.before)
-    path = write_pdf(
-        statement_page(its.triage, year, its.now, its.before), out / f"statement_{year}.pdf", replace=replace
-    )
+    page = statement_page(its.triage, year, its.now, its.before, its.frozen)
+    path = write_pdf(page, out / f"statement_{year}.pdf", replace=replace)
     lines = [f"{r['label']}: {r['now']}; the year before {r['before']}.{_flag(r['changed'])}" for r in rows.to_dicts()]
-    words = "\n".join([sentence(its.triage, year, rows), *lines, f"  {path}"])
+    words = "\n".join([*filter(None, (done, sentence(its.triage, year, rows), its.frozen)), *lines, f"  {path}"])
     emit(Answer(words, document(its, path) if as_json else {}), as_json=as_json)
 
 
@@ -53,6 +63,7 @@ def document(its: YearlyStatement, path: Path) -> dict[str, object]:
     return {
         "year": its.year,
         "until": its.triage.as_of.isoformat(),
+        "frozen": its.frozen,
         "files": [str(path)],
         "measures": [_measure(row) for row in its.now.to_dicts()],
         "year_before": [_measure(row) for row in its.before.to_dicts()],

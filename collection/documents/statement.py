@@ -13,10 +13,13 @@ from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence
 
 
-def statement_page(triage: Triage, year: int, now: pl.DataFrame, before: pl.DataFrame) -> Document:
-    """The page of one year; now, before: schema STATEMENT of the year and of the year before it."""
+def statement_page(triage: Triage, year: int, now: pl.DataFrame, before: pl.DataFrame, frozen: str = "") -> Document:
+    """The page of one year; now, before: schema STATEMENT of the year and of the year before it.
+
+    frozen : a sentence on what of them is frozen.
+    """
     rows = two_years(now, before)
-    first = [sentence(triage, year, rows), coverage_sentence(triage.coverage()), triage.settings.invented]
+    first = [sentence(triage, year, rows), frozen, coverage_sentence(triage.coverage()), triage.settings.invented]
     headings = (*columns("measure"), ("before", f"{year - 1}"), ("now", f"{year}"))
     blocks = [
         Block("text", "", paragraphs(first)),

@@ -81,7 +81,9 @@ def _least_look() -> str:
     return next(term for term in looks.terms_where("in_person") if term not in closer)
 
 
-def told_in_words(languages: Languages, held: Collection) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
+def lines_from_words(
+    languages: Languages, held: Collection
+) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
     """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of.
 
     The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own.
@@ -107,8 +109,10 @@ def _remarks(accepted: pl.DataFrame) -> pl.DataFrame:
 
 def _findings(accepted: pl.DataFrame) -> pl.DataFrame:
     """Checks whose number was made here, with their findings, and the row each comes from."""
-    made = pl.col("check_id").str.starts_with(pl.format("{}/{}", "object_id", "checked_on")).fill_null(value=False)
-    rows = accepted.filter(made)
+    numbered_here = (
+        pl.col("check_id").str.starts_with(pl.format("{}/{}", "object_id", "checked_on")).fill_null(value=False)
+    )
+    rows = accepted.filter(numbered_here)
     return rows.select("check_id", "object_id", "checked_on", "summary_observed", pl.coalesce(FROM, ROW).alias(FROM))
 
 

@@ -8,7 +8,7 @@ import polars as pl
 
 from collection.intake import languages
 from collection.intake.delivery import Delivery, change_of, refused_rows
-from collection.intake.derived import told_in_words
+from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
@@ -125,7 +125,9 @@ def examine(
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    result = validate_incoming(delivery.take_incoming(), held, today=day, follows=told_in_words(known.languages, held))
+    result = validate_incoming(
+        delivery.take_incoming(), held, today=day, follows=lines_from_words(known.languages, held)
+    )
     result = _with_places_named(result)
     outcomes = pl.concat([result.outcomes, *_between(delivery)])
     parts = _parts_with(opened, delivery, result.refused)

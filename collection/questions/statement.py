@@ -15,6 +15,7 @@ from collection.questions.triage import Triage
 from collection.questions.words import day_in_words, two_figures
 from collection.risk.inspections import in_person
 from collection.risk.parameters import PERCENT, Strict, read
+from collection.snapshot import Collection
 from collection.trends.damage_rates import ACTIVATION, NEW
 from collection.trends.grades import rate_of
 from collection.trends.parameters import trends
@@ -183,6 +184,31 @@ def changed_words(now: Mapping[str, object], before: Mapping[str, object] | None
     if before is None or before["definitions_version"] == now["definitions_version"]:
         return ""
     return f"defined otherwise then: version {before['definitions_version']}, now {now['definitions_version']}"
+
+
+@returns(STATEMENT)
+def frozen(collection: Collection, year: int) -> pl.DataFrame:
+    """What was stated of a year and frozen, schema STATEMENT; empty where nothing was. Labels are those of today."""
+    rows = collection["statement"].filter(c("year") == year).rename({"rests_on": "n"})
+    known = defined()
+    labels, units = ({name: getattr(its, n) for name, its in known.items()} for n in ("label", "unit"))
+    order = {name: place for place, name in enumerate(known)}
+    named = rows.with_columns(
+        label=c("measure").replace_strict(labels, default=c("measure"), return_dtype=pl.String),
+        unit=c("measure").replace_strict(units, default=pl.lit("as it was"), return_dtype=pl.String),
+        place=c("measure").replace_strict(order, default=len(order), return_dtype=pl.Int64),
+    )
+    return named.sort("place", "measure").select(c(n).cast(t) for n, t in STATEMENT.items())
+
+
+def frozen_sentence(collection: Collection, year: int) -> str:
+    """When and by whom a year was frozen; empty where it was not."""
+    rows = collection["statement"].filter(c("year") == year)
+    if rows.is_empty():
+        return ""
+    row = rows.row(0, named=True)
+    by = f" by {row['frozen_by']}" if row["frozen_by"] else ""
+    return f"The figures of {year} are as they were frozen on {day_in_words(row['frozen_on'])}{by}."
 
 
 def sentence(triage: Triage, year: int, rows: pl.DataFrame) -> str:

@@ -10,10 +10,10 @@ from collection.learning.back_test import later_day
 from collection.questions import (
     changed_since,
     damage_over_time,
+    grades_ahead,
     grades_over_time,
     over_time,
     repairs_last,
-    statement,
     stories_over_time,
 )
 from collection.questions.damage_over_time import Watched
@@ -22,12 +22,11 @@ from collection.questions.triage import Triage
 from collection.trends.damage_rates import COUNTS, GROUPS
 from collection.trends.examiners import Decline
 from dashboard import charts, data, filters
-from dashboard.views import papers, parts, trend_data
+from dashboard.views import parts, trend_data
 
 FROM, TO, SINCE = "from", "to", "since"  # in the address
 WHOLE_YEAR = -1
 COUNT_LABELS = {"new damage": "New damage", "activation": "Began to move", "loss": "Lost material, or grew"}
-STATED_YEARS = 10  # that a statement is offered for
 SHOWN = 12  # groups of a forest; the rest are in its figures
 
 
@@ -64,9 +63,12 @@ def grades(its: OverTime) -> None:
         )
         parts.folded("Beside all that were graded", "both_grades", grades_over_time.both_grades(its),
                      alt="Objects of each grade at both ends, those graded in both beside all")  # fmt: skip
-    for words in (over_time.raw_sentence(its), over_time.apart_sentence(its)):
+    ahead = grades_ahead.grades_ahead(its)
+    for words in (over_time.raw_sentence(its), over_time.apart_sentence(its), grades_ahead.sentence(its)):
         if words:
             parts.say(words)
+    if not ahead.is_empty():
+        parts.folded("Grades ahead", "ahead", ahead, alt="Objects of each grade or worse, now and some years ahead")
 
 
 def examiners(its: OverTime) -> None:
@@ -169,27 +171,6 @@ def changed(triage: Triage, rows: pl.DataFrame, since: date) -> None:
         parts.table("changed", frame, alt="What changed on each shelf since the day", link=False)
 
 
-def year_in_measures(triage: Triage) -> None:
-    """The year in measures that mean the same next year, of all objects, beside the year before."""
-    parts.section("The year in measures", "Of all objects, whatever is chosen above; each measure has a definition.")
-    years = list(range(triage.as_of.year, triage.as_of.year - STATED_YEARS, -1))
-    with st.expander("Show a year", key="statement_open", on_change="rerun") as fold:
-        if fold.open:
-            year = st.selectbox("Year", years, key="statement_year")
-            its = trend_data.statement(year)
-            rows = statement.two_years(its.now, its.before)
-            parts.say(statement.sentence(its.triage, year, rows))
-            words = f"The year {year} in measures beside the year before"
-            headings = {
-                "label": "Measure",
-                "before": f"{year - 1}",
-                "now": f"{year}",
-                "changed": "Defined otherwise before",
-            }
-            parts.table("statement", rows.drop("measure"), alt=words, link=False, **headings)
-            papers.of_statement(triage, its)
-
-
 state = data.state()
 triage, rows = state.triage, filters.chosen(state.triage)
 start, end = asked_day(FROM), asked_day(TO)
@@ -209,4 +190,3 @@ watched = where_and_when(triage, rows, start, end)
 how_often(triage, watched)
 repairs(triage, rows)
 changed(triage, rows, asked_day(SINCE) or later_day(triage.as_of, WHOLE_YEAR))
-year_in_measures(triage)

@@ -77,7 +77,7 @@ def of_statement(triage: Triage, its: YearlyStatement) -> None:
     _offer(
         triage,
         Paper(f"statement_{its.year}", "The year in measures", f"statement_{its.year}.pdf",
-              lambda _: typeset(statement_page(its.triage, its.year, its.now, its.before))),
+              lambda _: typeset(statement_page(its.triage, its.year, its.now, its.before, its.frozen))),
     )  # fmt: skip
 
 

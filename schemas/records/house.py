@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from schemas.fields import LONGEST_CELL, Day, Digest, Key, Moment, Name, Record, Text
+from schemas.fields import LONGEST_CELL, Day, Digest, Key, Moment, Name, Number, Record, Text, Year
 from schemas.records.place import LOCATION_IS_PRIVATE
 
 SettingName = Literal[
@@ -85,6 +85,25 @@ class LoggerGap(Record):
     kind: Annotated[LoggerFault, Field(description="Gap, stuck, jump, out of range, change of the clock")]
     ends_at: Annotated[Moment, Field(description="Until when, UTC")]
     noticed_on: Annotated[Day | None, Field(description="Day the register noticed it")] = None
+
+
+class Statement(Record):
+    """One measure of a year as it was stated and frozen, with the version of its definition."""
+
+    record = "statement"
+    key = ("year", "measure")
+    year: Annotated[Year, Field(description="Year it is of")]
+    measure: Annotated[Key, Field(description="Measure")]
+    value: Annotated[Number | None, Field(description="Figure, in the unit of the measure")] = None
+    low: Annotated[Number | None, Field(description="Lower limit")] = None
+    high: Annotated[Number | None, Field(description="Upper limit")] = None
+    rests_on: Annotated[int | None, Field(ge=0, description="Number it rests on")] = None
+    method: Annotated[Text | None, Field(description="How it was worked out")] = None
+    refused: Annotated[Text | None, Field(description="Why no figure was given")] = None
+    definitions_version: Annotated[Name, Field(description="Version of the definition")]
+    definition: Annotated[Text, Field(description="What it is")]
+    frozen_on: Annotated[Day, Field(description="Day it was frozen")]
+    frozen_by: Annotated[Name | None, Field(description="Who froze it")] = None
 
 
 class Journal(Record):

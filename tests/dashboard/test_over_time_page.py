@@ -171,13 +171,14 @@ def test_growth_of_a_damage_on_the_page_of_its_object(page, said):
     assert not_to_be_read([words]) == []
 
 
-def test_the_year_in_measures_with_its_paper(over_time, said):
-    over_time.session_state["statement_open"] = True
-    over_time.run()
+def test_the_year_in_measures_with_its_paper(page, said, answer):
+    app = page("the_year")
+    assert "The year 2026, until 30 September 2026, in 9 measures." in answer(app)
+    assert "Nothing of 2026 or 2025 is frozen" in said(app)
 
-    assert not over_time.exception
-    assert "The year 2026, until 30 September 2026, in 9 measures." in said(over_time)
-    over_time.selectbox(key="statement_year").select(2025).run()
-    assert "The year 2025, in 9 measures." in said(over_time)
-    over_time.button(key="make_statement_2025").click().run()
-    assert "Download: The year in measures (PDF)" in [button.proto.label for button in over_time.get("download_button")]
+    app.selectbox(key="statement_year").select(2025).run()
+    assert "The year 2025, in 9 measures." in answer(app)
+    assert list(app.dataframe[0].value)[:3] == ["Measure", "2024", "2025"]
+    app.button(key="make_statement_2025").click().run()
+    assert not app.exception
+    assert "Download: The year in measures (PDF)" in [button.proto.label for button in app.get("download_button")]

@@ -14,6 +14,7 @@ from collection.as_of import as_known
 from collection.learning.learned import starting
 from collection.pipeline import assess_store
 from collection.questions.damage_over_time import watched_of
+from collection.questions.grades_ahead import grades_ahead, sentence
 from collection.questions.grades_over_time import STRICTER, examiners
 from collection.questions.over_time import OverTime, over_time, overstated
 from collection.questions.stories_over_time import cells_standing_out, story_axis, story_sentences
@@ -130,6 +131,18 @@ def test_the_strict_examiner_by_limits_that_leave_out_0(graded):
     assert strict["examiner"].to_list() == [STRICT]
     assert strict["strictness_low"].item() > 0
     assert overstated(graded) > 1.2  # what was written is worse than what is left after allowing for it
+
+
+def test_todays_grades_some_years_ahead_by_the_decline_that_is_left(graded):
+    """More objects of each grade or worse than now, within limits; the worst alone are fewest."""
+    rows = grades_ahead(graded)
+
+    assert rows["label"].to_list() == ["Poor", "Fair"]  # the step to the worst is too rare to be told
+    assert (rows["now"] < rows["ahead"]).all()
+    assert (rows["ahead_low"] <= rows["ahead"]).all()
+    assert (rows["ahead"] <= rows["ahead_high"]).all()
+    assert rows["ahead"].is_sorted()
+    assert "fair or worse in 5 years" in sentence(graded)
 
 
 @pytest.fixture

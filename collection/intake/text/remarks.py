@@ -153,8 +153,8 @@ def lines_from_findings(checks: pl.DataFrame, languages: Languages, held: Collec
     `checks`: check_id, object_id, checked_on, summary_observed, from_row. A damage or repair that is known from words
     already gets a line of this check and stays as it is.
     """
-    told = checks.filter(pl.col("summary_observed").is_not_null())
-    read = told.hstack(read_remarks(told["summary_observed"], languages)).sort("checked_on", maintain_order=True)
+    worded = checks.filter(pl.col("summary_observed").is_not_null())
+    read = worded.hstack(read_remarks(worded["summary_observed"], languages)).sort("checked_on", maintain_order=True)
     rows = {**_damages(read), **_repairs(read)}
     for record, key in (("damage", "damage_id"), ("repair", "repair_id")):
         rows[record] = rows[record].unique(key, keep="first", maintain_order=True)

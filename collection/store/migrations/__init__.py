@@ -17,6 +17,7 @@ from collection.store.migrations import (
     v0005_plans,
     v0006_rooms,
     v0007_surveys,
+    v0008_statements,
 )
 
 
@@ -35,6 +36,7 @@ MIGRATIONS: Mapping[int, Migration] = {
     5: Migration(v0005_plans.change_layout, v0005_plans.change_rows),
     6: Migration(v0006_rooms.change_layout, v0006_rooms.change_rows),
     7: Migration(v0007_surveys.change_layout, v0007_surveys.change_rows),
+    8: Migration(v0008_statements.change_layout, v0008_statements.change_rows),
 }
 
 

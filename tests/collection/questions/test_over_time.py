@@ -5,6 +5,8 @@ from datetime import date
 import pytest
 
 from collection.questions.estimate import estimate, refused
+from collection.questions.grades_ahead import grades_ahead
+from collection.questions.grades_ahead import sentence as ahead_sentence
 from collection.questions.grades_over_time import both_grades, examiner_estimates, examiners, grade_moves
 from collection.questions.over_time import (
     apart_sentence,
@@ -107,3 +109,10 @@ def test_estimates_have_one_shape():
 
     assert list(estimate(1.0, float("nan"), None, 3, "m")) == list(refused("why")) == keys
     assert estimate(1.0, float("inf"), 0.5, 3, "m")["low"] is None
+
+
+def test_no_grades_ahead_where_the_decline_is_not_known(six):
+    its = over_time(six, six.objects, FROM, TO)
+
+    assert grades_ahead(its).is_empty()
+    assert ahead_sentence(its).endswith("cannot be said: 15 grades, 800 are needed.")
