@@ -14,6 +14,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
+from collection.intake.text.grades import with_grades
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
@@ -71,6 +72,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
     cells, dittos, above = _with_cells_above(cells, mapping, known.above)
     own, texts = _mapped(cells, mapping)
+    own = with_grades(own, known.languages) if spec.name == CHECK else own
     read = typed(own, spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
     problems = [

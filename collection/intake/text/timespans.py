@@ -87,7 +87,10 @@ def is_hundreds(tokens: Tokens, place: int) -> bool:
 
 
 def _hyphened(after: Tokens) -> bool:
-    return len(after) == 2 and after[0].text == "-" and after[1].value("role") == "hundreds"
+    return len(after) == 2 and (
+        (after[0].text == "-" and after[1].value("role") == "hundreds")
+        or (after[0].text in {"-", "'"} and after[1].is_a("decade") and after[1].start == after[0].end)
+    )
 
 
 def past_hundreds(tokens: Tokens, place: int) -> int:
