@@ -9,6 +9,7 @@ import polars as pl
 from collection.intake.languages import Languages
 from collection.intake.text.activity import ACTIVITY, CLAUSE_ENDS, WET, activities, moving, wet_glass
 from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
+from collection.intake.text.missing import LACKING, with_what_is_missing
 from collection.snapshot import Collection
 from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
@@ -22,6 +23,7 @@ SCHEMA: Mapping[str, Any] = {
 }
 FIRST_YEAR, LAST_YEAR = 1800, 2100  # years in which somebody may have written down a condition
 AFFIRMED = ("damage", "repair", "repair_unnamed")
+DENIED = (*AFFIRMED, ACTIVITY, WET, LACKING)
 _REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
 _ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
 _DAY = re.compile(r"(?<!\d)(\d{1,2})([./-])(\d{1,2})\2((?:18|19|20)\d\d)(?!\d)")
@@ -46,7 +48,7 @@ def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:
 def _read(text: str, lexicon: Lexicon) -> dict[str, Any]:
     shown = cleaned(text)
     tokens = lexicon.tokens(shown)
-    spoken = list(_affirmed(tokens))
+    spoken = list(with_what_is_missing(list(_affirmed(tokens))))
     wet = wet_glass(spoken)
     affirmed = [t for t in spoken if t.is_a(*AFFIRMED) or t in wet.values()]
     kinds = list(dict.fromkeys((*_terms(affirmed, "damage"), *wet)))
@@ -78,7 +80,7 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
             denying, listed, reach = _denies(tokens, place), False, _REACH
         elif token.text in CLAUSE_ENDS or role == "contrast":
             denying = False
-        elif denying and token.is_a(*AFFIRMED, ACTIVITY, WET):
+        elif denying and token.is_a(*DENIED):
             reach = 0
             continue
         elif denying and token.text == ",":
@@ -94,7 +96,7 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
 
 def _denies(tokens: Sequence[Token], place: int) -> bool:
     """A negation needs something to deny ahead: `not examined` denies no damage that a later clause names."""
-    return any(t.is_a(*AFFIRMED, ACTIVITY, WET) for t in tokens[place + 1 : place + 2 + _REACH])
+    return any(t.is_a(*DENIED) for t in tokens[place + 1 : place + 2 + _REACH])
 
 
 def _dated(shown: str, tokens: Sequence[Token]) -> str | None:
