@@ -74,8 +74,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
     cells, dittos, above = _with_cells_above(cells, mapping, known.above)
     own, texts = _mapped(cells, mapping)
-    own = with_grades(own, known.languages) if spec.name == CHECK else own
-    read = typed(own, spec, mapping.conventions())
+    read = typed(with_grades(own, known.languages), spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
     problems = [
         faults,
@@ -83,8 +82,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         _several(own, spec),
         read.problems,
         _notes(sheet, mapping, sheet_number),
-        *_without_unit(own, read.rows, mapping),
-        *_remarks_not_read(own, known.languages),
+        *_left_out(own, read.rows, mapping, known.languages),
     ]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
@@ -163,6 +161,14 @@ def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame
     return needed.select(
         identity(sheet_number), "rule", pl.col("target").alias("column"), "value", expected=pl.lit(None, pl.String)
     )
+
+
+def _left_out(
+    own: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap, languages: Languages
+) -> Iterator[pl.DataFrame]:
+    """What was not read of cells that are right in themselves: numbers without a unit, remarks without a known word."""
+    yield from _without_unit(own, rows, mapping)
+    yield from _remarks_not_read(own, languages)
 
 
 def _remarks_not_read(own: pl.DataFrame, languages: Languages) -> Iterator[pl.DataFrame]:
