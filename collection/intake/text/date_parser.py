@@ -17,6 +17,7 @@ from collection.intake.text.timespans import (
     completed,
     decade,
     decade_word,
+    ending_unknown,
     era_near,
     hundred,
     hundreds_ahead,
@@ -141,7 +142,7 @@ class DateParser:
             number = completed(last.last, token.text)
             if number < last.last:
                 return
-        elif not is_year(self.tokens, self.place):
+        elif not is_year(self.tokens, self.place) or ending_unknown(self.tokens, self.place):
             return
         if hundreds_ahead(self.tokens, self.place):
             self._take(hundred(number, self.part))

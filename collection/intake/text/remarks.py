@@ -84,7 +84,7 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
             reach = 0
             continue
         elif denying and token.text == ",":
-            denying = not listed and place + 1 < len(tokens) and tokens[place + 1].is_a(*AFFIRMED)
+            denying = not listed and _list_goes_on(tokens, place + 1)
         elif role == "last_link":
             listed = True
         elif denying and role != "link":
@@ -92,6 +92,16 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
             denying = reach >= 0
         if not token.is_a("role"):
             yield token
+
+
+def _list_goes_on(tokens: Sequence[Token], place: int) -> bool:
+    """`no cracks, chips or losses`: a damage that stands bare, or that *or* follows; not `no cracks, chip at rim`."""
+    if place >= len(tokens) or not tokens[place].is_a(*AFFIRMED):
+        return False
+    end = next((i for i in range(place, len(tokens)) if tokens[i].text in CLAUSE_ENDS), len(tokens))
+    after = tokens[place + 1 : end]
+    bare = not after or after[0].text == "," or after[0].value("role") == "link"
+    return bare or any(t.value("role") == "last_link" for t in after)
 
 
 def _denies(tokens: Sequence[Token], place: int) -> bool:

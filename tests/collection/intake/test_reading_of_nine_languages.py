@@ -54,6 +54,20 @@ def test_a_denial_does_not_reach_past_a_word_of_activity(text):
 
 
 @pytest.mark.parametrize(
+    ("text", "kinds"),
+    [
+        ("no cracks, chip at rim", ["chip"]),
+        ("inga sprickor, nagg i kanten", ["chip"]),
+        ("no cracks, chips", []),
+        ("no cracks, losses or chips", []),
+        ("no cracks, chips visible", []),
+    ],
+)
+def test_a_denied_list_goes_on_while_its_words_stand_bare_or_an_or_follows(text, kinds):
+    assert list(remark(text)) == kinds
+
+
+@pytest.mark.parametrize(
     "text", ["Glaskrankheit, feucht", "crizzling, damp", "maladie du verre, poisseux", "glassyge, fugtig"]
 )
 def test_sick_glass_that_is_wet_weeps(text):
@@ -122,7 +136,8 @@ def test_a_grade_is_read_where_every_word_is_of_it(text, grade):
         ("seconda metà del Cinquecento", (1550, 1599)),
         ("anni Venti", (None, None)),  # of which century is not said
         ("venti pezzi", (None, None)),
-        ("inizio 1880", (1880, 1880)),
+        ("1500-luku", (None, None)),  # an ending nobody knows
+        ("1500-1510", (1500, 1510)),
     ],
 )
 def test_decades_and_centuries_in_words(text, years):
@@ -141,6 +156,12 @@ def test_decades_and_centuries_in_words(text, years):
 )
 def test_a_gilt_wire_is_no_gilt_object(text, finish):
     assert read_materials(pl.DataFrame({"materials_text": [text]}), ALL)["metal_finish"].to_list() == [finish]
+
+
+def test_a_year_beside_a_word_in_unknown_letters_is_not_exact():
+    texts = ["до 1638", "1638 года", "до; 1638", "before 1638", "1638"]
+    rows = read_dates(pl.DataFrame({"date_text": texts}), ALL)
+    assert rows["date_circa"].to_list() == [True, True, False, False, False]
 
 
 def test_a_remark_without_a_known_word_is_unread():
