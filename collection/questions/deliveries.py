@@ -30,15 +30,23 @@ def deliveries(rows: pl.DataFrame) -> pl.DataFrame:
 
 
 def _row(row: Mapping[str, Any]) -> dict[str, Any]:
-    counts: dict[str, dict[str, int]] = json.loads(row["counts"])
+    counts: dict[str, dict[str, int]] = _parsed(row["counts"], {})
     total = Counter[str]()
     for its in counts.values():
         total.update(its)
     undone = f"undone {row['undone_on']} by {row['undone_by']}" if row["undone_on"] else "stands"
     return {
         "delivery_id": row["delivery_id"], "came_at": str(row["made_at"])[:MINUTES], "made_by": row["made_by"],
-        "files": ", ".join(json.loads(row["files"])), "what": ", ".join(counts), "stands": undone,
+        "files": ", ".join(_parsed(row["files"], [row["files"]])), "what": ", ".join(counts), "stands": undone,
     } | {name: total[name] for name in OUTCOMES}  # fmt: skip
+
+
+def _parsed(text: str, otherwise: Any) -> Any:
+    """JSON as the register writes it; something else where somebody wrote into the file."""
+    try:
+        return json.loads(text)
+    except ValueError:
+        return otherwise
 
 
 @returns(CELLS)

@@ -47,7 +47,7 @@ def examiners_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any
     title = "grades worse than the yardstick [grades]"
     across = alt.X("strictness:Q", title=title, axis=alt.Axis(tickCount=5, gridColor=look.line))
     row = bars.line(frame, "examiner")
-    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5).encode(
+    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5, aria=False).encode(
         y=row, x="strictness_low:Q", x2="strictness_high:Q"
     )
     kinds = [STRICTER, MILDER, ALIKE, YARDSTICK]
@@ -56,7 +56,7 @@ def examiners_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any
     tones = alt.Scale(domain=kinds, range=[look.alarm, look.warm, look.accent, look.quiet])
     tone = alt.Color("what:N", scale=tones, legend=legend)
     points = base.mark_point(filled=True, size=90, opacity=1).encode(y=row, x=across, shape=shape, color=tone)
-    zero = base.mark_rule(color=look.quiet, strokeDash=[4, 3]).encode(x=alt.datum(0))
+    zero = base.mark_rule(color=look.quiet, strokeDash=[4, 3], aria=False).encode(x=alt.datum(0))
     limits_words = "format(datum.strictness_low, '+.2f') + ' to ' + format(datum.strictness_high, '+.2f')"
     strict = f"format(datum.strictness, '+.2f') + ' (' + {limits_words} + ')'"
     figure = f"datum.what == '{YARDSTICK}' ? '{YARDSTICK}' : {strict}"
@@ -69,7 +69,7 @@ def forest_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Events per 100 years of each group with exact limits, most first; `frame` has schema RATES."""
     base = alt.Chart(frame)
     row = bars.line(frame, "group")
-    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5, clip=True).encode(
+    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5, clip=True, aria=False).encode(
         y=row, x=bars.across("rate_low", "events per 100 years watched [1/100 years]", look), x2="rate_high:Q"
     )
     points = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x="rate:Q")
@@ -90,7 +90,7 @@ def room_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     scale = alt.Scale(domain=[0, float(top) * 3 / 2 if isinstance(top, float) and top > 0 else 1.0], nice=True)
     x = alt.X("year:O", title="checked in [year]", axis=alt.Axis(labelAngle=0, labelOverlap=True))
     y = alt.Y("rate:Q", title="per 100 object-years", scale=scale, axis=alt.Axis(tickCount=3, gridColor=look.line))
-    line = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.5, clip=True)
+    line = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.5, clip=True, aria=False)
     limits = line.encode(x=x, y=alt.Y("rate_low:Q", title="per 100 object-years"), y2="rate_high:Q")
     marks = [LIKE_OTHERS, STANDS_OUT]
     shape = alt.Shape("mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up"]), legend=None)
@@ -107,7 +107,7 @@ def axis_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     x = alt.X("on:T", title="month [date]", axis=alt.Axis(tickCount=6, gridColor=look.line, labelOverlap=True))
     tip = [alt.Tooltip("on:T", title="From", format="%Y-%m-%d"), alt.Tooltip("what:N", title="What")]
     air = _lane(frame, CLIMATE_LANE).mark_rect(color=look.warm, opacity=0.6)
-    spans = _lane(frame, PLACE_LANE).mark_rule(color=look.quiet, strokeWidth=4)
+    spans = _lane(frame, PLACE_LANE).mark_rule(color=look.quiet, strokeWidth=4, aria=False)
     faults = _lane(frame, PLACE_LANE).mark_text(align="left", dy=-9, color=look.ink)
     dots = _lane(frame, DAMAGE_LANE).mark_point(color=look.accent, filled=True, opacity=0.85)
     several = _lane(frame, DAMAGE_LANE).transform_filter("datum.happened > 2").mark_text(dy=-15, color=look.ink)
@@ -163,7 +163,7 @@ def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     unit = frame["size_unit"][0] if frame.height else "size [mm]"
     y = alt.Y("size:Q", title=unit, axis=alt.Axis(tickCount=4, gridColor=look.line), scale=alt.Scale(zero=True))
     line = base.mark_line(color=look.quiet, strokeWidth=1).encode(x=x, y=y, detail="series:N")
-    limits = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.6).encode(
+    limits = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.6, aria=False).encode(
         x=x, y=alt.Y("size_low:Q", title=unit), y2="size_high:Q"
     )
     kinds = [what for what in SAYINGS if what in frame["what"].to_list()]

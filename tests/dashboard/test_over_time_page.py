@@ -8,6 +8,7 @@ import polars as pl
 import pytest
 
 from collection.questions import damage_over_time, grades_over_time, growth, repairs_last, stories_over_time
+from collection.store import Store
 from dashboard import charts, theme
 from tests.dashboard.test_charts import encodings, made_here
 from tests.words import not_to_be_read
@@ -182,3 +183,21 @@ def test_the_year_in_measures_with_its_paper(page, said, answer):
     app.button(key="make_statement_2025").click().run()
     assert not app.exception
     assert "Download: The year in measures (PDF)" in [button.proto.label for button in app.get("download_button")]
+
+
+def test_a_year_that_is_over_is_frozen_when_a_person_says_so(page, demonstration, tmp_path, said):
+    copy = tmp_path / "own.duckdb"
+    copy.write_bytes(demonstration.path.read_bytes())
+    own = Store(copy)
+    app = page("the_year", own)
+    assert "freeze" not in {b.key for b in app.button}, "the year that runs cannot be frozen"
+    app.selectbox(key="statement_year").select(2025).run()
+    app.button(key="freeze").click().run()
+    assert "First give your name." in said(app)
+
+    app.text_input(key="freeze_by").set_value("Ida").run()
+    app.button(key="freeze").click().run()
+
+    assert "The figures of 2025 are frozen: 9 measures." in said(app)
+    assert own.read()["statement"].filter(year=2025).height == 9
+    assert "freeze" not in {b.key for b in app.button}

@@ -72,3 +72,17 @@ def test_a_long_list_of_what_stands_is_cut_and_counted(twice):
 def test_of_no_delivery_there_are_no_changes(twice):
     with pytest.raises(NotFound):
         twice.read_changes_of("D9")
+
+
+def test_a_row_that_somebody_else_wrote_is_shown_as_text():
+    row = {
+        "delivery_id": "D1",
+        "made_at": None,
+        "made_by": "x",
+        "files": "<b>no list</b>",
+        "counts": "none",
+        "undone_on": None,
+    }
+    rows = deliveries(pl.DataFrame([row | {"undone_by": None}]))
+
+    assert rows.select("files", "new", "stands").row(0) == ("<b>no list</b>", 0, "stands")
