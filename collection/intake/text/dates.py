@@ -67,9 +67,9 @@ def _text(text: str, lexicon: Lexicon) -> dict[str, Any] | None:
 def _beside_unknown_letters(tokens: Sequence[Token]) -> bool:
     """A word in letters that no language here writes stands beside a number: what it makes of it is not known."""
     return any(
-        one.text.isdigit() and not two.senses and _foreign(two.text)
-        for a, b in pairwise(tokens)
-        for one, two in ((a, b), (b, a))
+        number.text.isdigit() and not word.senses and _foreign(word.text)
+        for first, second in pairwise(tokens)
+        for number, word in ((first, second), (second, first))
     )
 
 
