@@ -60,11 +60,11 @@ def _text(text: str, lexicon: Lexicon) -> dict[str, Any] | None:
     eras = [] if spans else _eras(tokens)
     if not spans and not eras:
         return None
-    doubtful = line.circa or _beside_unknown_letters(tokens)
+    doubtful = line.circa or _near_unknown_letters(tokens)
     return _row(whole(spans or eras), doubtful, " ".join(shown.split()))
 
 
-def _beside_unknown_letters(tokens: Sequence[Token]) -> bool:
+def _near_unknown_letters(tokens: Sequence[Token]) -> bool:
     """A word in letters that no language here writes stands beside a number: what it makes of it is not known."""
     return any(
         number.text.isdigit() and not word.senses and _foreign(word.text)
