@@ -14,7 +14,7 @@ from schemas.errors import VocabularyError
 from schemas.terms import Status
 from schemas.vocabularies import Vocabulary, vocabularies, vocabulary
 
-Reading = Literal["materials", "dates", "sizes", "remarks"]
+Reading = Literal["materials", "dates", "sizes", "remarks", "grades"]
 Section = Mapping[str, Mapping[str, tuple[str, ...]]]  # kind → term or role → phrases
 
 # What the readers understand, and the vocabulary whose terms stand under a kind (None: roles of the reader itself).
@@ -33,15 +33,29 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "other_craft": None,
         "role": None,
     },
-    "dates": {"role": None, "part": "century_part", "ordinal": None, "suffix": None, "decade": None},
+    "dates": {
+        "role": None,
+        "part": "century_part",
+        "ordinal": None,
+        "suffix": None,
+        "decade": None,
+        "tens": None,
+        "hundred": None,
+    },
     "sizes": {"label": None, "measure_unit": None, "role": None},
     "remarks": {
         "damage": "damage",
         "repair": "repair_material",
         "repair_unnamed": "repair_material",
+        "activity": "activity",
+        "wet": "damage",
+        "lacking": "damage",
+        "coat": "damage",
+        "piece": None,
         "role": None,
         "month": None,
     },
+    "grades": {"grade": "grade", "role": None},
 }
 
 
@@ -69,6 +83,7 @@ class Language(BaseModel):
     dates: Section = {}
     sizes: Section = {}
     remarks: Section = {}
+    grades: Section = {}
     example: tuple[Example, ...] = Field(min_length=1)
 
     @field_validator(*KINDS)
@@ -126,6 +141,11 @@ class Languages(BaseModel):
     def remarks(self) -> Lexicon:
         """Words of damage and of old repairs."""
         return self._lexicon("remarks")
+
+    @cached_property
+    def grades(self) -> Lexicon:
+        """Words of a check's grade."""
+        return self._lexicon("grades")
 
 
 def load(folder: Path | None = None, only: Sequence[str] | None = None) -> Languages:

@@ -14,6 +14,8 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
+from collection.intake.text.grades import GRADE, with_grades
+from collection.intake.text.unread import unread_remarks
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
@@ -24,7 +26,8 @@ from schemas.tables import RECORDS, TableSpec
 SHEET_STEP = 2**40
 READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
 # Columns that are read in the words of a language.
-WITH_WORDS = frozenset((*READ_TOGETHER, "condition_remark", "summary_observed"))
+REMARKS = ("condition_remark", "summary_observed")
+WITH_WORDS = frozenset((*READ_TOGETHER, *REMARKS, GRADE))
 BETWEEN, OBJECT_ID = "between", "object_id"
 BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
 
@@ -71,7 +74,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     cells = cells.join(between, on=ROW, how="anti", maintain_order="left") if between.height else cells
     cells, dittos, above = _with_cells_above(cells, mapping, known.above)
     own, texts = _mapped(cells, mapping)
-    read = typed(own, spec, mapping.conventions())
+    read = typed(with_grades(own, known.languages), spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
     problems = [
         faults,
@@ -79,7 +82,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         _several(own, spec),
         read.problems,
         _notes(sheet, mapping, sheet_number),
-        *_without_unit(own, read.rows, mapping),
+        *_left_out(own, read.rows, mapping, known.languages),
     ]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
@@ -158,6 +161,21 @@ def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame
     return needed.select(
         identity(sheet_number), "rule", pl.col("target").alias("column"), "value", expected=pl.lit(None, pl.String)
     )
+
+
+def _left_out(
+    own: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap, languages: Languages
+) -> Iterator[pl.DataFrame]:
+    """What was not read of cells that are right in themselves: numbers without a unit, remarks without a known word."""
+    yield from _without_unit(own, rows, mapping)
+    yield from _remarks_not_read(own, languages)
+
+
+def _remarks_not_read(own: pl.DataFrame, languages: Languages) -> Iterator[pl.DataFrame]:
+    """Remarks on condition in which no word is known, each listed."""
+    for column in (c for c in REMARKS if c in own.columns):
+        lost = own.filter(unread_remarks(own[column], languages))
+        yield problems_of(lost, "remark_not_read", column, value=pl.col(column).str.head(SHOWN_OF_A_CELL))
 
 
 def _without_unit(cells: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap) -> Iterator[pl.DataFrame]:

@@ -68,6 +68,12 @@ class Clause:
         after = next((t for t in self.tokens[place + 1 : place + 3] if t.text not in {"-", "'"}), None)
         return after.value("role") if after and after.value("role") in {"wire", "foil"} else None
 
+    def of_ornament(self, place: int) -> bool:
+        """`gilt wires`: whether what stands between the commas is a wire or foil without a metal of its own."""
+        first, last = self.item(place)
+        item = self.tokens[first:last]
+        return any(t.value("role") in {"wire", "foil"} for t in item) and not any(t.is_a("metals") for t in item)
+
     def bodies(self) -> list[str]:
         """What the object is made of besides metal."""
         return [v for t in self.tokens if (v := t.value("body"))]

@@ -17,6 +17,7 @@ from collection.intake.text.timespans import (
     completed,
     decade,
     decade_word,
+    ending_unknown,
     era_near,
     hundred,
     hundreds_ahead,
@@ -38,6 +39,7 @@ class DateParser:
     place: int = 0
     circa: bool = False
     part: str | None = None
+    tens: int | None = None  # `anni Venti`: ten years of the century that follows
     parts_read: list[Span] = field(default_factory=list)
     pending: list[Span] = field(default_factory=list)  # joined by a range sign, still growing
     joining: bool = False
@@ -58,6 +60,14 @@ class DateParser:
             self._number(token)
         elif token.is_a("part"):
             self._part(token.value("part"))
+        elif token.is_a("hundred"):
+            self._take(
+                self._ten_years(int(token.value("hundred") or 0))
+                or hundred(int(token.value("hundred") or 0), self.part)
+            )
+            self.part = None
+        elif token.is_a("tens") and decade_word(self.tokens, self.place):
+            self.tens = int(token.value("tens") or 0)
         elif (ordinal := ordinal_at(self.tokens, self.place)) is not None:
             self._century(ordinal)
         elif role == "since" or (role == "until" and not self._in_range()):
@@ -95,6 +105,9 @@ class DateParser:
         number = int(token.text)
         if is_hundreds(self.tokens, self.place):
             self._take(self._hundreds(number))
+        elif len(token.text) == 2 and number % DECADE == 0 and decade_word(self.tokens, self.place):
+            self.tens = number
+            return
         elif len(token.text) <= 2 and century_word(self.tokens, self.place + 1):
             self._century(number)
         else:
@@ -106,9 +119,14 @@ class DateParser:
         self.place = past_hundreds(self.tokens, self.place)
         return hundred(number, self.part) if number % CENTURY == 0 else decade(number - number % DECADE, self.part)
 
+    def _ten_years(self, first: int) -> Span | None:
+        """The ten years named before their century; `first` is the century's year 0."""
+        tens, self.tens = self.tens, None
+        return None if tens is None else decade(first + tens, self.part)
+
     def _century(self, number: int) -> None:
         if 1 <= number <= LAST_CENTURY:
-            self._take(century(number, self.part))
+            self._take(self._ten_years((number - 1) * CENTURY) or century(number, self.part))
         self.part = None
 
     def _year(self, token: Token, number: int) -> None:
@@ -124,7 +142,7 @@ class DateParser:
             number = completed(last.last, token.text)
             if number < last.last:
                 return
-        elif not is_year(self.tokens, self.place):
+        elif not is_year(self.tokens, self.place) or ending_unknown(self.tokens, self.place):
             return
         if hundreds_ahead(self.tokens, self.place):
             self._take(hundred(number, self.part))

@@ -1,7 +1,9 @@
 """Years read from a date text: single years, ranges, centuries and their parts, decades, reigns and dynasties."""
 
 import re
+import unicodedata
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import polars as pl
@@ -58,7 +60,21 @@ def _text(text: str, lexicon: Lexicon) -> dict[str, Any] | None:
     eras = [] if spans else _eras(tokens)
     if not spans and not eras:
         return None
-    return _row(whole(spans or eras), line.circa, " ".join(shown.split()))
+    doubtful = line.circa or _near_unknown_letters(tokens)
+    return _row(whole(spans or eras), doubtful, " ".join(shown.split()))
+
+
+def _near_unknown_letters(tokens: Sequence[Token]) -> bool:
+    """A word in letters that no language here writes stands beside a number: what it makes of it is not known."""
+    return any(
+        number.text.isdigit() and not word.senses and _foreign(word.text)
+        for first, second in pairwise(tokens)
+        for number, word in ((first, second), (second, first))
+    )
+
+
+def _foreign(word: str) -> bool:
+    return word.isalpha() and not any(unicodedata.name(letter, "").startswith("LATIN") for letter in word)
 
 
 def _row(span: Span | None, circa: bool, words: str) -> dict[str, Any]:

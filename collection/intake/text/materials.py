@@ -218,6 +218,7 @@ def _finish(record: Record, stretch: Clause, scope: tuple[int, int] | None, base
             for s in (stretch, *(bare if scope is None else ()))
             for i, t in enumerate(s.tokens)
             if t.is_a("finishes") and s.scope_of(i) == scope and t.value("metals") in {None, metal}
+            if not s.of_ornament(i)
         ),
         None,
     )

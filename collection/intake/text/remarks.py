@@ -7,20 +7,23 @@ from typing import Any
 import polars as pl
 
 from collection.intake.languages import Languages
+from collection.intake.text.activity import ACTIVITY, CLAUSE_ENDS, WET, activities, moving, wet_glass
 from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
+from collection.intake.text.missing import LACKING, with_what_is_missing
 from collection.snapshot import Collection
 from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
 SCHEMA: Mapping[str, Any] = {
     "kinds": pl.List(pl.String),
+    "activities": pl.List(pl.String),  # of the kinds, in their order
     "repair_materials": pl.List(pl.String),
     "dated": pl.String,
     "remark_words": pl.String,
 }
 FIRST_YEAR, LAST_YEAR = 1800, 2100  # years in which somebody may have written down a condition
 AFFIRMED = ("damage", "repair", "repair_unnamed")
-_CLAUSE_ENDS = frozenset({";", ".", ":", "\n", "!", "?"})
+DENIED = (*AFFIRMED, ACTIVITY, WET, LACKING)
 _REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
 _ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
 _DAY = re.compile(r"(?<!\d)(\d{1,2})([./-])(\d{1,2})\2((?:18|19|20)\d\d)(?!\d)")
@@ -28,10 +31,10 @@ _YEAR = re.compile(r"(?<![\d.,])((?:18|19|20)\d\d)(?!\d|[.,]\d|s\b|-tal|er\b)")
 
 
 def read_remarks(texts: pl.Series, languages: Languages) -> pl.DataFrame:
-    """Damage kinds, repair materials, the date and the words of each remark, in the same order; columns `SCHEMA`.
+    """Damage kinds with their activity, repair materials, date and words of each remark, in the same order.
 
-    Terms stand in the order named, each once. The date is ISO 8601 and as coarse as written: `1986`, `1986-05`,
-    `1986-05-12`; the latest if there are several. Each distinct text is read once.
+    Columns `SCHEMA`. Terms stand in the order named, each once. The date is ISO 8601 and as coarse as
+    written: `1986`, `1986-05`, `1986-05-12`; the latest if there are several. Each distinct text is read once.
     """
     asked = pl.DataFrame({"text": texts.cast(pl.String)})
     return map_distinct(asked, ("text",), SCHEMA, lambda row: _read(row["text"] or "", languages.remarks))
@@ -45,9 +48,14 @@ def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:
 def _read(text: str, lexicon: Lexicon) -> dict[str, Any]:
     shown = cleaned(text)
     tokens = lexicon.tokens(shown)
-    affirmed = [t for t in _affirmed(tokens) if t.is_a(*AFFIRMED)]
+    spoken = list(with_what_is_missing(list(_affirmed(tokens))))
+    wet = wet_glass(spoken)
+    affirmed = [t for t in spoken if t.is_a(*AFFIRMED) or t in wet.values()]
+    kinds = list(dict.fromkeys((*_terms(affirmed, "damage"), *wet)))
+    states = {**activities(spoken), **dict.fromkeys(wet, moving())}
     return {
-        "kinds": _terms(affirmed, "damage"),
+        "kinds": kinds,
+        "activities": [states.get(kind) or _first(ACTIVITY, "not_assessed") for kind in kinds],
         "repair_materials": _terms(affirmed, "repair") or _terms(affirmed, "repair_unnamed"),
         "dated": _dated(shown, tokens),
         "remark_words": ", ".join(dict.fromkeys(t.text for t in affirmed)) or None,
@@ -70,13 +78,13 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
         role = token.value("role")
         if role == "negation":
             denying, listed, reach = _denies(tokens, place), False, _REACH
-        elif token.text in _CLAUSE_ENDS or role == "contrast":
+        elif token.text in CLAUSE_ENDS or role == "contrast":
             denying = False
-        elif denying and token.is_a(*AFFIRMED):
+        elif denying and token.is_a(*DENIED):
             reach = 0
             continue
         elif denying and token.text == ",":
-            denying = not listed and place + 1 < len(tokens) and tokens[place + 1].is_a(*AFFIRMED)
+            denying = not listed and _list_goes_on(tokens, place + 1)
         elif role == "last_link":
             listed = True
         elif denying and role != "link":
@@ -86,9 +94,19 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
             yield token
 
 
+def _list_goes_on(tokens: Sequence[Token], place: int) -> bool:
+    """`no cracks, chips or losses`: a damage that stands bare, or that *or* follows; not `no cracks, chip at rim`."""
+    if place >= len(tokens) or not tokens[place].is_a(*AFFIRMED):
+        return False
+    end = next((i for i in range(place, len(tokens)) if tokens[i].text in CLAUSE_ENDS), len(tokens))
+    after = tokens[place + 1 : end]
+    bare = not after or after[0].text == "," or after[0].value("role") == "link"
+    return bare or any(t.value("role") == "last_link" for t in after)
+
+
 def _denies(tokens: Sequence[Token], place: int) -> bool:
     """A negation needs something to deny ahead: `not examined` denies no damage that a later clause names."""
-    return any(t.is_a(*AFFIRMED) for t in tokens[place + 1 : place + 2 + _REACH])
+    return any(t.is_a(*DENIED) for t in tokens[place + 1 : place + 2 + _REACH])
 
 
 def _dated(shown: str, tokens: Sequence[Token]) -> str | None:
@@ -184,7 +202,7 @@ def _checks(read: pl.DataFrame) -> pl.DataFrame:
 
 
 def _damages(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
-    each = read.explode("kinds", empty_as_null=False).filter(pl.col("kinds").is_not_null())
+    each = read.explode("kinds", "activities", empty_as_null=False).filter(pl.col("kinds").is_not_null())
     each = each.with_columns(damage_id=_number(pl.col("kinds")))
     damage = each.select(
         "damage_id",
@@ -198,7 +216,7 @@ def _damages(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
     seen = each.select(
         "check_id",
         "damage_id",
-        activity=pl.lit(_first("activity", "not_assessed")),
+        activity="activities",
         note="remark_words",
         from_row="from_row",
     )

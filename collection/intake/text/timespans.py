@@ -87,7 +87,17 @@ def is_hundreds(tokens: Tokens, place: int) -> bool:
 
 
 def _hyphened(after: Tokens) -> bool:
-    return len(after) == 2 and after[0].text == "-" and after[1].value("role") == "hundreds"
+    return len(after) == 2 and (
+        (after[0].text == "-" and after[1].value("role") == "hundreds")
+        or (after[0].text in {"-", "'"} and after[1].is_a("decade") and after[1].start == after[0].end)
+    )
+
+
+def ending_unknown(tokens: Tokens, place: int) -> bool:
+    """`1500-luku`: an ending that no language file knows; what it makes of the number is not known either."""
+    after = tokens[place + 1 : place + 3]
+    glued = len(after) == 2 and after[0].start == tokens[place].end and after[1].start == after[0].end
+    return glued and after[0].text == "-" and after[1].text.isalpha() and not after[1].senses
 
 
 def past_hundreds(tokens: Tokens, place: int) -> int:

@@ -9,6 +9,7 @@ import pytest
 from collection.intake.languages import KINDS, Example, Languages, load
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
+from collection.intake.text.grades import read_grades
 from collection.intake.text.lexicon import cleaned, words_of
 from collection.intake.text.materials import read_materials
 from collection.intake.text.remarks import read_remarks
@@ -28,6 +29,8 @@ def read(example: Example, languages: Languages) -> dict[str, Any]:
         row = read_dates(pl.DataFrame({"date_text": [example.text]}), languages)
     elif example.reading == "sizes":
         row = read_sizes(pl.DataFrame({"dimensions_text": [example.text]}), languages)
+    elif example.reading == "grades":
+        row = read_grades(pl.Series("grade", [example.text]), languages).to_frame()
     else:
         row = read_remarks(pl.Series([example.text]), languages)
     values = row.row(0, named=True)

@@ -94,10 +94,16 @@ def test_findings_in_words_become_damage_that_is_asked_for_and_no_object_changes
         "B.1/2025-03-20",
         "B.2/2024-03-15",
     ]
-    assert held["damage"].select("object_id", "first_seen_on").rows() == [("B.1", "2024-03-14")], (
-        "one damage, seen twice"
-    )
-    assert held["observation"]["check_id"].sort().to_list() == ["B.1/2024-03-14", "B.1/2025-03-20"]
+    assert held["damage"].select("object_id", "kind", "first_seen_on").sort("kind").rows() == [
+        ("B.1", "crizzling", "2024-03-14"),  # one damage, seen twice
+        ("B.1", "weeping", "2024-03-14"),  # sick glass that is wet
+    ]
+    seen = held["observation"].join(held["damage"], on="damage_id").sort("check_id", "kind")
+    assert seen.select("check_id", "kind", "activity").rows() == [
+        ("B.1/2024-03-14", "crizzling", "unknown"),
+        ("B.1/2024-03-14", "weeping", "active"),
+        ("B.1/2025-03-20", "crizzling", "unknown"),
+    ]
     assert set(held["condition_check"]["look"]) == {"sweep"}
     (refused,) = done.problems.filter(rule="unknown_reference")["value"].to_list()
     assert refused == "B.11"

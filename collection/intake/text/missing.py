@@ -1,0 +1,40 @@
+"""What a word for *missing* says is gone: a part of the object, or enamel."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from collection.intake.text.activity import CLAUSE_ENDS, DAMAGE
+from collection.intake.text.lexicon import Token
+
+LACKING, PIECE, COAT = "lacking", "piece", "coat"
+_STOPS = CLAUSE_ENDS | {","}
+_FAR = 4  # tokens that may stand between: `the lid, which was small, is missing` is not read
+
+
+def with_what_is_missing(tokens: Sequence[Token]) -> Iterator[Token]:
+    """The tokens; a word for *missing* beside a word for a part or for enamel becomes the damage which that is.
+
+    The nearer word decides; a word for *missing* that stands alone stays what its language file says.
+    """
+    for place, token in enumerate(tokens):
+        term = _gone(tokens, place) if token.is_a(LACKING) else None
+        yield replace(token, senses={**token.senses, DAMAGE: term}) if term else token
+
+
+def _gone(tokens: Sequence[Token], place: int) -> str | None:
+    near = [_nearest(tokens[place + 1 : place + 1 + _FAR]), _nearest(reversed(tokens[max(0, place - _FAR) : place]))]
+    named = [pair for pair in near if pair is not None]
+    return _term(tokens[place], min(named, key=lambda pair: pair[0])[1]) if named else None
+
+
+def _nearest(tokens: Iterable[Token]) -> tuple[int, Token] | None:
+    for steps, token in enumerate(tokens):
+        if token.text in _STOPS:
+            return None
+        if token.is_a(PIECE, COAT):
+            return steps, token
+    return None
+
+
+def _term(lacking: Token, what: Token) -> str | None:
+    return lacking.value(LACKING) if what.is_a(PIECE) else what.value(COAT)
