@@ -15,7 +15,8 @@ from collection.intake.files.sheet import Sheet
 from collection.intake.files.workbook import RawSheet, read_grids
 from collection.intake.loggers.files import exports_of
 from collection.intake.loggers.questions import Places, Question
-from collection.intake.mapping.load import ANY_SHEET, faults_of
+from collection.intake.mapping.faults import faults_of
+from collection.intake.mapping.load import ANY_SHEET
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap, LoggerAnswers
 from collection.intake.mapping.suggest import catalogue_or_checks, suggest, with_evidence
 from collection.intake.turned import upright
@@ -224,7 +225,10 @@ def mapping_of(raw: Mapping[str, Any], sheet: Sheet, day: str = "") -> ColumnMap
         (orders if "yyyy" in written else units)[column] = written
     unknown = {name: tuple(words) for name, words in raw["unknown"].items()}
     record, encoding = str(raw["record"]), str(raw.get("encoding", ""))
-    return ColumnMap(record, columns, units, orders, unknown, tuple(raw["decimal_comma"]), encoding, remembered=day)
+    later = {name: dict(raw.get(name, {})) for name in ("words", "same", "ticks")}  # absent from what 0.1.0 kept
+    return ColumnMap(
+        record, columns, units, orders, unknown, tuple(raw["decimal_comma"]), encoding, remembered=day, **later
+    )
 
 
 def _no_key(path: Path, record: str | None, saved: Mapping[str, ColumnMap]) -> SourceRefused:
@@ -241,6 +245,9 @@ def numbers_of(opened: Opened) -> dict[str, pl.DataFrame]:
         spec = RECORDS[source.mapping.record]
         wanted = {*spec.key, *(c.name for c in spec.marked(ForeignKey))}
         headings = {t: h for h, t in source.mapping.columns.items() if t in wanted and h in source.first.headings}
-        cells = source.first.cells.select(pl.col(h).alias(t) for t, h in headings.items())
+        same = {c: v for c, v in source.mapping.same.items() if c in wanted}
+        cells = source.first.cells.select(
+            *(pl.col(h).alias(t) for t, h in headings.items()), *(pl.lit(v).alias(c) for c, v in same.items())
+        )
         numbers.setdefault(spec.name, []).append(cells)
     return {name: pl.concat(frames, how="diagonal") for name, frames in numbers.items()}

@@ -150,7 +150,7 @@ def examine(
 
 def _languages_for(opened: Opened) -> Languages:
     """Every language where a sheet has words to read; none where it has not."""
-    read = any(set(source.mapping.columns.values()) & WITH_WORDS for source in opened.sources)
+    read = any(source.mapping.filled() & WITH_WORDS for source in opened.sources)
     return languages.load() if read else Languages(each=())
 
 

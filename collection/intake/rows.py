@@ -14,6 +14,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
+from collection.intake.value_lists import in_words
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
@@ -133,7 +134,7 @@ def _mapped(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.D
     filled = _by_column(cells, mapping)
     own = [e.alias(t) for t, e in filled.items() if t in {c.name for c in spec.columns}]
     read = [e.alias(t) for t, e in filled.items() if t in READ_TOGETHER]
-    texts = cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
+    texts = cells.select(ROW, *read).drop(ROW) if spec.name == OBJECT and read else pl.DataFrame()
     return cells.select(ROW, *own), texts if texts.width else cells.select(ROW)
 
 
@@ -145,7 +146,13 @@ def _by_column(cells: pl.DataFrame, mapping: ColumnMap) -> Mapping[str, pl.Expr]
     joined = {
         t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()
     }
-    return {t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()}
+    same = {column: pl.lit(value) for column, value in mapping.same.items()}
+    filled = {
+        t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()
+    }
+    several = {c.name for c in RECORDS[mapping.record].columns if c.several}
+    worded = {t: in_words(e, mapping.words[t], t in several) if t in mapping.words else e for t, e in filled.items()}
+    return {**same, **worded}
 
 
 def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame:

@@ -6,8 +6,8 @@ from dataclasses import replace
 import polars as pl
 
 from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.faults import WRITTEN_WITHOUT
 from collection.intake.mapping.headings import known_words, listed, take_apart
-from collection.intake.mapping.load import WRITTEN_WITHOUT
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, OBJECT, ColumnMap
 from collection.validation.conventions import is_date, is_number, unit_factors
 from collection.validation.problems import needed_columns
