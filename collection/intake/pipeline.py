@@ -12,7 +12,7 @@ from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
-from collection.intake.opening import Opened, Source, numbers_of, open_files
+from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
@@ -27,6 +27,7 @@ FILES, PLACES, SETTINGS = (RECORDS[n].name for n in ("intake_file", "location", 
 __all__ = [
     "PACKAGE",
     "Intake",
+    "NoNumberHeaded",
     "Opened",
     "Source",
     "examine",
@@ -63,6 +64,7 @@ class Intake:
     refused_files: tuple[SourceRefused, ...] = ()
     left_out: tuple[str, ...] = ()  # sheets none of whose headings could be taken for the key of a record
     mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
+    headings_lacking: tuple[str, ...] = ()  # a sentence for each sheet that lacks headings its mapping names
     written: Written = field(default_factory=Written)
 
     @property
@@ -144,6 +146,7 @@ def examine(
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
         tuple(filter(None, (s.as_before for s in opened.sources))),
+        tuple(filter(None, (s.lacking for s in opened.sources))),
     )
     return Examined(opened, delivery, change, outcomes, answer)
 

@@ -150,7 +150,10 @@ def as_toml(maps: Mapping[str, ColumnMap], examples: Mapping[str, Examples] | No
 
 
 def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: Examples) -> None:
-    document.add("record", tomlkit.item(mapping.record))
+    record = tomlkit.item(mapping.record)
+    if not mapping.record:
+        record.comment(f"one of {', '.join(BROUGHT_IN)}")
+    document.add("record", record)
     if mapping.encoding:
         document.add("encoding", tomlkit.item(mapping.encoding))
     if mapping.logger is not None:

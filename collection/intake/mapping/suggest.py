@@ -50,6 +50,13 @@ def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
     return _mapping(sheet, best, *fitting[best])
 
 
+def draft(sheet: Sheet, record: str | None = None) -> ColumnMap:
+    """A mapping for a person to fill in: headings known for the record named, else every target empty."""
+    if record is None:
+        return ColumnMap("", dict.fromkeys(sheet.headings, IGNORED))
+    return _mapping(sheet, record, *_columns(sheet.headings, record))
+
+
 def catalogue_or_checks(sheet: Sheet, mapping: ColumnMap) -> tuple[ColumnMap, ...]:
     """Both readings of a sheet that may be a catalogue or a list of checks; the one mapping where there is no doubt.
 
