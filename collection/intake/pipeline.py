@@ -127,10 +127,8 @@ def examine(
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    result = validate_incoming(
-        delivery.take_incoming(), held, today=day, follows=lines_from_words(known.languages, held)
-    )
-    result = _with_places_named(result)
+    follows = lines_from_words(known.languages, held, delivery.all_ticks())
+    result = _with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
     outcomes = pl.concat([result.outcomes, *_between(delivery)])
     parts = _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)

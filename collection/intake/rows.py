@@ -14,6 +14,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
+from collection.intake.ticks import TICKS, ticks_of, unread_ticks
 from collection.intake.value_lists import in_words
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
@@ -48,7 +49,7 @@ class SheetRows:
     """`incoming` rows of the mapping's record; `places` they name that nobody knows; `between`: lines that are none;
     `above`: the last cells, for the part of the sheet that follows.
 
-    `readings`: schema `READ`, of every row, where they are wanted.
+    `readings`: schema `READ`, of every row, where they are wanted; `ticks`: schema `TICKS`.
     """
 
     incoming: Incoming
@@ -56,6 +57,7 @@ class SheetRows:
     between: pl.DataFrame
     above: Mapping[str, str | None]
     readings: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=READ))
+    ticks: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=TICKS))
 
 
 def identity(sheet_number: int) -> pl.Expr:
@@ -80,7 +82,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         _several(own, spec),
         read.problems,
         _notes(sheet, mapping, sheet_number),
-        *_without_unit(own, read.rows, mapping),
+        *_cells_not_read(cells, own, read.rows, mapping),
     ]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
@@ -92,7 +94,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         readings = filled.read
     incoming = ready(rows, spec, pl.concat(problems), known.today)
     wanted = readings() if known.with_readings else pl.DataFrame(schema=READ)
-    return SheetRows(incoming, places, between, above, wanted)
+    return SheetRows(incoming, places, between, above, wanted, ticks_of(cells, mapping))
 
 
 def _with_cells_above(
@@ -167,10 +169,13 @@ def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame
     )
 
 
-def _without_unit(cells: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap) -> Iterator[pl.DataFrame]:
-    """Numbers of columns whose unit nobody stated: they are left out, and each is said."""
-    for column in (c for c, unit in mapping.units.items() if not unit and c in cells.columns):
-        bare = cells.select(ROW, text=column).filter(rows[column].is_null()).filter(pl.col("text").str.contains(BARE))
+def _cells_not_read(
+    cells: pl.DataFrame, own: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap
+) -> Iterator[pl.DataFrame]:
+    """Numbers of columns whose unit nobody stated, and ticks that are none: they are left out, and each is said."""
+    yield unread_ticks(cells, mapping)
+    for column in (c for c, unit in mapping.units.items() if not unit and c in own.columns):
+        bare = own.select(ROW, text=column).filter(rows[column].is_null()).filter(pl.col("text").str.contains(BARE))
         yield problems_of(bare, "size_not_read", column, value=pl.col("text").str.head(SHOWN_OF_A_CELL))
 
 
@@ -193,7 +198,7 @@ def numbers_hold_digits(sheet: Sheet, mapping: ColumnMap) -> bool:
 def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.DataFrame:
     """Lines that are no rows: the headings again, or a word without a digit alone under the number."""
     keys = mapping.headings_of(RECORDS[mapping.record].key[0])
-    headings = [h for h in sheet.headings if h in mapping.columns]
+    headings = [h for h in sheet.headings if h in {**mapping.columns, **mapping.ticks}]
     if not with_digits or not keys:
         return sheet.cells.clear()
     suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d") | _unlike_others(sheet, keys[0], headings))
