@@ -8,7 +8,7 @@ from collection.intake.loggers.questions import faults_of_answers
 from collection.intake.mapping.lines import Entry
 from collection.intake.mapping.mapping import IGNORED, JOINED, TICKED, ColumnMap, damage_of_tick, targets
 from collection.validation.cell_values import judge_cell
-from collection.validation.conventions import EXPECTED_ORDER, factor_of, is_date, parse_order, unit_factors
+from collection.validation.conventions import EXPECTED_ORDER, factor_of, is_date, parse_order, unit_factors, units_named
 from collection.validation.problems import needed_columns, rules
 from schemas.fields import Unit
 from schemas.records.catalogue import WHOLE_COLUMN
@@ -92,7 +92,7 @@ def _unit_fault(name: str, unit: str, column: Column | None, places: tuple[Entry
         expected = "a column with a size, a weight or another measure"
         yield Fault(f"units: '{name}' has no unit that could be stated", expected, places)
     elif unit and factor_of(unit, mark.symbol) is None:
-        expected = f"one of {', '.join(unit_factors()[mark.symbol])}"
+        expected = f"one of {units_named(mark.symbol)}"
         yield Fault(f"units: '{unit}' is no unit of {name}", expected, places)
 
 

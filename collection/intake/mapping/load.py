@@ -87,7 +87,16 @@ def load(path: Path) -> Mapping[str, ColumnMap]:
             "'sheet' is no table", "[sheet.NAME] for each sheet", "Correct the line named.", ("sheet",)
         )
     within = {name: ("sheet", name) if "sheet" in whole else () for name in sheets}
-    return {name: _mapping(_Place(where, text, within[name]), raw) for name, raw in sheets.items()}
+    filled = {name: raw for name, raw in sheets.items() if not _left_blank(raw)} or sheets
+    return {name: _mapping(_Place(where, text, within[name]), raw) for name, raw in filled.items()}
+
+
+def _left_blank(raw: object) -> bool:
+    """A sheet of a printed mapping in which nobody filled anything in."""
+    if not isinstance(raw, dict) or raw.get("record") != "":
+        return False
+    columns = raw.get("columns", {})
+    return isinstance(columns, dict) and not any(columns.values())
 
 
 def _read(path: Path) -> str:

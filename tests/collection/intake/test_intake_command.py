@@ -272,7 +272,7 @@ def test_with_the_record_named_the_known_headings_are_filled_in(enamels, write_c
     assert 'Title = "title" # Box\n' in out
 
 
-def test_sheets_whose_headings_say_nothing_are_listed_each_by_its_name(enamels, write_xlsx):
+def test_sheets_whose_headings_say_nothing_are_listed_and_need_not_all_be_filled_in(enamels, write_xlsx, tmp_path):
     write_xlsx("o.xlsx", East=[["Q1"], ["V.1"]], West=[["Q2"], ["V.2"]])
 
     code, out, _ = enamels("intake", "o.xlsx")
@@ -280,6 +280,11 @@ def test_sheets_whose_headings_say_nothing_are_listed_each_by_its_name(enamels, 
     assert code == WrongUsage.code
     assert '[sheet.East.columns]\nQ1 = "" # V.1\n' in out
     assert '[sheet.West.columns]\nQ2 = "" # V.2\n' in out
+    filled = out.replace('record = ""', 'record = "object"', 1).replace('Q1 = ""', 'Q1 = "object_id"')
+    (tmp_path / "m.toml").write_text(filled, "utf-8")
+    code, out, _ = enamels("intake", "o.xlsx", "--mapping", "m.toml")
+    assert (code, "o.xlsx, West: left out" in out) == (0, True)
+    assert Store(Path("enamels.duckdb")).read()["object"]["object_id"].to_list() == ["V.1"]
 
 
 def test_headings_of_a_mapping_that_the_file_does_not_have_are_named(enamels, write_csv, tmp_path):

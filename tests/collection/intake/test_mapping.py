@@ -186,7 +186,19 @@ def test_what_is_no_readable_file_is_refused_at_once(tmp_path):
 
 
 # A unit as a person may write it; 4 of it in mm (1 inch is 25.4 mm exactly, NIST SP 811, B.9)
-UNITS = [("CM", 40.0), (" cm ", 40.0), ("Centimetre", 40.0), ("in.", 101.6), ("Zoll", 101.6), ("MM", 4.0)]
+UNITS = [
+    ("CM", 40.0),
+    (" cm ", 40.0),
+    ("Centimetre", 40.0),
+    ("in.", 101.6),
+    ("Zoll", 101.6),
+    ("MM", 4.0),
+    ("Zentimeter", 40.0),
+    ("centimètres", 40.0),
+    ("centímetros", 40.0),
+    ("centimetri", 40.0),
+    ("pollici", 101.6),
+]
 
 
 @pytest.mark.parametrize(("unit", "expected"), UNITS)
@@ -207,6 +219,9 @@ ORDERS = [
     ("mm/dd/yyyy", "4/3/2021"),
     ("yyyy-mm-dd", "2021-4-3"),
     ("yyyy mm dd", "2021 4 3"),
+    ("Tag.Monat.Jahr", "3.4.2021"),
+    ("JOUR/MOIS/ANNÉE", "03/04/2021"),
+    ("dag-månad-år", "3-4-2021"),
 ]
 
 
