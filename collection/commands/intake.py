@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NoReturn
 
 import click
 import polars as pl
@@ -16,7 +17,8 @@ from collection.commands.output import Answer, emit
 from collection.files import replacing, require_free
 from collection.intake import pipeline
 from collection.intake.files.refused_workbook import write_workbook
-from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
+from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.mapping import BROUGHT_IN, EXAMPLES, as_toml
 from collection.store import Store
 from schemas.errors import WrongUsage
 
@@ -31,6 +33,7 @@ Examples:
 """
 FORMULA_BEGINS = r"^[\t\r\n ]*[=+\-@＝＋－＠]"  # what a spreadsheet would work out when it opens a CSV
 CELLS_SHOWN = 20
+ROWS_SHOWN_OF = 200  # the first rows, from which examples are taken
 
 
 @dataclass(frozen=True)
@@ -106,7 +109,10 @@ def _files(store: Store, asked: Asked) -> Answer | None:
         require_free(output, store=store.path, sources=[*asked.files, *filter(None, [asked.mapping])])
     saved = pipeline.load_mapping(asked.mapping) if asked.mapping else {}
     held = pipeline.remembered_in(store)
-    files = pipeline.open_files(asked.files, held, asked.record, saved)
+    try:
+        files = pipeline.open_files(asked.files, held, asked.record, saved)
+    except pipeline.NoNumberHeaded as refused:
+        _leave_to_fill_in(refused)
     files = _decided(answered(files, saved, lambda more: pipeline.open_files(asked.files, held, asked.record, more)))
     if asked.may_ask and not _agreed(files):
         return None
@@ -138,15 +144,24 @@ def _decided(files: pipeline.Opened) -> pipeline.Opened:
     return files.read_as(kinds[click.prompt("Catalogue or checks?", type=click.Choice(list(kinds)))])
 
 
+def _leave_to_fill_in(refused: pipeline.NoNumberHeaded) -> NoReturn:
+    """Print a mapping with targets to fill in for a file whose headings say nothing, and why. Raises Exit."""
+    maps = {sheet.name: mapping for sheet, mapping in refused.drafts}
+    click.echo(as_toml(maps, {sheet.name: _values_of(sheet) for sheet, _ in refused.drafts}), nl=False)
+    click.echo(intake_answer.shown(f"{refused.where}: {refused.what}."), err=True)
+    click.echo("Save the mapping, say in it what each heading means, and give it to --mapping.", err=True)
+    raise click.exceptions.Exit(WrongUsage.code)
+
+
 def _examples(files: pipeline.Opened) -> dict[str, dict[str, list[str]]]:
     """Some values of each heading, by sheet."""
-    shown = {}
-    for source in files.sources:
-        cells = source.first.cells.head(200)
-        shown[source.first.name] = {
-            h: cells[h].drop_nulls().unique(maintain_order=True).head(3).to_list() for h in source.first.headings
-        }
-    return shown
+    return {source.first.name: _values_of(source.first) for source in files.sources}
+
+
+def _values_of(sheet: Sheet) -> dict[str, list[str]]:
+    """Some values of each heading."""
+    cells = sheet.cells.head(ROWS_SHOWN_OF)
+    return {h: cells[h].drop_nulls().unique(maintain_order=True).head(EXAMPLES).to_list() for h in sheet.headings}
 
 
 def _agreed(files: pipeline.Opened) -> bool:

@@ -34,6 +34,7 @@ def answer(result: Intake, *, dry_run: bool, refused: Path | None) -> Answer:
         "refused_files": [e.as_dict()["error"] for e in result.refused_files],
         "problems": _by_rule(result.problems),
         "changed_cells": changed_columns(result.changes),
+        "headings_lacking": list(result.headings_lacking),
         "cells_not_read": result.unread.cells,
         "written": {"added": result.written.added, "changed": result.written.changed},
         "conflicts": result.written.conflicts,
@@ -55,6 +56,7 @@ def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
     left_out = rules()["sheet_left_out"]
     yield from (f"{sheet}: left out: {left_out.words}. {left_out.to_do}" for sheet in result.left_out)
     yield from result.mappings_remembered
+    yield from result.headings_lacking
     yield from change_lines(result.changes)
     for name, headings in result.unread.headings.items():
         more = ", ..." if len(headings) > HEADINGS_SHOWN else ""

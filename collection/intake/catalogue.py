@@ -85,7 +85,7 @@ def read_catalogue(
     )
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
-    judged = _judged(rows, texts, materials, held) if any(c in mapping.columns.values() for c in PROSE[:2]) else None
+    judged = _judged(rows, texts, materials, held) if set(PROSE[:2]) & mapping.filled() else None
     return Catalogued(
         rows=rows.drop("technique_typed"),
         problems=pl.concat([no_problems() if judged is None else _doubts(judged), *_unread(rows, texts, dates)]),

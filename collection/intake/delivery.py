@@ -11,8 +11,9 @@ from collection.frames import returns
 from collection.intake.catalogue import READ
 from collection.intake.files.refused_workbook import OF_FILE, RETURNED, returned
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
-from collection.intake.mapping.mapping import ColumnMap
+from collection.intake.mapping.mapping import IGNORED, ColumnMap
 from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
+from collection.intake.ticks import TICKS
 from collection.snapshot import Collection
 from collection.store.change import Change, DeliveryNote, FileReadings
 from collection.validation.problems import FROM, OUTSIDE_LEVEL, PROBLEMS, REFUSE, ROW, rows_at
@@ -47,6 +48,7 @@ class Delivery:
     between: list[pl.DataFrame] = field(default_factory=list)
     blank: dict[str, int] = field(default_factory=dict)
     returned: list[pl.DataFrame] = field(default_factory=list)
+    ticks: list[pl.DataFrame] = field(default_factory=list)
     aside: list[tuple[int, Sheet]] = field(default_factory=list)  # rows that are refused by themselves, as typed
 
     def open(self, sheet: Sheet, mapping: ColumnMap) -> int:
@@ -62,6 +64,7 @@ class Delivery:
         if rows.places.height:
             self.incoming.setdefault("location", []).append(Incoming(rows.places, derived=True))
         self.readings.append(rows.readings)
+        self.ticks.append(rows.ticks)
         self.between.append(rows.between.select(ROW))
         self.blank[sheet.file] = self.blank.get(sheet.file, 0) + sheet.blank
         if OF_FILE in sheet.headings:
@@ -75,6 +78,10 @@ class Delivery:
         """The rows that were read, which the delivery then holds no longer."""
         incoming, self.incoming = self.incoming, {}
         return incoming
+
+    def all_ticks(self) -> pl.DataFrame:
+        """Damage that is ticked in any row; schema `TICKS`."""
+        return pl.concat([pl.DataFrame(schema=TICKS), *self.ticks])
 
     def placed(self, frame: pl.DataFrame, row: pl.Expr | None = None) -> pl.DataFrame:
         """The frame with file, sheet and line in place of the identity of its rows (or of the rows `row` names)."""
@@ -199,7 +206,8 @@ def _files(delivery: Delivery, held: Collection, now: datetime) -> pl.DataFrame:
     mappings: dict[str, dict[str, object]] = {}
     names: dict[str, str] = {}
     for sheet, mapping in delivery.sheets:
-        with_reasons = {n: v for n, v in asdict(mapping).items() if n not in ("passed_over", "remembered")}
+        whole = mapping.with_columns({h: mapping.columns.get(h, IGNORED) for h in sheet.headings})
+        with_reasons = {n: v for n, v in asdict(whole).items() if n not in ("passed_over", "remembered")}
         mappings.setdefault(sheet.sha256, {})[sheet.name] = with_reasons | {"read_at": now.isoformat()}
         names[sheet.sha256] = sheet.file
     listed = [(sha, name, now.date(), json.dumps(mappings[sha], ensure_ascii=False)) for sha, name in names.items()]

@@ -6,7 +6,9 @@ from string import ascii_lowercase
 import polars as pl
 
 from collection.intake.languages import Languages
+from collection.intake.mapping.mapping import TICKED
 from collection.intake.text.remarks import checks_from_remarks, lines_from_findings
+from collection.intake.ticks import with_ticks
 from collection.snapshot import Collection
 from collection.validation.cells import with_days
 from collection.validation.problems import FROM, ROW, no_problems, problems_of
@@ -82,20 +84,22 @@ def _least_look() -> str:
 
 
 def lines_from_words(
-    languages: Languages, held: Collection
+    languages: Languages, held: Collection, ticks: pl.DataFrame
 ) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
     """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of.
 
-    The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own.
+    The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own; and
+    of ticks (schema `TICKS`) under headings that stand for a damage.
     """
 
     def follows(record: str, accepted: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+        rows: Mapping[str, pl.DataFrame] = {}
         if record == OBJECT and "condition_remark" in accepted.columns:
             rows = checks_from_remarks(_remarks(accepted), languages)
         elif record == CHECK and "summary_observed" in accepted.columns:
             rows = lines_from_findings(_findings(accepted), languages, held)
-        else:
-            return {}
+        if record in TICKED and not ticks.is_empty():
+            rows = with_ticks(record, accepted, ticks, rows, held)
         return {name: _dated(name, its) for name, its in rows.items() if not its.is_empty()}
 
     return follows

@@ -4,20 +4,19 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 import polars as pl
 
 from collection.intake.files import delimited
 from collection.intake.files.reader import is_workbook, read_sheets, shown_name
-from collection.intake.files.refused_workbook import OURS, TAKE
 from collection.intake.files.sheet import Sheet
 from collection.intake.files.workbook import RawSheet, read_grids
 from collection.intake.loggers.files import exports_of
 from collection.intake.loggers.questions import Places, Question
-from collection.intake.mapping.load import ANY_SHEET, faults_of
-from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap, LoggerAnswers
-from collection.intake.mapping.suggest import catalogue_or_checks, suggest, with_evidence
+from collection.intake.mapping.load import ANY_SHEET
+from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
+from collection.intake.mapping.remembered import remembered
+from collection.intake.mapping.suggest import catalogue_or_checks, draft, suggest
 from collection.intake.turned import upright
 from collection.snapshot import Collection
 from schemas.errors import SourceRefused, WrongUsage
@@ -25,6 +24,13 @@ from schemas.fields import ForeignKey
 from schemas.tables import RECORDS, parents_first
 
 CLIMATE = RECORDS["climate_reading"].name
+
+
+@dataclass
+class NoNumberHeaded(SourceRefused):
+    """A file none of whose headings is known for a number: its sheets, each with the mapping to fill in."""
+
+    drafts: Sequence[tuple[Sheet, ColumnMap]] = ()
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,13 @@ class Source:
         if day and logger is not None:
             return f"{self.first.file}: clock and units of {', '.join(logger.of)} as answered on {day}."
         return f"{self.first.file}: read with the mapping of {day} for the same headings." if day else ""
+
+    @property
+    def lacking(self) -> str:
+        """A sentence where the mapping names headings that the sheet does not have."""
+        named = [h for h, t in self.mapping.columns.items() if t] + list(self.mapping.ticks)
+        absent = ", ".join(f"'{h}'" for h in named if h not in self.first.headings)
+        return f"{self.first.file}: headings of the mapping that it does not have: {absent}." if absent else ""
 
     def parts(self) -> Iterator[Sheet]:
         """The sheet in one or several parts. What lies behind the first part can be asked for once."""
@@ -146,7 +159,7 @@ def _sources(
             long = not is_workbook(path) and sheet.cells.height + sheet.blank >= delimited.BATCH_ROWS
             mapped.append(Source(path, sheet, readings[0], sheets, readings[1:], long))
     if not mapped:
-        raise _no_key(path, record, saved)
+        raise _no_key(path, record, first)
     named = {s.first.name for s in mapped}
     return mapped, [sheet for sheet in first if sheet.name not in named]
 
@@ -200,38 +213,11 @@ def _readings(
     return catalogue_or_checks(sheet, best)
 
 
-def remembered(sheet: Sheet, collection: Collection) -> ColumnMap | None:
-    """The mapping with which a file of the same headings was last read, if any."""
-    headings = set(sheet.headings) - {*OURS, TAKE}
-    files = collection["intake_file"].drop_nulls("mapping").select("read_on", "mapping").rows()
-    sheets = [(day, one) for day, written in files for one in json.loads(written).values()]
-    for day, raw in sorted(sheets, key=lambda pair: (pair[0], pair[1].get("read_at", "")), reverse=True):
-        if set(raw["columns"]) - {*OURS, TAKE} == headings and raw["record"] in BROUGHT_IN:
-            again = with_evidence(mapping_of(raw, sheet, str(day)), sheet)
-            if next(faults_of(again), None) is None:  # an earlier version took units that this one asks about
-                return again
-    return None
-
-
-def mapping_of(raw: Mapping[str, Any], sheet: Sheet, day: str = "") -> ColumnMap:
-    """A mapping as the register holds it, for a sheet with its headings."""
-    columns = dict.fromkeys(sheet.headings, IGNORED) | {h: t for h, t in raw["columns"].items() if h in sheet.headings}
-    if TAKE in columns and not columns[TAKE]:
-        columns[TAKE] = TAKE_ANYWAY
-    orders: dict[str, str] = dict(raw.get("orders", {}))
-    units: dict[str, str] = {}
-    for column, written in raw["units"].items():  # version 0.1.0 kept the order of dates among the units
-        (orders if "yyyy" in written else units)[column] = written
-    unknown = {name: tuple(words) for name, words in raw["unknown"].items()}
-    record, encoding = str(raw["record"]), str(raw.get("encoding", ""))
-    return ColumnMap(record, columns, units, orders, unknown, tuple(raw["decimal_comma"]), encoding, remembered=day)
-
-
-def _no_key(path: Path, record: str | None, saved: Mapping[str, ColumnMap]) -> SourceRefused:
+def _no_key(path: Path, record: str | None, sheets: Sequence[Sheet]) -> NoNumberHeaded:
     what = f"no heading could be taken for the number of {'a ' + record if record else 'any record'}"
     expected = "a row of headings, one of them for example object_id or Accession number"
     to_do = "Add headings, name the record with --as, or write a mapping."
-    return SourceRefused(shown_name(path), what, expected, to_do)
+    return NoNumberHeaded(shown_name(path), what, expected, to_do, [(s, draft(s, record)) for s in sheets])
 
 
 def numbers_of(opened: Opened) -> dict[str, pl.DataFrame]:
@@ -241,6 +227,9 @@ def numbers_of(opened: Opened) -> dict[str, pl.DataFrame]:
         spec = RECORDS[source.mapping.record]
         wanted = {*spec.key, *(c.name for c in spec.marked(ForeignKey))}
         headings = {t: h for h, t in source.mapping.columns.items() if t in wanted and h in source.first.headings}
-        cells = source.first.cells.select(pl.col(h).alias(t) for t, h in headings.items())
+        same = {c: v for c, v in source.mapping.same.items() if c in wanted}
+        cells = source.first.cells.select(
+            *(pl.col(h).alias(t) for t, h in headings.items()), *(pl.lit(v).alias(c) for c, v in same.items())
+        )
         numbers.setdefault(spec.name, []).append(cells)
     return {name: pl.concat(frames, how="diagonal") for name, frames in numbers.items()}

@@ -12,7 +12,7 @@ from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
-from collection.intake.opening import Opened, Source, numbers_of, open_files
+from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
@@ -27,6 +27,7 @@ FILES, PLACES, SETTINGS = (RECORDS[n].name for n in ("intake_file", "location", 
 __all__ = [
     "PACKAGE",
     "Intake",
+    "NoNumberHeaded",
     "Opened",
     "Source",
     "examine",
@@ -63,6 +64,7 @@ class Intake:
     refused_files: tuple[SourceRefused, ...] = ()
     left_out: tuple[str, ...] = ()  # sheets none of whose headings could be taken for the key of a record
     mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
+    headings_lacking: tuple[str, ...] = ()  # a sentence for each sheet that lacks headings its mapping names
     written: Written = field(default_factory=Written)
 
     @property
@@ -125,10 +127,8 @@ def examine(
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    result = validate_incoming(
-        delivery.take_incoming(), held, today=day, follows=lines_from_words(known.languages, held)
-    )
-    result = _with_places_named(result)
+    follows = lines_from_words(known.languages, held, delivery.all_ticks())
+    result = _with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
     outcomes = pl.concat([result.outcomes, *_between(delivery)])
     parts = _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
@@ -143,14 +143,17 @@ def examine(
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
-        tuple(filter(None, (s.as_before for s in opened.sources))),
+        *(
+            tuple(filter(None, words))
+            for words in zip(*((s.as_before, s.lacking) for s in opened.sources), strict=True)
+        ),
     )
     return Examined(opened, delivery, change, outcomes, answer)
 
 
 def _languages_for(opened: Opened) -> Languages:
     """Every language where a sheet has words to read; none where it has not."""
-    read = any(set(source.mapping.columns.values()) & WITH_WORDS for source in opened.sources)
+    read = any(source.mapping.filled() & WITH_WORDS for source in opened.sources)
     return languages.load() if read else Languages(each=())
 
 

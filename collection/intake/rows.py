@@ -1,6 +1,6 @@
 """A sheet and its mapping as typed rows of a record: lines that are no rows set apart, cells typed, prose read."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
@@ -15,7 +15,9 @@ from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
 from collection.intake.text.grades import GRADE, with_grades
-from collection.intake.text.unread import unread_remarks
+from collection.intake.ticks import TICKS, ticks_of
+from collection.intake.unread_cells import cells_not_read
+from collection.intake.value_lists import in_words
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
@@ -29,7 +31,6 @@ READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "cu
 REMARKS = ("condition_remark", "summary_observed")
 WITH_WORDS = frozenset((*READ_TOGETHER, *REMARKS, GRADE))
 BETWEEN, OBJECT_ID = "between", "object_id"
-BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ class SheetRows:
     """`incoming` rows of the mapping's record; `places` they name that nobody knows; `between`: lines that are none;
     `above`: the last cells, for the part of the sheet that follows.
 
-    `readings`: schema `READ`, of every row, where they are wanted.
+    `readings`: schema `READ`, of every row, where they are wanted; `ticks`: schema `TICKS`.
     """
 
     incoming: Incoming
@@ -58,6 +59,7 @@ class SheetRows:
     between: pl.DataFrame
     above: Mapping[str, str | None]
     readings: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=READ))
+    ticks: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=TICKS))
 
 
 def identity(sheet_number: int) -> pl.Expr:
@@ -76,14 +78,9 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     own, texts = _mapped(cells, mapping)
     read = typed(with_grades(own, known.languages), spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
-    problems = [
-        faults,
-        dittos,
-        _several(own, spec),
-        read.problems,
-        _notes(sheet, mapping, sheet_number),
-        *_left_out(own, read.rows, mapping, known.languages),
-    ]
+    notes = _notes(sheet, mapping, sheet_number)
+    silent = cells_not_read(cells, own, read.rows, mapping, known.languages)
+    problems = [faults, dittos, _several(own, spec), read.problems, notes, *silent]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
@@ -94,7 +91,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         readings = filled.read
     incoming = ready(rows, spec, pl.concat(problems), known.today)
     wanted = readings() if known.with_readings else pl.DataFrame(schema=READ)
-    return SheetRows(incoming, places, between, above, wanted)
+    return SheetRows(incoming, places, between, above, wanted, ticks_of(cells, mapping))
 
 
 def _with_cells_above(
@@ -136,7 +133,7 @@ def _mapped(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.D
     filled = _by_column(cells, mapping)
     own = [e.alias(t) for t, e in filled.items() if t in {c.name for c in spec.columns}]
     read = [e.alias(t) for t, e in filled.items() if t in READ_TOGETHER]
-    texts = cells.select(read) if spec.name == OBJECT and read else pl.DataFrame()
+    texts = cells.select(ROW, *read).drop(ROW) if spec.name == OBJECT and read else pl.DataFrame()
     return cells.select(ROW, *own), texts if texts.width else cells.select(ROW)
 
 
@@ -148,7 +145,13 @@ def _by_column(cells: pl.DataFrame, mapping: ColumnMap) -> Mapping[str, pl.Expr]
     joined = {
         t: pl.concat_str([pl.col(h) for h in hs], separator="; ", ignore_nulls=True) for t, hs in headings.items()
     }
-    return {t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()}
+    same = {column: pl.lit(value) for column, value in mapping.same.items()}
+    filled = {
+        t: pl.col(headings[t][0]) if len(headings[t]) == 1 else pl.when(e != "").then(e) for t, e in joined.items()
+    }
+    several = {c.name for c in RECORDS[mapping.record].columns if c.several}
+    worded = {t: in_words(e, mapping.words[t], t in several) if t in mapping.words else e for t, e in filled.items()}
+    return {**same, **worded}
 
 
 def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame:
@@ -161,28 +164,6 @@ def _faults(sheet: Sheet, mapping: ColumnMap, sheet_number: int) -> pl.DataFrame
     return needed.select(
         identity(sheet_number), "rule", pl.col("target").alias("column"), "value", expected=pl.lit(None, pl.String)
     )
-
-
-def _left_out(
-    own: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap, languages: Languages
-) -> Iterator[pl.DataFrame]:
-    """What was not read of cells that are right in themselves: numbers without a unit, remarks without a known word."""
-    yield from _without_unit(own, rows, mapping)
-    yield from _remarks_not_read(own, languages)
-
-
-def _remarks_not_read(own: pl.DataFrame, languages: Languages) -> Iterator[pl.DataFrame]:
-    """Remarks on condition in which no word is known, each listed."""
-    for column in (c for c in REMARKS if c in own.columns):
-        lost = own.filter(unread_remarks(own[column], languages))
-        yield problems_of(lost, "remark_not_read", column, value=pl.col(column).str.head(SHOWN_OF_A_CELL))
-
-
-def _without_unit(cells: pl.DataFrame, rows: pl.DataFrame, mapping: ColumnMap) -> Iterator[pl.DataFrame]:
-    """Numbers of columns whose unit nobody stated: they are left out, and each is said."""
-    for column in (c for c, unit in mapping.units.items() if not unit and c in cells.columns):
-        bare = cells.select(ROW, text=column).filter(rows[column].is_null()).filter(pl.col("text").str.contains(BARE))
-        yield problems_of(bare, "size_not_read", column, value=pl.col("text").str.head(SHOWN_OF_A_CELL))
 
 
 def _without_faulty_cells(cells: pl.DataFrame, faults: pl.DataFrame) -> pl.DataFrame:
@@ -204,7 +185,7 @@ def numbers_hold_digits(sheet: Sheet, mapping: ColumnMap) -> bool:
 def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.DataFrame:
     """Lines that are no rows: the headings again, or a word without a digit alone under the number."""
     keys = mapping.headings_of(RECORDS[mapping.record].key[0])
-    headings = [h for h in sheet.headings if h in mapping.columns]
+    headings = [h for h in sheet.headings if h in {**mapping.columns, **mapping.ticks}]
     if not with_digits or not keys:
         return sheet.cells.clear()
     suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d") | _unlike_others(sheet, keys[0], headings))

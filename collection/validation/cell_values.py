@@ -14,7 +14,7 @@ from typing import Annotated, Any
 from pydantic import TypeAdapter, ValidationError
 from rapidfuzz import process
 
-from collection.validation.conventions import factor_of, is_date, is_number, number_and_unit, unit_factors
+from collection.validation.conventions import factor_of, is_date, is_number, number_and_unit, unit_factors, units_named
 from collection.validation.spelling import plain
 from schemas.fields import SHARE, FromVocabulary, Unit
 from schemas.tables import RECORDS, Column, TableSpec
@@ -85,8 +85,7 @@ def _with_unit(spec: TableSpec, column: Column, text: str, parts: tuple[str, str
     if factor is None:
         whole = _by_pydantic(spec, column, text)
         worded = whole.rule and unit.replace(" ", "").isalpha()
-        known = ", ".join(unit_factors()[symbol])
-        return Verdict(rule="unknown_unit", expected=f"one of {known}") if worded else whole
+        return Verdict(rule="unknown_unit", expected=f"one of {units_named(symbol)}") if worded else whole
     judged = _by_pydantic(spec, column, number)
     return judged if judged.rule else _by_pydantic(spec, column, repr(float(judged.value) * factor))
 

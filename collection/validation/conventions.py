@@ -38,6 +38,14 @@ def factor_of(unit: str, symbol: str) -> float | None:
     return factors.get(written, factors.get(written.replace(".", "")))
 
 
+def units_named(symbol: str) -> str:
+    """The units that a number of this unit may be written in, each by its first spelling: `mm, cm, dm, m, in, ft`."""
+    first: dict[float, str] = {}
+    for spelling, factor in unit_factors()[symbol].items():
+        first.setdefault(factor, spelling)
+    return ", ".join(first.values())
+
+
 def number_text(text: str) -> str | None:
     """A number as a machine reads it; None where it is none. `1,250` is 1250, `12,5` is 12.5, `1.250,5` is 1250.5."""
     text = text.strip()

@@ -7,7 +7,9 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Table
 
+from collection.validation.cell_values import Verdict, judge_cell
 from collection.validation.conventions import Conventions, parse_order
+from collection.validation.spelling import plain
 from schemas.records import house
 from schemas.tables import RECORDS
 
@@ -66,6 +68,9 @@ class LoggerAnswers:
 class ColumnMap:
     """`columns`: heading to column (empty: left out); the rest by column.
 
+    `words`: what a cell says to the value it stands for; `same`: one value for every row, of a column that the file
+    does not have; `ticks`: headings under which a mark means a damage of a kind.
+
     `passed_over`: headings that mean a column which another heading fills already. `remembered`: the day on which
     this mapping was used before, where it was found again and not suggested anew.
     """
@@ -80,6 +85,13 @@ class ColumnMap:
     passed_over: Mapping[str, str] = field(default_factory=dict, compare=False)
     remembered: str = field(default="", compare=False)
     logger: LoggerAnswers | None = None  # of a file that a logger wrote
+    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    same: Mapping[str, str] = field(default_factory=dict)
+    ticks: Mapping[str, str] = field(default_factory=dict)  # by heading
+
+    def filled(self) -> set[str]:
+        """Columns that a heading or one value for every row fills."""
+        return {*self.columns.values(), *self.same} - {IGNORED}
 
     def headings_of(self, column: str) -> list[str]:
         """Headings that fill this column, in the order of the file."""
@@ -87,7 +99,7 @@ class ColumnMap:
 
     def ignored(self) -> list[str]:
         """Headings that are left out."""
-        return [heading for heading, target in self.columns.items() if not target]
+        return [heading for heading, target in self.columns.items() if not target and heading not in self.ticks]
 
     def conventions(self) -> Conventions:
         """How the file writes its numbers and dates. Raises ValueError for an order that is none."""
@@ -103,6 +115,18 @@ def targets(record: str) -> tuple[str, ...]:
     """Every column a heading may be mapped to."""
     own = tuple(c.name for c in RECORDS[record].columns)
     return own + ((*PROSE, TAKE_ANYWAY) if record == OBJECT else ())
+
+
+TICKED = (OBJECT, RECORDS["condition_check"].name)  # records a mark may tell a damage of
+DAMAGE = RECORDS["damage"]
+
+
+def damage_of_tick(target: str) -> Verdict:
+    """The kind of damage that `damage:KIND` names, or what was expected there."""
+    record, _, kind = (part.strip() for part in target.partition(":"))
+    if plain(record) != DAMAGE.name or not kind:
+        return Verdict(rule="unknown_term", expected=f"{DAMAGE.name}: and a kind of damage")
+    return judge_cell(DAMAGE, DAMAGE.column("kind"), kind)
 
 
 Examples = Mapping[str, Sequence[str]]  # heading to some of its values
@@ -126,7 +150,10 @@ def as_toml(maps: Mapping[str, ColumnMap], examples: Mapping[str, Examples] | No
 
 
 def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: Examples) -> None:
-    document.add("record", tomlkit.item(mapping.record))
+    record = tomlkit.item(mapping.record)
+    if not mapping.record:
+        record.comment(f"one of {', '.join(BROUGHT_IN)}")
+    document.add("record", record)
     if mapping.encoding:
         document.add("encoding", tomlkit.item(mapping.encoding))
     if mapping.logger is not None:
@@ -143,6 +170,10 @@ def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: 
     document.add("units", tomlkit.item(dict(mapping.units)))
     document.add("order", tomlkit.item(dict(mapping.orders)))
     document.add("unknown", tomlkit.item({c: list(w) for c, w in mapping.unknown.items()}))
+    more = {"words": {c: dict(w) for c, w in mapping.words.items()}, "same": mapping.same, "ticks": mapping.ticks}
+    for section, entries in more.items():
+        if entries:
+            document.add(section, tomlkit.item(dict(entries)))
 
 
 def _fill_logger(document: tomlkit.TOMLDocument | Table, answers: LoggerAnswers) -> None:

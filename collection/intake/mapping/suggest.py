@@ -6,8 +6,8 @@ from dataclasses import replace
 import polars as pl
 
 from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.faults import WRITTEN_WITHOUT
 from collection.intake.mapping.headings import known_words, listed, take_apart
-from collection.intake.mapping.load import WRITTEN_WITHOUT
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, OBJECT, ColumnMap
 from collection.validation.conventions import is_date, is_number, unit_factors
 from collection.validation.problems import needed_columns
@@ -48,6 +48,13 @@ def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
         return None
     best = max(fitting, key=lambda n: (_exact(sheet.headings, n), sum(1 for t in fitting[n][0].values() if t)))
     return _mapping(sheet, best, *fitting[best])
+
+
+def draft(sheet: Sheet, record: str | None = None) -> ColumnMap:
+    """A mapping for a person to fill in: headings known for the record named, else every target empty."""
+    if record is None:
+        return ColumnMap("", dict.fromkeys(sheet.headings, IGNORED))
+    return _mapping(sheet, record, *_columns(sheet.headings, record))
 
 
 def catalogue_or_checks(sheet: Sheet, mapping: ColumnMap) -> tuple[ColumnMap, ...]:

@@ -243,3 +243,57 @@ def test_logger_files_of_one_name_from_two_folders_are_held_apart(enamels, tmp_p
     assert code == 0
     assert json.loads(out)["written"]["added"]["climate_reading"] == 2
     assert Store(Path("enamels.duckdb")).read()["intake_file"].height == 2
+
+
+def test_a_file_whose_headings_say_nothing_gives_a_mapping_to_fill_in(enamels, write_csv, tmp_path):
+    write_csv("o.csv", "Q1,Q2", "V.1,Box", "V.2,Jug", "V.3,Cup", "V.4,Pan")
+
+    code, out, err = enamels("intake", "o.csv", "--yes")
+
+    assert code == WrongUsage.code
+    assert 'Q1 = "" # V.1 | V.2 | V.3\n' in out
+    assert 'Q2 = "" # Box | Jug | Cup\n' in out
+    assert "o.csv: no heading could be taken for the number of any record." in err
+    filled = out.replace('record = ""', 'record = "object"').replace('Q1 = ""', 'Q1 = "object_id"')
+    (tmp_path / "m.toml").write_text(filled.replace('Q2 = ""', 'Q2 = "title"'), "utf-8")
+    code, _, _ = enamels("intake", "o.csv", "--mapping", "m.toml")
+    assert code == 0
+    assert Store(Path("enamels.duckdb")).read()["object"]["title"].to_list() == ["Box", "Jug", "Cup", "Pan"]
+
+
+def test_with_the_record_named_the_known_headings_are_filled_in(enamels, write_csv):
+    write_csv("o.csv", "Q1,Title", "V.1,Box")
+
+    code, out, _ = enamels("intake", "o.csv", "--as", "object")
+
+    assert code == WrongUsage.code
+    assert 'record = "object"\n' in out
+    assert 'Q1 = "" # V.1\n' in out
+    assert 'Title = "title" # Box\n' in out
+
+
+def test_sheets_whose_headings_say_nothing_are_listed_and_need_not_all_be_filled_in(enamels, write_xlsx, tmp_path):
+    write_xlsx("o.xlsx", East=[["Q1"], ["V.1"]], West=[["Q2"], ["V.2"]])
+
+    code, out, _ = enamels("intake", "o.xlsx")
+
+    assert code == WrongUsage.code
+    assert '[sheet.East.columns]\nQ1 = "" # V.1\n' in out
+    assert '[sheet.West.columns]\nQ2 = "" # V.2\n' in out
+    filled = out.replace('record = ""', 'record = "object"', 1).replace('Q1 = ""', 'Q1 = "object_id"')
+    (tmp_path / "m.toml").write_text(filled, "utf-8")
+    code, out, _ = enamels("intake", "o.xlsx", "--mapping", "m.toml")
+    assert (code, "o.xlsx, West: left out" in out) == (0, True)
+    assert Store(Path("enamels.duckdb")).read()["object"]["object_id"].to_list() == ["V.1"]
+
+
+def test_headings_of_a_mapping_that_the_file_does_not_have_are_named(enamels, write_csv, tmp_path):
+    write_csv("o.csv", "N,T", "V.1,Box")
+    columns = '"N" = "object_id"\n"T" = "title"\n"Who" = "culture"\n"Spare" = ""\n'
+    (tmp_path / "m.toml").write_text(f'record = "object"\n[columns]\n{columns}', "utf-8")
+
+    code, out, _ = enamels("intake", "o.csv", "--mapping", "m.toml")
+
+    assert code == 0
+    assert "o.csv: headings of the mapping that it does not have: 'Who'." in out
+    assert "Spare" not in out

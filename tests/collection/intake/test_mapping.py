@@ -45,6 +45,18 @@ WRONG = [
     ("an encoding that is no text", HEAD.replace("[columns]", 'encoding = "base64"\n[columns]'), "no encoding"),
     ("decimal comma as a word", HEAD.replace("[columns]", 'decimal_comma = "height_mm"\n[columns]'), "decimal_comma"),
     ("unknown as a word", HEAD + '[unknown]\nheight_mm = "0"\n', "unknown.height_mm"),
+    ("one value of an unknown column", HEAD + '[same]\ncolour = "red"\n', "'colour' is not a column of object"),
+    ("one value where a heading is", HEAD + '[same]\nheight_mm = 4\n', "same: 'height_mm' has a heading of its own, 'Tall'"),
+    ("one value that is no term", HEAD + '[same]\ntechnique = "pottery"\n', "same: 'pottery' is no value of technique"),
+    ("one value that says nothing", HEAD + '[same]\ntitle = " "\n', "same: ' ' is no value of title"),
+    ("one number for all", 'record = "object"\n[columns]\n"T" = "title"\n[same]\nobject_id = "V.1"\n', "same: all rows would be one object"),
+    ("a value list of an unknown column", HEAD + '[words.colour]\n"1" = "red"\n', "'colour' is not a column of object"),
+    ("a value list without a term", HEAD + '"How" = "technique"\n[words.technique]\n"1" = "pottery"\n', r"words.technique: 'pottery' \(for '1'\)"),
+    ("a value list that is a word", HEAD + '[words]\ntechnique = "pottery"\n', "words.technique"),
+    ("a tick of no damage", HEAD + '[ticks]\n"L" = "damage:rust on toast"\n', "ticks: 'damage:rust on toast' names no damage"),
+    ("a tick of another record", HEAD + '[ticks]\n"L" = "repair:resin"\n', "ticks: 'repair:resin' names no damage"),
+    ("a tick that is a column", HEAD + '[ticks]\n"Tall" = "damage:lifting"\n', "'Tall' is mapped to 'height_mm' already"),
+    ("ticks of a place", 'record = "location"\n[columns]\n"N" = "location_id"\n[ticks]\n"L" = "damage:lifting"\n', "a location has no damage"),
     ("a line that ends too early", 'record = "object', "cannot be read"),
     ("a key twice", 'record = "object"\nrecord = "part"\n', "cannot be read"),
     ("deep as a well", "a = " + "[" * 100_000, "cannot be read"),
@@ -62,6 +74,109 @@ def test_a_line_that_is_not_understood_is_refused_and_named(text, says, tmp_path
     assert refused.value.to_do
 
 
+# text of a mapping, the line that is wrong in it (counted from 1), and what the sentence says
+LINES = [
+    (HEAD + '"C" = "colour"\n', 5, "'colour'"),
+    (HEAD + '\n# how tall\n[units]\nheight_mm = "parsec"\n', 8, "'parsec'"),
+    (HEAD + 'On = "condition_remark_on"\n[order]\nOn = "dd.mm"\n', 7, "'dd.mm'"),
+    (HEAD + 'How = "technique"\n[words.technique]\n1 = "cloisonné"\n2 = "pottery"\n', 8, "'pottery'"),
+    (HEAD + 'How = "technique"\n[words]\nHow = {1 = "pottery"}\n', 7, "'pottery'"),
+    (HEAD + '[same]\ntitle = """\nBox\n"""\ntechnique = "pottery"\n', 9, "'pottery'"),
+    (HEAD + 'Wide = [\n"width_mm",\n]\n', 5, "columns.Wide"),
+    ('record = "thing"\n[columns]\n', 1, "'thing'"),
+    ('[sheet.A]\nrecord = "object"\n[sheet.A.columns]\nN = "object_id"\nC = "colour"\n', 5, "'colour'"),
+    ('[sheet."A.b"]\nrecord = "object"\n[sheet."A.b".columns]\nC = "title"\n', 3, "'object_id'"),
+    ((HEAD + '[units]\nheight_mm = "parsec"\n').replace("\n", "\r\n"), 6, "'parsec'"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "line", "says"), LINES)
+def test_a_refusal_names_the_line_of_the_mapping(text, line, says, tmp_path):
+    (tmp_path / "m.toml").write_bytes(text.encode())
+
+    with pytest.raises(WrongUsage, match=says) as refused:
+        load(tmp_path / "m.toml")
+
+    assert f"m.toml, line {line}" in refused.value.where
+
+
+CHECKS = """record = "condition_check"
+[columns]
+"Inv." = "object_id"
+"Day" = "checked_on"
+"State" = "grade"
+[order]
+"Day" = "dd.mm.yyyy"
+[words.grade]
+1 = "good"
+" b " = "Fair"
+[same]
+examiner = "R. Alder"
+"""
+
+
+@pytest.fixture
+def checks_by_number(write_csv, tmp_path, bring_in):
+    """Three checks whose grade is a number or a letter of the house, read with a mapping."""
+    (tmp_path / "m.toml").write_text(CHECKS, "utf-8")
+    bring_in(write_csv("o.csv", "object_id,title", "V.1,Box", "V.2,Jug", "V.3,Cup"))
+    rows = ("V.1;03.04.2021;1", "V.2;03.04.2021;B", "V.3;03.04.2021;7")
+    return bring_in(write_csv("c.csv", "Inv.;Day;State", *rows), mapping=tmp_path / "m.toml")
+
+
+def test_a_value_list_and_one_value_for_all_rows_are_read(checks_by_number, store):
+    held = store.read()["condition_check"].sort("object_id")
+
+    assert held.select("object_id", "grade", "examiner").rows() == [
+        ("V.1", "good", "R. Alder"),
+        ("V.2", "fair", "R. Alder"),
+        ("V.3", None, "R. Alder"),
+    ]
+
+
+def test_a_value_that_the_list_does_not_name_stays_unread_and_is_said(checks_by_number):
+    assert checks_by_number.unread.cells.select("column", "rule", "cells", "examples").rows() == [
+        ("grade", "unknown_term", 1, ["7"])
+    ]
+
+
+def test_value_lists_and_one_value_for_all_rows_are_remembered(checks_by_number, write_csv, bring_in, store):
+    bring_in(write_csv("later.csv", "Inv.;Day;State", "V.3;04.04.2022;b"))
+
+    later = store.read()["condition_check"].filter(pl.col("checked_on").cast(pl.String).str.starts_with("2022"))
+    assert later.select("object_id", "grade", "examiner").rows() == [("V.3", "fair", "R. Alder")]
+
+
+def test_one_value_may_fill_what_a_row_cannot_do_without_and_what_is_read_as_prose(
+    write_csv, tmp_path, bring_in, store
+):
+    (tmp_path / "m.toml").write_text(
+        'record = "object"\n[columns]\n"N" = "object_id"\n[same]\nmaterials_text = "cloisonné enamel on copper"\n',
+        "utf-8",
+    )
+    (tmp_path / "c.toml").write_text(
+        'record = "condition_check"\n[columns]\n"N" = "object_id"\n[same]\nchecked_on = 2021-04-03\n', "utf-8"
+    )
+
+    bring_in(write_csv("o.csv", "N", "V.1", "V.2"), mapping=tmp_path / "m.toml")
+    bring_in(write_csv("c.csv", "N", "V.1", "V.2"), mapping=tmp_path / "c.toml")
+
+    held = store.read()
+    assert held["object"]["technique"].to_list() == [["cloisonne"], ["cloisonne"]]
+    assert held["condition_check"]["checked_on"].cast(pl.String).to_list() == ["2021-04-03", "2021-04-03"]
+
+
+def test_a_value_list_of_a_column_of_several_is_read_part_by_part(write_csv, tmp_path, bring_in, store):
+    (tmp_path / "m.toml").write_text(
+        HEAD.replace('"Tall" = "height_mm"', '"How" = "technique"') + '[words.How]\nC = "cloisonne"\nP = "champleve"\n',
+        "utf-8",
+    )
+
+    bring_in(write_csv("o.csv", "Number,How", "V.1,c; P"), mapping=tmp_path / "m.toml")
+
+    assert store.read()["object"]["technique"].to_list() == [["cloisonne", "champleve"]]
+
+
 def test_what_is_no_readable_file_is_refused_at_once(tmp_path):
     os.mkfifo(tmp_path / "pipe.toml")
     (tmp_path / "latin.toml").write_bytes(b'record = "objet d\xe9cor\xe9"')
@@ -71,7 +186,19 @@ def test_what_is_no_readable_file_is_refused_at_once(tmp_path):
 
 
 # A unit as a person may write it; 4 of it in mm (1 inch is 25.4 mm exactly, NIST SP 811, B.9)
-UNITS = [("CM", 40.0), (" cm ", 40.0), ("Centimetre", 40.0), ("in.", 101.6), ("Zoll", 101.6), ("MM", 4.0)]
+UNITS = [
+    ("CM", 40.0),
+    (" cm ", 40.0),
+    ("Centimetre", 40.0),
+    ("in.", 101.6),
+    ("Zoll", 101.6),
+    ("MM", 4.0),
+    ("Zentimeter", 40.0),
+    ("centimètres", 40.0),
+    ("centímetros", 40.0),
+    ("centimetri", 40.0),
+    ("pollici", 101.6),
+]
 
 
 @pytest.mark.parametrize(("unit", "expected"), UNITS)
@@ -92,6 +219,9 @@ ORDERS = [
     ("mm/dd/yyyy", "4/3/2021"),
     ("yyyy-mm-dd", "2021-4-3"),
     ("yyyy mm dd", "2021 4 3"),
+    ("Tag.Monat.Jahr", "3.4.2021"),
+    ("JOUR/MOIS/ANNÉE", "03/04/2021"),
+    ("dag-månad-år", "3-4-2021"),
 ]
 
 
@@ -144,7 +274,8 @@ def test_a_suggested_mapping_shows_values_and_nothing_a_terminal_obeys(write_csv
 def test_any_heading_can_be_written_and_read_back(heading, tmp_path):
     from collection.intake.mapping.mapping import ColumnMap
 
-    mapping = ColumnMap("object", {"N": "object_id", heading: "title"})
+    words = {"technique": {heading: "cloisonne"}}
+    mapping = ColumnMap("object", {"N": "object_id", heading: "title"}, words=words, same={"culture": "Vellmouth"})
     (tmp_path / "m.toml").write_text(as_toml({"table": mapping, "other": mapping}), "utf-8")
 
     assert load(tmp_path / "m.toml") == {"table": mapping, "other": mapping}
