@@ -129,8 +129,7 @@ def examine(
         known = _read(source, delivery, known)
     follows = lines_from_words(known.languages, held, delivery.all_ticks())
     result = _with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
-    outcomes = pl.concat([result.outcomes, *_between(delivery)])
-    parts = _parts_with(opened, delivery, result.refused)
+    outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
     problems = delivery.placed(result.problems).drop(ROW)
@@ -143,10 +142,8 @@ def examine(
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
-        *(
-            tuple(filter(None, words))
-            for words in zip(*((s.as_before, s.lacking) for s in opened.sources), strict=True)
-        ),
+        tuple(filter(None, (s.as_before for s in opened.sources))),
+        tuple(filter(None, (s.lacking for s in opened.sources))),
     )
     return Examined(opened, delivery, change, outcomes, answer)
 

@@ -16,7 +16,7 @@ from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, Column
 from collection.intake.several import several_numbers, shape
 from collection.intake.text.grades import GRADE, with_grades
 from collection.intake.ticks import TICKS, ticks_of
-from collection.intake.unread_cells import cells_not_read
+from collection.intake.unread_cells import REMARKS, cells_not_read
 from collection.intake.value_lists import in_words
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
@@ -28,7 +28,6 @@ from schemas.tables import RECORDS, TableSpec
 SHEET_STEP = 2**40
 READ_TOGETHER = (*PROSE, TAKE_ANYWAY, "title", "description", "period_text", "culture")
 # Columns that are read in the words of a language.
-REMARKS = ("condition_remark", "summary_observed")
 WITH_WORDS = frozenset((*READ_TOGETHER, *REMARKS, GRADE))
 BETWEEN, OBJECT_ID = "between", "object_id"
 
