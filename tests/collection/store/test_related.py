@@ -10,6 +10,7 @@ from polars.testing import assert_frame_equal
 
 from collection.intake import languages
 from collection.intake.derived import lines_from_words
+from collection.intake.ticks import TICKS
 from collection.snapshot import Collection
 from collection.store import Change, Store, related
 from collection.store.related import HANGING
@@ -43,7 +44,12 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Store:
 
 
 def judged(rows: dict[str, pl.DataFrame], held: Collection) -> dict[str, pl.DataFrame]:
-    result = validate(rows, held, today=date(2026, 9, 30), follows=lines_from_words(languages.load(), held))
+    result = validate(
+        rows,
+        held,
+        today=date(2026, 9, 30),
+        follows=lines_from_words(languages.load(), held, pl.DataFrame(schema=TICKS)),
+    )
     named = {n: getattr(result, n) for n in ("outcomes", "problems", "changes")}
     return named | {f"accepted {n}": f for n, f in result.accepted.items()}
 
