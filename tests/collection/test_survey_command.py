@@ -7,7 +7,6 @@ import openpyxl
 import polars as pl
 import pytest
 
-from collection.questions import surveys
 from collection.store import Change
 from tests.collection.questions.test_surveys import records
 from tests.collection.risk.builders import register
@@ -119,4 +118,3 @@ def test_a_survey_and_its_objects_go_out_and_come_back_in_a_package(house, tmp_p
             .drop("row_version", "entry_no", strict=False)
             .equals(house.read()[name].drop("row_version", "entry_no", strict=False))
         )
-    assert surveys.SURVEYS["drawn"] == pl.Int64
