@@ -133,6 +133,7 @@ def test_the_workbook_of_refused_rows_lands(visit):
 def test_every_control_is_reached_by_keyboard(visit):
     page = visit.open()
     page.wait_for_function(f"document.querySelectorAll('[data-testid=stSidebar] input').length === {len(FILTERS)}")
+    visit.rest()
     wanted = page.evaluate(
         "[...document.querySelectorAll('[data-testid=stMain] a, [data-testid=stMain] button, [data-testid=stSidebar] a,"
         " [data-testid=stSidebar] input, [data-testid=stMain] summary')]"
@@ -156,8 +157,7 @@ def test_text_from_records_is_never_obeyed(chromium, planted_address):
         assert page.locator(OBEYED).count() == 0
     shown = page.locator("h1").first.inner_text().replace("\u2060", "")
     for fold in page.locator("[data-testid=stMain] summary").all():
-        fold.click()
-        visit.settle()
+        visit.unfold(fold)
 
     assert EVERYTHING[:120] in shown
     page.locator("[data-testid=stDataFrame]").nth(3).wait_for(state="attached", timeout=SLOW_MS)

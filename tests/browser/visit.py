@@ -63,6 +63,16 @@ class Visit:
         ]
         return [(each["id"], [node["html"][:160] for node in each["nodes"]][:3]) for each in grave]
 
+    def unfold(self, summary):
+        """Click until it is open: a click on a page that is being drawn anew may find nobody."""
+        for _ in range(4):
+            self.rest()
+            if summary.evaluate("e => e.parentElement.open"):
+                return
+            summary.click()
+            self.settle()
+        raise AssertionError("it does not unfold")
+
     def follow(self, locator, address):
         """Click until the page has gone there: a click on a page that is being drawn anew may find nobody."""
         for _ in range(4):
