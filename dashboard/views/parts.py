@@ -77,7 +77,7 @@ def pictures(key: str, draw: Draw, frame: pl.DataFrame, by: str, *, alt: str, ca
     folded("Figures", f"{key}_figures", frame, alt=f"Figures: {alt}")
 
 
-def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str, link: bool = False, **headings: str) -> None:
+def folded(label: str, key: str, frame: pl.DataFrame, /, *, alt: str, link: bool = False, **headings: str) -> None:
     """A table that is drawn when a person unfolds it; `label` as Markdown."""
     with st.expander(label, key=f"{key}{OPEN}", on_change="rerun") as fold:
         if fold.open:
