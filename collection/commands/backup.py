@@ -3,11 +3,13 @@
 from pathlib import Path
 
 import click
+import polars as pl
 
 from collection.commands.options import json_option, store_option, written_store_option
 from collection.commands.output import Answer, emit
 from collection.store import Store
 from collection.store import backup as copies
+from collection.store.originals import CHANGED, MISSING, MOST_COPIED_BYTES, WHOLE
 from collection.store.restore import restore as put_in_place
 from collection.store.store import now_utc
 
@@ -41,7 +43,9 @@ def backup(folder: Path | None, keep: int, store_path: Path, as_json: bool) -> N
             f"\nThe register names {copy.photographs} photographs. They are files of their own and are not in this "
             "copy: copy their folder as well."
         )
+    words += "".join(f"\n{line}" for line in _originals(copy.originals))
     document = {"copy": str(copy.path), "sha256": copy.sha256, "rows": copy.rows, "photographs": copy.photographs}
+    document["files"] = copy.originals
     emit(Answer(words, document), as_json=as_json)
 
 
@@ -61,3 +65,16 @@ def restore(copy: Path, store_path: Path, as_json: bool) -> None:
 
 def _rows(count: int) -> str:
     return "1 row" if count == 1 else f"{count} rows"
+
+
+def _originals(files: pl.DataFrame) -> list[str]:
+    """How many files as they came in lie beside the copy, and those that are gone or no longer what they were."""
+    counts = dict(files["state"].value_counts().iter_rows())
+    lines = [f"With it {counts[WHOLE]} of {files.height} files as they came in."] if counts.get(WHOLE) else []
+    if gone := counts.get(MISSING, 0):
+        why = f"larger than {MOST_COPIED_BYTES:,} bytes, brought in by an earlier version, or taken away"
+        lines.append(f"Of {files.height} files that came in {gone} are not beside the store: {why}.")
+    changed = files.filter(state=CHANGED)["name"].to_list()
+    if changed:
+        lines.append(f"No longer what came in, and not copied: {', '.join(changed)}.")
+    return lines

@@ -1,5 +1,6 @@
 """`enamels explain`: why an object is ranked as it is."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -8,6 +9,7 @@ from rapidfuzz import process
 from collection import pipeline
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
+from collection.intake.as_written import as_written as written_rows
 from collection.questions.explain import explain as explained
 from collection.questions.explain import lines_to_read, risk_sentence, share_words
 from collection.questions.search import by_any_spelling
@@ -24,14 +26,26 @@ NEAR, LIKE_ENOUGH = 3, 60  # near numbers named; how alike they must be [of 100]
 @click.argument("number", metavar="OBJECT")
 @as_of_option
 @store_option
+@click.option("--as-written", is_flag=True, help="Show the rows of the files it came from, cell by cell, as well.")
 @json_option
-def explain(number: str, as_of: str | None, store_path: Path, as_json: bool) -> None:
+def explain(number: str, as_of: str | None, store_path: Path, as_written: bool, as_json: bool) -> None:
     """Say why an object is ranked as it is: every hazard, its share, and what was assumed."""
     triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
     object_id = by_any_spelling(triage.collection, number)
     if object_id is None:
         raise NotFound(number, "the register has no object of this number", *_near(triage, number))
-    emit(_answer(triage, object_id), as_json=as_json)
+    answer = _answer(triage, object_id)
+    emit(_with_rows(answer, store_path, triage, object_id) if as_written else answer, as_json=as_json)
+
+
+def _with_rows(answer: Answer, store_path: Path, triage: Triage, object_id: str) -> Answer:
+    """The answer with what the files said, as it was written."""
+    rows = written_rows(store_path, triage.collection, object_id)
+    lines = [answer.words, *("As it was written:" for _ in rows[:1])]
+    for row in rows:
+        lines += [f"  {row.title}", *(f"    {heading}: {text}" for heading, text in row.cells)]
+    listed = [{"file": row.file, "row": row.row, "cells": dict(row.cells), "lacking": row.lacking} for row in rows]
+    return replace(answer, words="\n".join(lines), document={**dict(answer.document), "as_written": listed})
 
 
 def _answer(triage: Triage, object_id: str) -> Answer:

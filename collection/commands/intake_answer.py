@@ -57,6 +57,7 @@ def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
     yield from (f"{sheet}: left out: {left_out.words}. {left_out.to_do}" for sheet in result.left_out)
     yield from result.mappings_remembered
     yield from result.headings_lacking
+    yield from result.not_copied
     yield from change_lines(result.changes)
     for name, headings in result.unread.headings.items():
         more = ", ..." if len(headings) > HEADINGS_SHOWN else ""

@@ -64,16 +64,23 @@ def _ambiguous(asked: pl.DataFrame) -> pl.DataFrame:
     return listed.with_columns(expected=pl.format("the short name of one of them: {}", wrong["which"]))
 
 
-def with_check_numbers(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
-    """A list of checks without numbers of their own: object and day, and a letter for a second check on one day."""
-    if spec.name != CHECK or "check_id" in rows.columns or not {"object_id", "checked_on"} <= set(rows.columns):
+def with_check_numbers(rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame) -> pl.DataFrame:
+    """A list of checks without numbers of their own: object and day, and a letter for a second check on one day.
+
+    Where it does not say how closely somebody looked, a check of `held` (rows of that record) stays as it is.
+    """
+    if spec.name != CHECK or not {"object_id", "checked_on"} <= set(rows.columns):
         return rows
     place = pl.int_range(pl.len(), dtype=pl.Int64).over("object_id", "checked_on")
     letter = place.replace_strict(dict(enumerate(ascii_lowercase)), default=None, return_dtype=pl.String)
     letter = pl.when(place == 0).then(pl.lit("")).otherwise(pl.coalesce(letter, place.cast(pl.String)))
-    numbered = rows.with_columns(check_id=pl.format("{}/{}{}", "object_id", "checked_on", letter))
+    if "check_id" not in rows.columns:
+        rows = rows.with_columns(check_id=pl.format("{}/{}{}", "object_id", "checked_on", letter))
+    elif "look" in rows.columns:
+        return rows
+    looked = rows.join(held.select("check_id", before="look"), on="check_id", how="left", maintain_order="left")
     look = pl.col("look") if "look" in rows.columns else pl.lit(None, pl.String)
-    return numbered.with_columns(look=pl.coalesce(look, pl.lit(_least_look())))
+    return looked.with_columns(look=pl.coalesce(look, "before", pl.lit(_least_look()))).drop("before")
 
 
 def _least_look() -> str:

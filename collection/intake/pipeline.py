@@ -16,7 +16,7 @@ from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
-from collection.store import Change, Store, Written
+from collection.store import Change, Store, Written, originals
 from collection.validation.problems import FROM, ROW, problems_of, worded
 from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
@@ -65,6 +65,7 @@ class Intake:
     left_out: tuple[str, ...] = ()  # sheets none of whose headings could be taken for the key of a record
     mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
     headings_lacking: tuple[str, ...] = ()  # a sentence for each sheet that lacks headings its mapping names
+    not_copied: tuple[str, ...] = ()  # a sentence for each file too large to lie beside the store
     written: Written = field(default_factory=Written)
 
     @property
@@ -219,16 +220,24 @@ def _parts_with(opened: Opened, delivery: Delivery, refused: pl.DataFrame) -> It
 
 
 def write(store: Store, examined: Examined, *, by: str) -> Intake:
-    """Write what was accepted, in one transaction.
+    """Write what was accepted, in one transaction; the files are beside the store before the rows that name them.
 
     A row that somebody else changed meanwhile is counted as refused; both values stand in `written.conflicts`.
     """
     change = examined.change
     if not (change.rows or change.readings):
         return examined.answer
+    copied = {
+        source.path: originals.keep(store.path, source.path, source.first.sha256) for source in examined.opened.sources
+    }
     written = store.write(change, by=by)
     outcomes = outcomes_after_writing(examined.delivery, examined.outcomes, written)
-    answer = replace(examined.answer, files=counts(examined.delivery, outcomes), written=written)
+    answer = replace(
+        examined.answer,
+        files=counts(examined.delivery, outcomes),
+        not_copied=tuple(filter(None, copied.values())),
+        written=written,
+    )
     return answer if written.conflicts.is_empty() else _set_aside(store, examined, answer, outcomes, by)
 
 

@@ -76,7 +76,7 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     cells, dittos, above = _with_cells_above(cells, mapping, known.above)
     own, texts = _mapped(cells, mapping)
     read = typed(with_grades(own, known.languages), spec, mapping.conventions())
-    rows = with_check_numbers(read.rows, spec)
+    rows = with_check_numbers(read.rows, spec, known.collection[CHECK])
     notes = _notes(sheet, mapping, sheet_number)
     silent = cells_not_read(cells, own, read.rows, mapping, known.languages)
     problems = [faults, dittos, _several(own, spec), read.problems, notes, *silent]

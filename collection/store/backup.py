@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+import polars as pl
+
 from collection.files import clear_drafts, digest, draft_of, mode_of, output_errors, put_new, require_free, sync
+from collection.store import originals
 from collection.store.copies import Contents, contents, copy_bytes, finish, log_of, mark_of, rows_in
 from collection.store.store import Store
 from schemas.errors import StoreDamaged
@@ -21,12 +24,15 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True)
 class Copy:
-    """A copy: its file, SHA-256, rows of all tables; photographs the store names, which no copy holds."""
+    """A copy: its file, SHA-256, rows of all tables; photographs the store names, which no copy holds; the files that
+    came in, schema ORIGINALS of `collection.store.originals`, of which the whole ones lie beside the copies.
+    """
 
     path: Path
     sha256: str
     rows: int
     photographs: int
+    originals: pl.DataFrame
 
 
 def make(store: Store, folder: Path, *, keep: int = COPIES_TO_KEEP, at: datetime) -> Copy:
@@ -49,9 +55,11 @@ def make(store: Store, folder: Path, *, keep: int = COPIES_TO_KEEP, at: datetime
                 raise StoreDamaged(str(folder), what, "", "Look at the disk, then try again.")
             sync(draft)
             put_new(draft, target)
+        originals.copy_all(store.path, folder / store.path.name)
         _prune(folder, store, target, keep)
+    came_in = originals.state(store.path, store.read_record("intake_file"))
     log.info("copied %d rows", rows_in(after))
-    return Copy(target, digest(target), rows_in(after), after["photo"][0])
+    return Copy(target, digest(target), rows_in(after), after["photo"][0], came_in)
 
 
 def copy_into(store: Store, draft: Path) -> Contents:
@@ -60,6 +68,11 @@ def copy_into(store: Store, draft: Path) -> Contents:
         before = contents(con)
         copy_bytes(store.path, draft, opened)
         return before
+
+
+def stem_of(copy: Path) -> Path:
+    """The path that files which came in are named after, of a copy: the name of its store, without the time."""
+    return copy.with_name(f"{re.sub(f'-{_STAMP_PATTERN}$', '', copy.stem)}{copy.suffix}")
 
 
 def _clear(folder: Path, stem: str) -> None:

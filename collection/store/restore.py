@@ -12,7 +12,8 @@ from datetime import datetime
 from pathlib import Path
 
 from collection.files import clear_drafts, draft_of, mode_of, output_errors, put_new, require_source, sync
-from collection.store.backup import STAMP
+from collection.store import originals
+from collection.store.backup import STAMP, stem_of
 from collection.store.connection import PAUSE_S, PROCESS_LOCK, connection
 from collection.store.copies import copy_bytes, finish, log_of, rows_in
 from collection.store.store import Store
@@ -47,6 +48,7 @@ def restore(store: Store, copy: Path, *, at: datetime) -> Restored:
                 copy_bytes(copy, draft, opened)
             rows = rows_in(_read_through(draft, copy))
             sync(draft)
+            originals.copy_all(stem_of(copy), target)
             aside = _swap(store, target, draft, at)
     log.info("restored %d rows", rows)
     return Restored(rows, aside)

@@ -5,6 +5,7 @@ from datetime import date
 import polars as pl
 import streamlit as st
 
+from collection.intake.as_written import as_written
 from collection.questions import cautions, growth, history, how_sure, object_record, ranking, travel
 from collection.questions.explain import explain, lines_to_read, risk_sentence, share_words
 from collection.questions.triage import Triage
@@ -151,6 +152,17 @@ def records(triage: Triage, object_id: str) -> None:
                     parts.table(f"record_{name}", rows, alt=object_record.title_of_record(name), link=False)
 
 
+def written(triage: Triage, object_id: str) -> None:
+    """The rows of the files it came from, as they were written."""
+    with st.expander("As it was written in the files", key="fold_written", on_change="rerun") as fold:
+        if fold.open:
+            rows = as_written(data.store().path, triage.collection, object_id)
+            if not rows:
+                parts.say("None of its records came from a file.")
+            for row in rows:
+                st.html(text.heading(row.title, level=3) + text.facts(list(row.cells)))
+
+
 triage = data.state().triage
 object_id = filters.object_asked(triage)
 title = object_record.title(triage, object_id)
@@ -169,5 +181,6 @@ if choose(triage) and object_id:
     parts.section("What it is")
     st.html(text.facts(list(object_record.in_words(triage, object_id).iter_rows())))
     records(triage, object_id)
+    written(triage, object_id)
 elif not st.query_params.get(filters.OBJECT):
     parts.say("Name an object by its number, or choose one in the storeroom's list.")

@@ -204,3 +204,16 @@ def test_the_collection_is_assessed_once_for_each_state(page, monkeypatch, unrea
     app.switch_page("views/condition.py").run()
 
     assert len(calls) == 1
+
+
+def test_the_rows_of_the_files_an_object_came_from_can_be_read_as_they_were_written(
+    page, bring_in, store, write_csv, said
+):
+    bring_in(write_csv("c.csv", "Inv. no.,Title,Technique", "A,Box,émail cloisonné"))
+    app = page("object", store, object_id="A")
+    app.session_state["fold_written"] = True
+    app.run()
+
+    assert not app.exception
+    assert "c.csv, row 2" in said(app)
+    assert "émail cloisonné" in said(app)

@@ -63,9 +63,11 @@ def catalogue_or_checks(sheet: Sheet, mapping: ColumnMap) -> tuple[ColumnMap, ..
     A column of full days beside a person, a grade, a finding or an action says *checks*, numbers and titles say
     *catalogue*: nobody guesses.
     """
-    if mapping.record not in (OBJECT, CHECK) or _exact(sheet.headings, CHECK) > _exact(sheet.headings, OBJECT):
+    if mapping.record not in (OBJECT, CHECK):
         return (mapping,)
     catalogue, checks = (suggest(sheet, name) for name in (OBJECT, CHECK))
+    if _exact(sheet.headings, CHECK) > _exact(sheet.headings, OBJECT):
+        return (checks or mapping,)
     if catalogue is None or checks is None or not NEAR_A_CHECK & set(checks.columns.values()):
         return (mapping,)
     day = next(iter(checks.headings_of("checked_on")), None)

@@ -75,6 +75,8 @@ ROW_RULES: tuple[RowRule, ...] = (
 def undated_check(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """Only a remark copied from a catalogue may lack its day."""
     remarks = list(vocabulary("look").terms_where("from_catalogue"))
+    if "look" not in rows.columns:
+        return no_problems()  # a check that is held stays as it is, of a new one the lacking look is refused
     dated = pl.col("checked_on").is_not_null() if "checked_on" in rows.columns else pl.lit(value=False)
     return problems_of(rows.filter(~dated & ~pl.col("look").is_in(remarks)), "undated_check", "checked_on")
 
