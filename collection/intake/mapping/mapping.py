@@ -63,6 +63,12 @@ class LoggerAnswers:
         filled: dict[str, Any] = {n: getattr(self, n) or getattr(earlier, n) for n in habits}
         return replace(self, **filled, places={**earlier.places, **self.places})
 
+    def with_answer(self, key: Sequence[str], value: str) -> "LoggerAnswers":
+        """These answers and one more; `key`: the name of the answer, and of what it is about where that is needed."""
+        name, *of = key
+        filled: dict[str, Any] = {name: {**getattr(self, name), of[0]: value} if of else value}
+        return replace(self, **filled)
+
 
 @dataclass(frozen=True)
 class ColumnMap:
