@@ -142,20 +142,34 @@ def examine(
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
+    readings = as_read(delivery, outcomes) if with_readings else pl.DataFrame()
     problems = delivery.placed(result.problems).drop(ROW)
-    answer = Intake(
-        counts(delivery, outcomes),
+    answer = _answer(opened, delivery, counts(delivery, outcomes), problems, refused, result.changes, readings)
+    return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _answer(
+    opened: Opened,
+    delivery: Delivery,
+    files: pl.DataFrame,
+    problems: pl.DataFrame,
+    refused: pl.DataFrame,
+    changes: pl.DataFrame,
+    readings: pl.DataFrame,
+) -> Intake:
+    """All that is said of a delivery that was judged."""
+    return Intake(
+        files,
         problems,
-        as_read(delivery, outcomes) if with_readings else pl.DataFrame(),
+        readings,
         refused,
-        result.changes,
+        changes,
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
         tuple(filter(None, (s.as_before for s in opened.sources))),
         tuple(filter(None, (s.lacking for s in opened.sources))),
     )
-    return Examined(opened, delivery, change, outcomes, answer)
 
 
 def _languages_for(opened: Opened) -> Languages:
