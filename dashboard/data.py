@@ -81,6 +81,11 @@ def read() -> Snapshot:
     return _of_this_run(cache[path])
 
 
+def nothing_yet() -> Snapshot:
+    """For a page that needs no store: nothing is known so far."""
+    return _of_this_run(Snapshot(pipeline.nothing_yet(date.today()), datetime.now()))
+
+
 def _of_this_run(snapshot: Snapshot) -> Snapshot:
     st.session_state[RUN] = snapshot
     return snapshot

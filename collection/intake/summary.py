@@ -1,13 +1,18 @@
 """What a delivery would do or did, counted: cells that change by column, cells not read, problems by rule."""
 
+from collections.abc import Iterator
+
 import polars as pl
 
 from collection.frames import returns
+from collection.intake.delivery import OUTCOMES
 from collection.intake.mapping.target_words import column_words
 from collection.intake.pipeline import Intake
 from collection.validation.problems import ASK, rules
 
 LEVEL_WORDS = {"refuse": "refused", "outside": "outside", "ask": "to be answered", "note": "noted"}
+OUTCOME_WORDS = {"outside": "outside this collection", "between": "lines between the rows"}
+HEADINGS_SHOWN, CONFLICTS_SHOWN = 12, 20
 CHANGED_COLUMNS = pl.Schema(
     {"record": pl.String, "column": pl.String, "filled": pl.UInt32, "replaced": pl.UInt32}
     | dict.fromkeys(("first_key", "before", "after"), pl.String)
@@ -103,6 +108,45 @@ def problems_in_words(result: Intake) -> pl.DataFrame:
         "expected",
         "to_do",
     ).rename({"level": "outcome"})
+
+
+def foreknown_sentence(result: Intake) -> str:
+    """*36 rows: 30 would be new, 2 changed, 4 refused. Nothing is written yet.*"""
+    return f"{_counted(result.files, 'would be ')}. Nothing is written yet."
+
+
+def done_sentence(result: Intake) -> str:
+    """*D3: 36 rows: 30 new, 2 changed, 4 refused.* Where nothing was new, that."""
+    number = result.written.delivery_id
+    if number is None:
+        return f"{_counted(result.files)}. Nothing in it was new: the register stays as it was."
+    return f"Brought in as {number}. {_counted(result.files)}."
+
+
+def sentences_on_headings(result: Intake) -> Iterator[str]:
+    """Headings that were left out, sheets that were left out, mappings that were used again."""
+    for file, headings in result.unread.headings.items():
+        more = ", ..." if len(headings) > HEADINGS_SHOWN else ""
+        yield f"{file}: not used: {', '.join(headings[:HEADINGS_SHOWN])}{more}."
+    yield from (f"{sheet}: left out." for sheet in result.left_out)
+    yield from result.mappings_remembered
+
+
+def sentences_on_conflicts(result: Intake) -> Iterator[str]:
+    """Rows that somebody else changed while the file was read, with both values."""
+    for row in result.written.conflicts.head(CONFLICTS_SHOWN).iter_rows(named=True):
+        what = column_words(row["record"], row["column"] or "")
+        values = f"yours {row['yours']}, theirs {row['theirs']}"
+        yield f"{row['key']}, {what}: not written, since {row['changed_by']} changed it meanwhile: {values}."
+
+
+def _counted(files: pl.DataFrame, verb: str = "") -> str:
+    """Rows of all files by outcome, those with none left out; `verb` before the first."""
+    total = {name: int(files[name].sum()) for name in OUTCOMES}
+    listed = [f"{number:,} {OUTCOME_WORDS.get(name, name)}" for name, number in total.items() if number]
+    rows = int(files["rows"].sum())
+    first, _, rest = ", ".join(listed).partition(" ")
+    return f"{rows:,} {'row' if rows == 1 else 'rows'}: {first} {verb}{rest}"
 
 
 def _what() -> pl.Expr:
