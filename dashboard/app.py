@@ -43,6 +43,8 @@ def main() -> None:
             filters.draw(state.triage)
     except StoreBusy as error:
         parts.say(f"{error.where}: {error.what}. {error.to_do}", "warn")
+    except StoreEmpty as error:
+        _nothing(f"{error.where}: {error.what}.")
     except StoreUnusable as error:
         _nothing(f"{error.where}: {error.what}.", error.to_do)
     except RegisterError as error:
@@ -96,7 +98,7 @@ def _nothing(what: str, to_do: str = "") -> None:
     parts.say(what, "answer")
     st.markdown(FILL)
     st.page_link(BRING_IN.file, label=BRING_IN.title)
-    if to_do and to_do not in FILL:
+    if to_do:
         parts.say(to_do)
 
 

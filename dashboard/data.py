@@ -83,7 +83,7 @@ def read() -> Snapshot:
 
 def nothing_yet() -> Snapshot:
     """For a page that needs no store: nothing is known so far."""
-    return _of_this_run(Snapshot(pipeline.nothing_yet(date.today()), datetime.now()))
+    return _of_this_run(Snapshot(_nothing_yet(date.today()), datetime.now()))
 
 
 def _of_this_run(snapshot: Snapshot) -> Snapshot:
@@ -178,6 +178,11 @@ def warm() -> None:
 def _assessed(path: str, version: Version, today: date, _wait_s: float) -> Triage:
     """Assessed as of the store's own day, else today."""
     return pipeline.assess_store(Store(Path(path), read_wait_s=_wait_s), lambda collection: as_of_day(None, collection))
+
+
+@st.cache_resource(max_entries=1, show_spinner=False)
+def _nothing_yet(today: date) -> Triage:
+    return pipeline.nothing_yet(today)
 
 
 def drawn(triage: Triage) -> pl.DataFrame:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 from collection.intake.files.sheet import Sheet
@@ -14,7 +15,7 @@ from collection.intake.mapping.mapping import BROUGHT_IN, OBJECT, ColumnMap, Log
 from collection.intake.mapping.suggest import CHECK, SAMPLE_ROWS, draft, suggest
 from collection.intake.mapping.target_words import column_words, record_words
 from collection.intake.opening import CLIMATE, NoNumberHeaded, Opened, Source, open_files
-from collection.intake.sheet_questions import SheetQuestion, questions_of
+from collection.intake.sheet_questions import ORDER, SheetQuestion, questions_of
 from collection.snapshot import Collection
 from schemas.tables import RECORDS
 
@@ -42,17 +43,22 @@ class SheetChoice:
         """A logger wrote it: its headings are known, and only its questions are asked."""
         return self.mapping.logger is not None
 
-    @property
+    @cached_property
     def questions(self) -> Sequence[SheetQuestion]:
         """What the sheet leaves open with this mapping."""
         return [] if self.record == UNDECIDED or self.of_logger else questions_of(self.sheet, self.mapping)
 
     @property
+    def open(self) -> Sequence[SheetQuestion]:
+        """Questions without an answer that rows cannot be read without: in which order days are written."""
+        return [q for q in self.questions if q.part == ORDER and not q.answer(self.mapping)]
+
+    @cached_property
     def faults(self) -> Sequence[str]:
         """What has to be mended before the sheet can be read, in words."""
         return [] if self.record == UNDECIDED else list(dict.fromkeys(_faults(self.mapping)))
 
-    def taken_for(self, record: str) -> "SheetChoice":
+    def as_record(self, record: str) -> "SheetChoice":
         """The sheet taken for another record; its headings as suggested for that."""
         fitting = next((m for m in (self.mapping, *self.others) if m.record == record), None)
         if record == UNDECIDED:
@@ -84,7 +90,7 @@ class FileChoice:
         """Nothing has to be said first."""
         chosen = [s for s in self.sheets if s.record != UNDECIDED]
         undecided = any(s.others for s in self.sheets)
-        return bool(chosen) and not (undecided or self.questions or any(s.faults for s in chosen))
+        return bool(chosen) and not (undecided or self.questions or any(s.faults or s.open for s in chosen))
 
     @property
     def asked(self) -> str:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import islice
 from typing import Any
 
 import polars as pl
@@ -116,7 +117,8 @@ def _values(heading: str, column: Column, sample: pl.Series, mapping: ColumnMap)
     values = [
         v for v in sample.str.strip_chars().unique(maintain_order=True).to_list() if v and v.lower() not in unknown
     ]
-    lost = [v for v in values if v in mapping.words.get(column.name, {}) or not _is_read(mapping, column, v)]
+    named = mapping.words.get(column.name, {})
+    lost = list(islice((v for v in values if v in named or not _is_read(mapping, column, v)), MOST_VALUES + 1))
     if len(lost) <= MOST_VALUES:
         for value in lost:
             words = f"Under \u2018{heading}\u2019 stands \u2018{value}\u2019. What does it stand for?"

@@ -1,6 +1,6 @@
 """What a delivery would do or did, counted: cells that change by column, cells not read, problems by rule."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import polars as pl
 
@@ -8,10 +8,12 @@ from collection.frames import returns
 from collection.intake.delivery import OUTCOMES
 from collection.intake.mapping.target_words import column_words
 from collection.intake.pipeline import Intake
+from collection.intake.rows import BETWEEN
 from collection.validation.problems import ASK, rules
+from collection.validation.validate import CHANGED, NEW, OUTSIDE
 
 LEVEL_WORDS = {"refuse": "refused", "outside": "outside", "ask": "to be answered", "note": "noted"}
-OUTCOME_WORDS = {"outside": "outside this collection", "between": "lines between the rows"}
+OUTCOME_WORDS = {OUTSIDE: "outside this collection", BETWEEN: "in lines that are no rows"}
 HEADINGS_SHOWN, CONFLICTS_SHOWN = 12, 20
 CHANGED_COLUMNS = pl.Schema(
     {"record": pl.String, "column": pl.String, "filled": pl.UInt32, "replaced": pl.UInt32}
@@ -22,15 +24,9 @@ BY_RULE = pl.Schema(
     | {"rows": pl.UInt32, "first_row": pl.Int64}
     | dict.fromkeys(("column", "value", "expected"), pl.String)
 )
-# The same for a page: columns in words.
+# The same for a page, columns in words: what changes; and what to say of cells and rows, each with its heading.
 CHANGES = pl.Schema({"what": pl.String, "replaced": pl.UInt32, "filled": pl.UInt32, "example": pl.String})
-NOT_READ = pl.Schema(
-    {"what": pl.String, "cells": pl.Int64, "examples": pl.String, "why": pl.String, "to_do": pl.String}
-)
-PROBLEMS = pl.Schema(
-    {"outcome": pl.String, "rows": pl.UInt32, "why": pl.String, "first_row": pl.Int64}
-    | dict.fromkeys(("what", "value", "expected", "to_do"), pl.String)
-)
+SAYINGS = pl.Schema({"of": pl.String, "words": pl.String})
 
 
 @returns(CHANGED_COLUMNS)
@@ -75,52 +71,61 @@ def without_unread_cells(problems: pl.DataFrame) -> pl.DataFrame:
 def changes_in_words(result: Intake) -> pl.DataFrame:
     """Columns of rows the register holds that become something else, filled cells first; schema `CHANGES`."""
     rows = changed_columns(result.changes).sort("replaced", "filled", descending=True, maintain_order=True)
-    arrow = pl.format("{}: {} \N{RIGHTWARDS ARROW} {}", "first_key", "before", pl.col("after").fill_null("empty"))
+    before, after = (pl.col(name).str.strip_chars('"') for name in ("before", "after"))  # texts stand as JSON there
+    arrow = pl.format("{}: {} \N{RIGHTWARDS ARROW} {}", "first_key", before, after.fill_null("empty"))
     return rows.select(_what(), "replaced", "filled", example=arrow)
 
 
-@returns(NOT_READ)
-def not_read_in_words(result: Intake) -> pl.DataFrame:
-    """Cells that say something and were not read, by column, with examples and what to do; schema `NOT_READ`."""
-    words = {name: rule.words for name, rule in rules().items()}
-    to_do = {name: rule.to_do for name, rule in rules().items()}
-    return result.unread.cells.select(
-        _what(),
-        "cells",
-        examples=pl.col("examples").list.join(", "),
-        why=pl.col("rule").replace_strict(words, return_dtype=pl.String),
-        to_do=pl.col("rule").replace_strict(to_do, return_dtype=pl.String),
-    )
+@returns(SAYINGS)
+def unread_in_words(result: Intake) -> pl.DataFrame:
+    """Cells that say something and were not read, by column: such as, why, what to do. Schema `SAYINGS`."""
+    lines = []
+    for row in result.unread.cells.iter_rows(named=True):
+        rule, such = rules()[row["rule"]], ", ".join(f"\u2018{e}\u2019" for e in row["examples"])
+        words = f"{such}: {rule.words}. {rule.to_do}" if such else f"{_capital(rule.words)}. {rule.to_do}"
+        lines.append((f"{column_words(row['record'], row['column'])}: {_count(row['cells'], 'cell')}", words))
+    return _sayings(lines)
 
 
-@returns(PROBLEMS)
+@returns(SAYINGS)
 def problems_in_words(result: Intake) -> pl.DataFrame:
-    """Rows refused, outside, asked about and noted, by rule, with the first of each; schema `PROBLEMS`."""
-    rows = by_rule(without_unread_cells(result.problems)).with_columns(pl.col("column").fill_null(""))
-    outcome = pl.col("level").replace_strict(LEVEL_WORDS, return_dtype=pl.String)
-    return rows.select(
-        outcome.str.to_titlecase().str.slice(0, 1) + outcome.str.slice(1),
-        "rows",
-        pl.col("words").alias("why"),
-        "first_row",
-        _what(),
-        "value",
-        "expected",
-        "to_do",
-    ).rename({"level": "outcome"})
+    """Rows refused, outside, to be answered and noted, by rule, with the first of each. Schema `SAYINGS`."""
+    lines = []
+    for row in by_rule(without_unread_cells(result.problems)).iter_rows(named=True):
+        of = f"{_capital(LEVEL_WORDS[row['level']])}: {_count(row['rows'], 'row')}"
+        what = column_words(row["record"], row["column"]) if row["column"] else ""
+        value = f" \u2018{row['value']}\u2019" if row["value"] else ""
+        where = f"first in row {row['first_row']}" + (f", {what}{value}" if what else "")
+        lines.append((of, f"{_capital(row['words'])} ({where}). {row['to_do']}"))
+    return _sayings(lines)
+
+
+def _sayings(lines: Sequence[tuple[str, str]]) -> pl.DataFrame:
+    """As text of a page, where nothing is marked as typed at a terminal."""
+    return pl.DataFrame([(of, words.replace("`", "")) for of, words in lines], schema=SAYINGS, orient="row")
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number:,} {noun if number == 1 else f'{noun}s'}"
 
 
 def foreknown_sentence(result: Intake) -> str:
     """*36 rows: 30 would be new, 2 changed, 4 refused. Nothing is written yet.*"""
-    return f"{_counted(result.files, 'would be ')}. Nothing is written yet."
+    none = " No row is new or changed: only rows that were not taken in would be put by, to correct."
+    comes = int(result.files.select(pl.sum_horizontal(NEW, CHANGED)).sum().item())
+    return f"{_counted(result.files, 'would be ')}. Nothing is written yet.{'' if comes else none}"
 
 
-def done_sentence(result: Intake) -> str:
-    """*D3: 36 rows: 30 new, 2 changed, 4 refused.* Where nothing was new, that."""
+def done_sentence(name: str, result: Intake) -> str:
+    """*catalogue.csv is brought in as D3. 36 rows: 30 new, 2 changed, 4 refused.* Where nothing was new, that."""
     number = result.written.delivery_id
     if number is None:
-        return f"{_counted(result.files)}. Nothing in it was new: the register stays as it was."
-    return f"Brought in as {number}. {_counted(result.files)}."
+        return f"Nothing in {name} was new: the register stays as it was. {_counted(result.files)}."
+    return f"{name} is brought in as {number}. {_counted(result.files)}."
 
 
 def sentences_on_headings(result: Intake) -> Iterator[str]:
@@ -144,9 +149,8 @@ def _counted(files: pl.DataFrame, verb: str = "") -> str:
     """Rows of all files by outcome, those with none left out; `verb` before the first."""
     total = {name: int(files[name].sum()) for name in OUTCOMES}
     listed = [f"{number:,} {OUTCOME_WORDS.get(name, name)}" for name, number in total.items() if number]
-    rows = int(files["rows"].sum())
     first, _, rest = ", ".join(listed).partition(" ")
-    return f"{rows:,} {'row' if rows == 1 else 'rows'}: {first} {verb}{rest}"
+    return f"{_count(int(files['rows'].sum()), 'row')}: {first} {verb}{rest}"
 
 
 def _what() -> pl.Expr:

@@ -1,12 +1,11 @@
 """A file of the museum brought in: what it is taken for, what would happen, and then doing it."""
 
-from typing import Any
-
+import polars as pl
 import streamlit as st
 
 from collection.intake import summary
 from collection.intake.pipeline import Intake
-from dashboard import bringing_in, data, filters, plan_work
+from dashboard import bringing_in, data, filters, plan_work, text
 from dashboard.background import Task
 from dashboard.bringing_in import Draft
 from dashboard.views import bring_in_choices, parts, progress
@@ -19,7 +18,7 @@ FIRST = (
 )
 READ = (
     "CSV, TSV, XLSX and ODS, as they are. The register works out what the file holds and what each heading means; you"
-    " change what it got wrong. Files over 200 MB, and packages, come in with `enamels intake FILE` in a terminal."
+    " change what it got wrong. Files over 200 MB, and packages, come in with enamels intake FILE in a terminal."
 )
 STOPPING = "Stopping; nothing is written"
 
@@ -49,7 +48,7 @@ def choose() -> None:
             its = bringing_in.received(st.session_state[NUMBER], sent.name, sent.getvalue(), sent.size, data.store())
         st.session_state[DRAFT] = its
         st.rerun()
-    st.caption(READ)
+    parts.say(READ)
 
 
 def chosen(its: Draft) -> None:
@@ -99,23 +98,23 @@ def wait_for(task: Task, key: str) -> None:
 
 
 def outcome(result: Intake) -> None:
-    """Rows by outcome, cells that change, what was not read, what is refused or asked, headings left out."""
+    """Rows by outcome, cells that change, cells not read, rows refused or asked about, headings left out."""
     parts.say(summary.foreknown_sentence(result), "answer")
-    tables: tuple[tuple[str, str, Any, dict[str, str]], ...] = (
-        ("changes", "Cells of objects that are here already", summary.changes_in_words(result),
-         {"what": "What", "replaced": "Get another value", "filled": "Were empty", "example": "For example"}),
-        ("unread", "Cells that were not read: they stay empty", summary.not_read_in_words(result),
-         {"what": "What", "cells": "Cells", "examples": "Such as", "why": "Why", "to_do": "What to do"}),
-        ("problems", "Rows refused, outside, to be answered, noted", summary.problems_in_words(result),
-         {"outcome": "What becomes of them", "rows": "Rows", "why": "Why", "first_row": "First in row", "what": "What",
-          "value": "Cell", "expected": "Expected", "to_do": "What to do"}),
-    )  # fmt: skip
-    for key, title, frame, headings in tables:
-        if frame.height:
-            parts.section(title)
-            parts.table(f"bring_in_{key}", frame, alt=title, link=False, **headings)
+    changes = summary.changes_in_words(result)
+    if changes.height:
+        parts.section("Cells of objects that are here already")
+        parts.table("bring_in_changes", changes, alt="Cells that would change", link=False, what="What",
+                    replaced="Get another value", filled="Were empty", example="For example")  # fmt: skip
+    sentences_under("Cells that are not read: they stay empty", summary.unread_in_words(result))
+    sentences_under("Rows that ask for something", summary.problems_in_words(result))
     for sentence in summary.sentences_on_headings(result):
         parts.say(sentence)
+
+
+def sentences_under(title: str, sayings: pl.DataFrame) -> None:
+    """Sentences on cells or rows under a title, if there are any; schema SAYINGS."""
+    if sayings.height:
+        st.html(text.heading(title) + text.facts(sayings.rows()))
 
 
 def bring(its: Draft) -> None:
@@ -158,7 +157,7 @@ def named() -> None:
 def finished(its: Draft, result: Intake) -> None:
     """What came of it, and where to go on."""
     st.title("Bring in", anchor=False)
-    parts.say(f"{its.name}: {summary.done_sentence(result)}", "answer")
+    parts.say(summary.done_sentence(its.name, result), "answer")
     for sentence in summary.sentences_on_conflicts(result):
         parts.say(sentence, "warn")
     number = result.written.delivery_id

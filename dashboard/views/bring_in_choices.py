@@ -10,6 +10,7 @@ from collection.intake.choosing import UNDECIDED, FileChoice, SheetChoice, recor
 from collection.intake.mapping.changed import target_of
 from collection.intake.mapping.mapping import EXAMPLES, LONGEST_EXAMPLE
 from collection.intake.mapping.target_words import target_words
+from collection.intake.sheet_questions import ORDER
 from dashboard import data, text
 from dashboard.bringing_in import Draft, look_again
 from dashboard.views import parts
@@ -45,7 +46,7 @@ def _sheet(its: Draft, choice: FileChoice, number: int, sheet: SheetChoice) -> N
         list(words),
         words,
         chosen,
-        lambda value: _put(its, number, _now(its, number).taken_for(value or "")),
+        lambda value: _put(its, number, _now(its, number).as_record(value or "")),
     )
     if sheet.record == UNDECIDED or sheet.others:
         return
@@ -57,9 +58,10 @@ def _sheet(its: Draft, choice: FileChoice, number: int, sheet: SheetChoice) -> N
 
 def _questions(its: Draft, key: str, number: int, sheet: SheetChoice) -> None:
     """What the sheet leaves open; what is not answered stays unread and is said."""
-    for at, question in enumerate(sheet.questions):
-        if not at:
-            parts.section("Questions", "What you leave open is not read: those cells stay empty and are listed.")
+    if sheet.questions:
+        first = "Days have to be told apart first. " if any(q.part == ORDER for q in sheet.questions) else ""
+        parts.section("Questions", f"{first}What you leave open is not read: those cells stay empty, and are listed.")
+    for question in sheet.questions:
         _field(
             question.words,
             f"{key}_q_{question.part}_{question.column}_{question.written}",
@@ -72,18 +74,18 @@ def _questions(its: Draft, key: str, number: int, sheet: SheetChoice) -> None:
 
 def _headings(its: Draft, key: str, number: int, sheet: SheetChoice) -> None:
     """Every heading with some of its values and what it is taken for; those that are not used unfold."""
-    taken = {h: target_of(sheet.mapping, h) for h in sheet.sheet.headings}
-    used, unused = [h for h in taken if taken[h]], [h for h in taken if not taken[h]]
+    targets = {h: target_of(sheet.mapping, h) for h in sheet.sheet.headings}
+    used, unused = [h for h in targets if targets[h]], [h for h in targets if not targets[h]]
     parts.section("What each heading means")
-    _rows(its, key, number, sheet, used, taken)
+    _rows(its, key, number, sheet, used, targets)
     if unused:
         label = f"{len(unused)} {'heading is' if len(unused) == 1 else 'headings are'} not used"
         with st.expander(label, key=f"{key}_unused", expanded=not used):
-            _rows(its, key, number, sheet, unused, taken)
+            _rows(its, key, number, sheet, unused, targets)
 
 
 def _rows(
-    its: Draft, key: str, number: int, sheet: SheetChoice, headings: Sequence[str], taken: Mapping[str, str]
+    its: Draft, key: str, number: int, sheet: SheetChoice, headings: Sequence[str], targets: Mapping[str, str]
 ) -> None:
     words, shown = target_words(sheet.record), sheet.sheet.examples(EXAMPLES)
     for heading in headings[:MOST_HEADINGS]:
@@ -93,13 +95,13 @@ def _rows(
             st.html(f"<p class='said'><b>{html.escape(heading)}</b><br>{html.escape(values)}</p>")
         with right:
             _field(
-                f"What \u2018{heading}\u2019 means",
+                "",
                 f"{key}_h_{sheet.record}_{heading}",
                 list(words),
                 words,
-                taken[heading],
+                targets[heading],
                 lambda value, h=heading: _put(its, number, _now(its, number).with_target(h, value or "")),  # type: ignore[misc]
-                hidden=True,
+                name=f"What \u2018{heading}\u2019 means",
             )
     if len(headings) > MOST_HEADINGS:
         parts.say(f"And {len(headings) - MOST_HEADINGS} more; a mapping file reaches them (`enamels intake --help`).")
@@ -115,7 +117,10 @@ def _logger_question(its: Draft, key: str, of: tuple[str, ...], words: str, choi
     if choices:
         _field(words, key, list(choices), {c: c for c in choices}, None, answered, free=True)
     else:
-        st.text_input(text.escaped(words), key=key, on_change=lambda: answered(st.session_state[key]))
+        st.html(text.paragraph(words, "field"))
+        st.text_input(
+            text.spoken(words), key=key, label_visibility="collapsed", on_change=lambda: answered(st.session_state[key])
+        )
 
 
 def _field(
@@ -126,19 +131,24 @@ def _field(
     value: str | None,
     chosen: Callable[[str | None], Any],
     *,
-    hidden: bool = False,
+    name: str = "",
     free: bool = False,
 ) -> None:
-    """A field to choose in. The draft is the truth: the field shows it, and writes it when somebody chooses."""
+    """A field to choose in. The draft is the truth: the field shows it, and writes it when somebody chooses.
+
+    `label` stands above it; where it is empty, `name` is what who listens to the page is told of the field.
+    """
+    if label:
+        st.html(text.paragraph(label, "field"))
     st.session_state[key] = value
     st.selectbox(
-        text.escaped(label),
+        text.spoken(label or name),
         options,
         index=None,
         key=key,
         format_func=lambda option: words.get(option, option),
         placeholder="Choose",
-        label_visibility="collapsed" if hidden else "visible",
+        label_visibility="collapsed",
         accept_new_options=free,
         on_change=lambda: chosen(st.session_state[key]),
     )

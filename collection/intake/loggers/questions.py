@@ -14,6 +14,7 @@ from collection.validation.conventions import parse_order
 
 NO_PLACE = "-"  # an answer: readings that belong to no place
 EXAMPLES = 3
+SIGNS = {TEMPERATURE: ("°C", "°F", "K"), HUMIDITY: ("%", "share")}  # each a word that `unit_of` knows
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def unit_question(quantity: str, examples: tuple[str, ...]) -> Question:
         TEMPERATURE: "the temperature has no unit: °C, °F or K?",
         HUMIDITY: "the relative humidity never exceeds 1: is it a share of 1, or %?",
     }
-    return Question((quantity,), words[quantity], examples, UNITS[quantity])
+    return Question((quantity,), words[quantity], examples, SIGNS[quantity])
 
 
 def faults_of_answers(answers: LoggerAnswers) -> Iterator[tuple[str, str]]:

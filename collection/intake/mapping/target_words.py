@@ -12,10 +12,10 @@ NOT_USED = "Not used"
 RECORD_WORDS = {OBJECT: "A catalogue of objects", RECORDS["condition_check"].name: "A list of checks"}
 # Of texts that are read for several columns at once.
 TEXT_WORDS = {
-    "materials_text": "Materials and technique in words: techniques, metal and finish are read from them",
-    "classification_text": "Classification in words: what helps to tell the technique is read",
-    "date_text": "When it was made, in words: the years are read from them",
-    "dimensions_text": "Size in words: height, width, depth and diameter are read from them",
+    "materials_text": "Materials and technique, in words",
+    "classification_text": "Classification, in words",
+    "date_text": "When it was made, in words",
+    "dimensions_text": "Size, in words",
     "object_type_text": "What sort of thing it is, in words",
     "location_text": "Where it is, in words",
     TAKE_ANYWAY: "A mark: take the row though it reads as outside this collection",
