@@ -66,7 +66,7 @@ def what_would_happen(its: Draft) -> None:
     if choice is None:
         return
     parts.section("What would happen")
-    if st.button("Show what would happen", key="show", type="primary", disabled=not choice.ready):
+    if st.button("Show what would happen", key="show", disabled=not choice.ready):
         its.shown, its.shown_for, its.bringing = (
             Task(bringing_in.show_steps(choice, data.store()), alone=False),
             choice.asked,
@@ -129,9 +129,7 @@ def bring(its: Draft) -> None:
     st.session_state[WHO] = its.who
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.text_input("Your name", key=WHO, placeholder="Who brings it in", width=260, on_change=named)
-        asked = st.button(
-            "Bring in", key="bring", type="primary", disabled=its.bringing is not None and not its.bringing.done
-        )
+        asked = st.button("Bring in", key="bring", disabled=its.bringing is not None and not its.bringing.done)
     if asked and not its.who.strip():
         parts.say("First give your name.", "warn")
     elif asked:
