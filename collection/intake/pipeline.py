@@ -10,6 +10,7 @@ from collection.intake import languages
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import lines_from_words, with_places_named
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.further_facts import without_facts_of_others
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
@@ -138,7 +139,8 @@ def examine(
         known = _read(source, delivery, known, progress)
     progress("Judging the rows against each other and the register")
     follows = lines_from_words(known.languages, held, delivery.all_ticks())
-    result = with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
+    judged = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows)
+    result = without_facts_of_others(with_places_named(judged))
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))

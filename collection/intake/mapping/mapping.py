@@ -15,7 +15,8 @@ from schemas.tables import RECORDS
 
 # Headings whose text is read for several columns at once; they are targets of a mapping beside an object's own columns.
 PROSE = ("materials_text", "classification_text", "date_text", "dimensions_text", "object_type_text", "location_text")
-JOINED = (*PROSE, "description", "period_text")  # several headings may fill one of these
+KEEP = "keep"  # the target of a heading whose cells become further facts of the object
+JOINED = (*PROSE, "description", "period_text", KEEP)  # several headings may fill one of these
 TAKE_ANYWAY = "take_anyway"  # where a person overrules the reading *outside this collection*
 OBJECT = RECORDS["object"].name
 IGNORED = ""  # the target of a heading that is left out
@@ -120,7 +121,7 @@ class ColumnMap:
 def targets(record: str) -> tuple[str, ...]:
     """Every column a heading may be mapped to."""
     own = tuple(c.name for c in RECORDS[record].columns)
-    return own + ((*PROSE, TAKE_ANYWAY) if record == OBJECT else ())
+    return own + ((*PROSE, TAKE_ANYWAY, KEEP) if record == OBJECT else ())
 
 
 TICKED = (OBJECT, RECORDS["condition_check"].name)  # records a mark may tell a damage of

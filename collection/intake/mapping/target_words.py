@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from functools import cache
 
-from collection.intake.mapping.mapping import DAMAGE, IGNORED, OBJECT, TAKE_ANYWAY, TICKED, targets
+from collection.intake.mapping.mapping import DAMAGE, IGNORED, KEEP, OBJECT, TAKE_ANYWAY, TICKED, targets
 from schemas.fields import FromVocabulary, Unit
 from schemas.tables import RECORDS
 from schemas.vocabularies import vocabulary
@@ -18,6 +18,7 @@ TEXT_WORDS = {
     "dimensions_text": "Size, in words",
     "object_type_text": "What sort of thing it is, in words",
     "location_text": "Where it is, in words",
+    KEEP: "Kept as it is written, as a further fact of the object",
     TAKE_ANYWAY: "A mark: take the row though it reads as outside this collection",
 }
 
@@ -36,7 +37,8 @@ def target_words(record: str) -> Mapping[str, str]:
     """Everything a heading may be taken for, with the words a person reads; what is not used stands first."""
     own = {c.name: c for c in RECORDS[record].columns}
     words = {target: TEXT_WORDS.get(target) or column_words(record, target) for target in targets(record)}
-    first = {IGNORED: NOT_USED, **{key: words[key] for key in RECORDS[record].key if key in own}}
+    as_it_is = {KEEP: TEXT_WORDS[KEEP]} if KEEP in words else {}
+    first = {IGNORED: NOT_USED, **as_it_is, **{key: words[key] for key in RECORDS[record].key if key in own}}
     return {**first, **words, **(_ticks() if record in TICKED else {})}
 
 
