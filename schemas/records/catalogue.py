@@ -227,12 +227,13 @@ class Significance(Record):
 
 
 class FurtherFact(Record):
-    """What a catalogue says of an object under a heading of the museum's own, kept as it is written."""
+    """What a catalogue says of an object under a heading of the museum's own, kept as it is written.
+
+    It may be anything: a report prints only what the setting `facts_in_reports` names.
+    """
 
     record = "further_fact"
     key = ("object_id", "name")
     object_id: ObjectId
     name: Annotated[Key, Field(description="Heading it stood under")]
-    text: Annotated[
-        Text, Private("a heading of the museum's own may hold anything"), Field(description="What stood there")
-    ]
+    text: Annotated[Text, Field(description="What stood there")]

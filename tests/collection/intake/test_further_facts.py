@@ -3,6 +3,10 @@
 import polars as pl
 import pytest
 
+from collection.pipeline import assess_store
+from collection.questions import object_record
+from collection.settings import as_of_day
+
 MAPPING = (
     'record = "object"\n[columns]\n"No" = "object_id"\n"Title" = "title"\n"Fund" = "keep"\n"Shelf mark" = "keep"\n'
 )
@@ -64,6 +68,13 @@ def test_an_undo_takes_the_facts_of_a_delivery_back(with_mapping, store):
 def test_what_is_kept_is_neither_worded_nor_the_same_for_all(more, with_mapping):
     with pytest.raises(Exception, match=r"m.toml, line \d+.*stays as it is written"):
         with_mapping("a.csv", "No,Fund", "V.1,x", mapping=MAPPING + more)
+
+
+def test_what_is_kept_stands_with_what_the_catalogue_says_of_the_object(with_mapping, store):
+    with_mapping("a.csv", "No,Title,Fund", "V.1,Bowl,Miller", "V.2,Tray,Other")
+    triage = assess_store(store, lambda collection: as_of_day(None, collection))
+
+    assert object_record.in_words(triage, "V.1").rows()[-1] == ("Fund", "Miller")
 
 
 def test_what_is_kept_is_part_of_a_package(with_mapping, store, tmp_path):
