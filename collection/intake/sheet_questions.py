@@ -1,7 +1,7 @@
 """What a sheet leaves open once its headings are known: the order of its days, units, what its own values stand for."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import islice
@@ -13,18 +13,22 @@ from collection.intake import languages
 from collection.intake.files.sheet import Sheet
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.mapping import ColumnMap
-from collection.intake.mapping.suggest import LAST_MONTH, NUMERIC_DATE, date_order, sample_of
+from collection.intake.mapping.suggest import date_order, sample_of
 from collection.intake.text.grades import GRADE, read_grades
 from collection.intake.unread_cells import BARE
 from collection.validation.cell_values import judge_cell
-from collection.validation.conventions import factor_of, is_date, parse_order, unit_factors, units_named
+from collection.validation.conventions import factor_of, full_year, is_date, parse_order, unit_factors, units_named
 from schemas.fields import FromVocabulary, Unit
 from schemas.tables import RECORDS, Column
 from schemas.vocabularies import vocabulary
 
 EXAMPLES = 3
 MOST_VALUES = 12  # different values of a column that are asked for one by one; more are no scale
-ORDERS = (("dd", "mm"), ("mm", "dd"))
+ORDERS = (("dd", "mm", "yyyy"), ("mm", "dd", "yyyy"))
+SHORT_ORDERS = (("dd", "mm", "yy"), ("mm", "dd", "yy"), ("yy", "mm", "dd"))
+WRITTEN_DATE = (
+    r"^\s*\d{1,2}(?P<sign>[./-])\d{1,2}[./-](?P<last>\d{2}|\d{4})(?P<clock>[ T]+\d{1,2}:\d{2}(?::\d{2})?)?\s*$"
+)
 ORDER, UNIT, VALUE = "orders", "units", "words"  # what of a mapping answers the question
 
 
@@ -72,26 +76,39 @@ def questions_of(sheet: Sheet, mapping: ColumnMap) -> list[SheetQuestion]:
 
 
 def _order(heading: str, column: Column, sample: pl.Series, _: ColumnMap) -> Iterator[SheetQuestion]:
-    """Where no date of the column has a part over 12, day and month cannot be told apart."""
+    """Where no date of the column has a part over 12, or its years have two digits, nobody can tell the parts apart."""
     if not is_date(column) or date_order(sample):
         return
-    parts = sample.str.extract_groups(NUMERIC_DATE).struct.unnest().drop_nulls()
-    months = pl.max_horizontal(pl.col("1").cast(pl.Int64), pl.col("3").cast(pl.Int64)) <= LAST_MONTH
-    doubtful = parts.filter(months, pl.col("1") != pl.col("3"))
-    if doubtful.is_empty():
+    parts = sample.str.extract_groups(WRITTEN_DATE).struct.unnest().drop_nulls("last")
+    if parts.is_empty():
         return
-    first, sign, second = doubtful.select("1", "2", "3").row(0)
-    written = next(str(c).strip() for c in sample if str(c).replace(" ", "").startswith(f"{first}{sign}{second}"))
-    choices = {order: f"{_in_words(written, order)} ({order})" for order in (sign.join((*o, "yyyy")) for o in ORDERS)}
-    words = f"Under \u2018{heading}\u2019, day and month cannot be told apart. What is {written}?"
+    sign, short = str(parts["sign"][0]), bool((parts["last"].str.len_chars() == 2).all())
+    clock = " hh:mm" if parts["clock"].is_not_null().any() else ""
+    written = [str(c).strip() for c in sample.filter(sample.str.contains(WRITTEN_DATE)).unique(maintain_order=True)]
+    orders = [sign.join(order) + clock for order in (SHORT_ORDERS if short else ORDERS)]
+    fitting = {order: read for order in orders if (read := _all_read(written, order))}
+    if not fitting:
+        return
+    telling = next((n for n in range(len(written)) if len({read[n] for read in fitting.values()}) > 1), 0)
+    choices = {order: f"{read[telling]} ({order})" for order, read in fitting.items()}
+    words = f"Under \u2018{heading}\u2019, day, month and year cannot be told apart. What is {written[telling]}?"
     yield SheetQuestion(ORDER, column.name, "", words, choices)
 
 
-def _in_words(written: str, order: str) -> str:
-    """A date in the order given, in words that leave no doubt: *3 April 2021*."""
-    match = re.match(parse_order(order).pattern, written.replace(" ", ""))
-    day = date(*(int(match[part]) for part in "ymd")) if match else date.min
-    return f"{day.day} {day:%B %Y}"
+def _all_read(written: Sequence[str], order: str) -> list[str]:
+    """The dates in the order given, in words that leave no doubt (*3 April 2021*); none where one of them is no date."""
+    parsed = parse_order(order)
+    matches = [re.match(parsed.pattern, text) for text in written]
+    try:
+        days = [_day(match, short=parsed.short_year) for match in matches if match]
+    except ValueError:
+        return []
+    return [f"{day.day} {day:%B %Y}" for day in days] if len(days) == len(written) else []
+
+
+def _day(match: re.Match[str], *, short: bool) -> date:
+    year = full_year(int(match["y"])) if short else int(match["y"])
+    return date(year, int(match["m"]), int(match["d"]))
 
 
 def _unit(heading: str, column: Column, sample: pl.Series, _: ColumnMap) -> Iterator[SheetQuestion]:

@@ -1,6 +1,7 @@
 """A mapping that a person edits: every line is understood, or refused with a sentence that names it."""
 
 import os
+from datetime import datetime
 
 import polars as pl
 import pytest
@@ -9,8 +10,10 @@ from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.load import load
 from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
 from collection.intake.mapping.suggest import suggest
-from collection.validation.conventions import parse_order
+from collection.validation.cells import typed
+from collection.validation.conventions import Conventions, parse_order
 from schemas.errors import WrongUsage
+from schemas.tables import RECORDS
 
 HEAD = 'record = "object"\n[columns]\n"Number" = "object_id"\n"Tall" = "height_mm"\n'
 
@@ -222,6 +225,13 @@ ORDERS = [
     ("Tag.Monat.Jahr", "3.4.2021"),
     ("JOUR/MOIS/ANNÉE", "03/04/2021"),
     ("dag-månad-år", "3-4-2021"),
+    ("dd.mm.yy", "3.4.21"),
+    ("TT.MM.JJ", "03.04.21"),
+    ("jj/mm/aa", "03/04/21"),
+    ("yy-mm-dd", "21-04-03"),
+    ("dd/mm/yyyy hh:mm", "03/04/2021 9:05"),
+    ("dd/mm/yyyy hh:mm", "03/04/2021"),
+    ("mm/dd/yy HH:MM:SS", "4/3/21 09:05:10"),
 ]
 
 
@@ -237,7 +247,27 @@ def test_an_order_of_dates_may_be_written_as_in_any_language(order, written, wri
     assert store.read()["object"]["condition_remark_on"].to_list() == ["2021-04-03"]
 
 
-@pytest.mark.parametrize("written", ["", "dd", "dd.mm.yyyy.hh", "dd.mm-yyyy", "day.month.year.x", "mm.mm.yyyy"])
+@pytest.mark.parametrize(("short", "year"), [("69", "1969"), ("99", "1999"), ("00", "2000"), ("68", "2068")])
+def test_a_year_of_two_digits_is_read_as_posix_reads_it(short, year):
+    """POSIX.1-2017, strptime, %y."""
+    conventions = Conventions(orders={"judged_on": parse_order("dd.mm.yy")})
+    read = typed(pl.DataFrame({"row": [1], "judged_on": [f"1.2.{short}"]}), RECORDS["significance"], conventions)
+
+    assert str(read.rows["judged_on"][0]) == f"{year}-02-01"
+
+
+def test_a_time_behind_a_day_stays_in_a_column_of_moments():
+    conventions = Conventions(orders={"stated_on": parse_order("dd/mm/yyyy hh:mm")})
+    cells = pl.DataFrame({"row": [1, 2], "stated_on": ["03/04/2021 9:05", "03/04/2021 14:30:10"]})
+
+    read = typed(cells, RECORDS["loan_state"], conventions)
+
+    assert read.rows["stated_on"].to_list() == [datetime(2021, 4, 3, 9, 5), datetime(2021, 4, 3, 14, 30, 10)]
+
+
+@pytest.mark.parametrize(
+    "written", ["", "dd", "dd.mm.yyyy.hh", "dd.mm-yyyy", "jj.mm.jj", "dd.mm.yyyy hh", "day.month.year.x", "mm.mm.yyyy"]
+)
 def test_what_is_no_order_is_said(written):
     with pytest.raises(ValueError, match="no order"):
         parse_order(written)
