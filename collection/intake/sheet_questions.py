@@ -96,7 +96,7 @@ def _order(heading: str, column: Column, sample: pl.Series, _: ColumnMap) -> Ite
 
 
 def _all_read(written: Sequence[str], order: str) -> list[str]:
-    """The dates in the order given, in words that leave no doubt (*3 April 2021*); none where one of them is no date."""
+    """The dates in the order given, in words that leave no doubt (*3 April 2021*); none where one is no date."""
     parsed = parse_order(order)
     matches = [re.match(parsed.pattern, text) for text in written]
     try:
