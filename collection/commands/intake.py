@@ -17,7 +17,8 @@ from collection.commands.output import Answer, emit
 from collection.files import replacing, require_free
 from collection.intake import pipeline
 from collection.intake.files.refused_workbook import write_workbook
-from collection.intake.mapping.mapping import BROUGHT_IN, EXAMPLES, as_toml
+from collection.intake.mapping.mapping import BROUGHT_IN, EXAMPLES
+from collection.intake.mapping.written import as_toml
 from collection.store import Store
 from schemas.errors import WrongUsage
 

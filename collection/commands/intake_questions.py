@@ -7,7 +7,8 @@ import click
 
 from collection.commands.intake_answer import shown
 from collection.intake.mapping.load import ANY_SHEET
-from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers, as_toml
+from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
+from collection.intake.mapping.written import as_toml
 from collection.intake.pipeline import Opened
 from schemas.errors import WrongUsage
 from schemas.tables import RECORDS

@@ -34,6 +34,7 @@ def with_target(mapping: ColumnMap, sheet: Sheet, heading: str, target: str) -> 
         encoding=mapping.encoding,
         same={c: value for c, value in mapping.same.items() if not fresh.headings_of(c)},
         ticks=ticks,
+        text=mapping.text,
     )
 
 

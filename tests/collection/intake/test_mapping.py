@@ -1,6 +1,7 @@
 """A mapping that a person edits: every line is understood, or refused with a sentence that names it."""
 
 import os
+from dataclasses import replace
 from datetime import datetime
 
 import polars as pl
@@ -8,8 +9,9 @@ import pytest
 
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.load import load
-from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
+from collection.intake.mapping.mapping import BROUGHT_IN, ColumnMap
 from collection.intake.mapping.suggest import suggest
+from collection.intake.mapping.written import as_toml
 from collection.validation.cells import typed
 from collection.validation.conventions import Conventions, parse_order
 from schemas.errors import WrongUsage
@@ -340,3 +342,53 @@ def test_two_headings_of_one_meaning_are_said(write_csv, bring_in):
     noted = result.problems.filter(pl.col("rule") == "same_meaning").select("column", "value", "level").rows()
     assert noted == [("object_id", "Inventory No", "note")]
     assert result.unread.headings == {"o.csv": ["Inventory No"]}
+
+
+COMMENTED = """# agreed with R. Alder, 2026
+record = "object"
+
+[columns]  # as in the card index
+"Number" = "object_id"
+"Tall" = "height_mm"  # measured with the foot
+"Fund" = ""
+
+[units]
+"Tall" = "cm"  # since 1990
+"""
+
+
+def test_a_mapping_that_is_remembered_is_written_again_as_a_person_wrote_it(write_csv, tmp_path, bring_in, enamels):
+    (tmp_path / "m.toml").write_text(COMMENTED, "utf-8")
+    bring_in(write_csv("a.csv", "Number,Tall,Fund", "V.1,4,x"), mapping=tmp_path / "m.toml")
+
+    write_csv("b.csv", "Number,Tall,Fund", "V.2,4,x")
+
+    assert enamels("intake", "b.csv")[1] == COMMENTED
+
+
+def test_what_differs_is_changed_and_its_comment_stays(tmp_path):
+    (tmp_path / "m.toml").write_text(COMMENTED, "utf-8")
+    mapping = load(tmp_path / "m.toml")[""]
+    mapping = replace(
+        mapping, columns={**mapping.columns, "Fund": "keep"}, units={"height_mm": "mm"}, same={"title": "?"}
+    )
+
+    text = as_toml({"": mapping})
+
+    (tmp_path / "n.toml").write_text(text, "utf-8")
+    assert load(tmp_path / "n.toml") == {"": mapping}
+    for line in (
+        "# agreed with R. Alder, 2026",
+        '"Tall" = "mm" # since 1990',
+        '"Fund" = "keep"',
+        '"Tall" = "height_mm"  # measured',
+    ):
+        assert line in text
+
+
+def test_sheets_of_one_file_are_written_again_together(tmp_path):
+    text = '[sheet.A]\nrecord = "object"  # ours\ncolumns = {N = "object_id"}\n[sheet.B]\nrecord = "part"\ncolumns = {N = "object_id", P = "part"}\n'
+    (tmp_path / "m.toml").write_text(text, "utf-8")
+
+    assert as_toml(load(tmp_path / "m.toml")) == text
+    assert "# ours" not in as_toml({**load(tmp_path / "m.toml"), "C": ColumnMap("object", {"N": "object_id"})})
