@@ -1,10 +1,9 @@
 """A file that came through the browser: put where intake reads it, looked into, judged, brought in."""
 
-import shutil
 import tempfile
-import weakref
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -29,12 +28,13 @@ Steps = Callable[[Task], Iterator[tuple[str, Any]]]
 class Draft:
     """What a person has chosen so far, for as long as the session lasts.
 
-    number : of the file in this session. shown : the work on what would happen, with what it was asked for.
+    number : of the file in this session. data : the file itself; it lies on the disk only while it is read.
+    shown : the work on what would happen, with what it was asked for.
     """
 
     number: int
     name: str
-    path: Path | None = None
+    data: bytes = field(default=b"", repr=False)
     choice: FileChoice | None = None
     error: RegisterError | None = None
     who: str = ""
@@ -54,55 +54,63 @@ class Draft:
         return self.bringing.results.get(DONE) if self.bringing else None
 
 
-def received(number: int, name: str, data: bytes, size: int, store: Store) -> Draft:
+def received(number: int, name: str, data: bytes, store: Store) -> Draft:
     """The draft of a file that has come; what is wrong with it stands in `error`."""
-    safe = shown_name(Path(Path(name).name or "file"))
-    if size > MOST_MEGABYTES * MEGABYTE:
-        what = f"the file has {size / MEGABYTE:,.0f} MB"
+    last = Path(name).name
+    safe = shown_name(Path("file" if last in ("", ".", "..") else last))
+    if len(data) > MOST_MEGABYTES * MEGABYTE:
+        what = f"the file has {len(data) / MEGABYTE:,.0f} MB"
         to_do = "Divide it, or bring it in with `enamels intake FILE`."
         return Draft(number, safe, error=SourceRefused(safe, what, f"at most {MOST_MEGABYTES} MB", to_do))
-    folder = Path(tempfile.mkdtemp(prefix="enamels-"))
-    draft = Draft(number, safe, folder / safe)
-    weakref.finalize(draft, shutil.rmtree, folder, ignore_errors=True)
-    try:
-        (folder / safe).write_bytes(data)
-    except OSError as error:
-        what, to_do = reason(error)
-        draft.error = SourceRefused(safe, f"it could not be put aside to be read: {what}", "", to_do)
-        return draft
+    draft = Draft(number, safe, data)
     look_again(draft, store)
     return draft
 
 
 def look_again(draft: Draft, store: Store, answers: LoggerAnswers | None = None) -> None:
     """What the file is taken for, with these answers of a logger's file."""
-    if draft.path is None:
-        return
     try:
-        draft.choice, draft.error = look_into(draft.path, pipeline.remembered_in(store), answers), None
+        with _on_disk(draft) as path:
+            draft.choice, draft.error = look_into(path, pipeline.remembered_in(store), answers), None
     except RegisterError as error:
         draft.error = error
 
 
-def show_steps(choice: FileChoice, store: Store) -> Steps:
+@contextmanager
+def _on_disk(draft: Draft) -> Iterator[Path]:
+    """The file where intake can read it, in a private folder. Raises SourceRefused where there is no room for it."""
+    with tempfile.TemporaryDirectory(prefix="enamels-") as folder:
+        path = Path(folder) / draft.name
+        try:
+            path.write_bytes(draft.data)
+        except OSError as error:
+            what, to_do = reason(error)
+            raise SourceRefused(draft.name, f"it could not be put aside to be read: {what}", "", to_do) from None
+        yield path
+
+
+def show_steps(draft: Draft, choice: FileChoice, store: Store) -> Steps:
     """What would happen; nothing is written."""
 
     def steps(task: Task) -> Iterator[tuple[str, Any]]:
-        yield FOREKNOWN, _examined(task, choice, store, by="").answer
+        with _on_disk(draft) as path:
+            yield FOREKNOWN, _examined(task, replace(choice, path=path), store, by="").answer
 
     return steps
 
 
-def bring_steps(choice: FileChoice, store: Store, shown: Intake, by: str) -> Steps:
+def bring_steps(draft: Draft, choice: FileChoice, store: Store, shown: Intake) -> Steps:
     """Judge the file once more and write it; where the register has changed meanwhile, what would happen now."""
+    by = draft.who.strip()
 
     def steps(task: Task) -> Iterator[tuple[str, Any]]:
-        examined = _examined(task, choice, store, by=by)
-        if not _alike(examined.answer, shown):
-            yield FOREKNOWN, examined.answer
-            return
-        task.comes_to(WRITING)
-        yield DONE, pipeline.write(store, examined, by=by)
+        with _on_disk(draft) as path:
+            examined = _examined(task, replace(choice, path=path), store, by=by)
+            if not _alike(examined.answer, shown):
+                yield FOREKNOWN, examined.answer
+                return
+            task.comes_to(WRITING)
+            yield DONE, pipeline.write(store, examined, by=by)
 
     return steps
 

@@ -45,7 +45,7 @@ def choose() -> None:
     sent = st.file_uploader("A file from this computer", key=key, max_upload_size=bringing_in.MOST_MEGABYTES)
     if sent is not None and draft() is None:
         with st.spinner("Reading the file \N{HORIZONTAL ELLIPSIS}"):
-            its = bringing_in.received(st.session_state[NUMBER], sent.name, sent.getvalue(), sent.size, data.store())
+            its = bringing_in.received(st.session_state[NUMBER], sent.name, sent.getvalue(), data.store())
         st.session_state[DRAFT] = its
         st.rerun()
     parts.say(READ)
@@ -68,7 +68,7 @@ def what_would_happen(its: Draft) -> None:
     parts.section("What would happen")
     if st.button("Show what would happen", key="show", disabled=not choice.ready):
         its.shown, its.shown_for, its.bringing = (
-            Task(bringing_in.show_steps(choice, data.store()), alone=False),
+            Task(bringing_in.show_steps(its, choice, data.store()), alone=False),
             choice.asked,
             None,
         )
@@ -133,7 +133,7 @@ def bring(its: Draft) -> None:
     if asked and not its.who.strip():
         parts.say("First give your name.", "warn")
     elif asked:
-        its.bringing = Task(bringing_in.bring_steps(choice, data.store(), shown, its.who.strip()), alone=False)
+        its.bringing = Task(bringing_in.bring_steps(its, choice, data.store(), shown), alone=False)
     if its.bringing is None:
         return
     wait_for(its.bringing, "bring")

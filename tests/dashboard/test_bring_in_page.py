@@ -1,5 +1,7 @@
 """The page that brings a file in, run from the entry script: what it is taken for, what would happen, doing it."""
 
+import time
+
 import polars as pl
 import pytest
 
@@ -255,3 +257,34 @@ def test_work_that_is_stopped_ends_before_it_writes():
 
     assert task.wait(10)
     assert (done, task.results, task.error, task.failed) == ([], {}, None, False)
+
+
+def test_on_the_page_work_is_followed_and_stopped_before_it_writes(choose, store, said, monkeypatch):
+    app = show(choose("catalogue.csv", CATALOGUE))
+    monkeypatch.setattr("dashboard.plan_work.PATIENCE_S", 0.0)
+    monkeypatch.setattr("dashboard.bringing_in._examined", _until_stopped)
+    bring(app)
+    task = app.session_state["bring_in_draft"].bringing
+    while not task.words:
+        assert not task.done
+    assert "Reading row 1" in said(app.run())
+
+    app.button(key="stop_bring").click().run()
+    assert task.wait(10)
+
+    assert "Stopped. Nothing was written; what you chose stays as it is." in said(app.run())
+    assert not store.exists()
+
+
+def _until_stopped(task, *_, **__):
+    while True:
+        task.comes_to("Reading row 1")
+        time.sleep(0.01)
+
+
+def test_a_file_lies_on_the_disk_only_while_it_is_read(choose, monkeypatch, tmp_path):
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+
+    show(choose("catalogue.csv", CATALOGUE))
+
+    assert list(tmp_path.glob("enamels-*")) == []
