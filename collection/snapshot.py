@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
 import polars as pl
 
@@ -27,9 +28,16 @@ SYSTEM_COLUMNS = pl.Schema(
 NOT_IN_SNAPSHOT = ("climate_reading", "journal")
 
 
+@cache
 def stored_schema(spec: TableSpec) -> pl.Schema:
     """Schema of a record as kept: declared and derived columns, then the store's own."""
     return pl.Schema({**spec.schema(), **SYSTEM_COLUMNS})
+
+
+@cache
+def empty_rows(spec: TableSpec) -> pl.DataFrame:
+    """A record without rows, schema `stored_schema`: most records of most stores are that."""
+    return pl.DataFrame(schema=stored_schema(spec))
 
 
 @dataclass(frozen=True)
@@ -65,8 +73,9 @@ class Collection:
 
 
 def _filled(spec: TableSpec, frame: pl.DataFrame | None) -> pl.DataFrame:
+    if frame is None:
+        return empty_rows(spec)
     schema = stored_schema(spec)
-    given = pl.DataFrame(schema=schema) if frame is None else frame
     ready = {"row_version": pl.lit(1), ENTRY_NO: pl.int_range(1, pl.len() + 1)}
-    missing = [ready.get(n, pl.lit(None)).alias(n) for n in schema if n not in given.columns]
-    return given.with_columns(missing).select(pl.col(n).cast(t) for n, t in schema.items())
+    missing = [ready.get(n, pl.lit(None)).alias(n) for n in schema if n not in frame.columns]
+    return frame.with_columns(missing).select(pl.col(n).cast(t) for n, t in schema.items())

@@ -148,6 +148,8 @@ HEADINGS: Mapping[str, str] = {
     "suits": "Places that would suit",
     "refused": "Why there is no figure",
     "more_loss": "Rank",
+    "loss_in_former_air": "In the air before [% of the collection's value a year]",
+    "times_faster": "Times as fast",
     "seen_on": "Noticed",
     "renewed_on": "Renewed",
     "due_on": "Due",

@@ -27,7 +27,10 @@ SHARES = (
 )
 READ_PERCENT = "_percent"  # ends the name of a column that is in per cent already
 PERCENT = 100  # in a whole
-OF_COLLECTION = ("prevented", "repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss")
+OF_COLLECTION = (
+    "prevented", "repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss",
+    "loss_in_former_air",
+)  # fmt: skip
 HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
 
 

@@ -113,9 +113,9 @@ class Column:
         return next((m for m in self.marks if isinstance(m, kind)), None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TableSpec:
-    """A record as every reader sees it."""
+    """A record as every reader sees it; there is one of each record, so it is compared as itself."""
 
     name: str
     key: tuple[str, ...]

@@ -9,7 +9,7 @@ from collection.commands.options import by_option, json_option, require_named_st
 from collection.commands.output import Answer, emit
 from collection.documents.statement import statement_page
 from collection.questions.estimate import Estimate
-from collection.questions.statement import sentence, two_years
+from collection.questions.statement import measures_in_words, sentence, two_years
 from collection.recording.statements import freeze
 from collection.settings import as_of_day
 from collection.store import Store
@@ -42,13 +42,9 @@ def statement(year: int, out: Path, replace: bool, freezing: bool, by: str, stor
     rows = two_years(its.now, its.before)
     page = statement_page(its.triage, year, its.now, its.before, its.frozen)
     path = write_pdf(page, out / f"statement_{year}.pdf", replace=replace)
-    lines = [f"{r['label']}: {r['now']}; the year before {r['before']}.{_flag(r['changed'])}" for r in rows.to_dicts()]
+    lines = [f"{label}: {figures}" for label, figures in measures_in_words(rows)]
     words = "\n".join([*filter(None, (done, sentence(its.triage, year, rows), its.frozen)), *lines, f"  {path}"])
     emit(Answer(words, document(its, path) if as_json else {}), as_json=as_json)
-
-
-def _flag(changed: str) -> str:
-    return f" {changed[:1].upper()}{changed[1:]}." if changed else ""
 
 
 def _require_begun(store: Store, year: int) -> None:

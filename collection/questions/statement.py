@@ -220,3 +220,13 @@ def sentence(triage: Triage, year: int, rows: pl.DataFrame) -> str:
         f" {changed} of its measures {'was' if changed == 1 else 'were'} defined otherwise before." if changed else ""
     )
     return f"The year {year}{until}, in {rows.height} measures.{flag}"
+
+
+def measures_in_words(rows: pl.DataFrame) -> list[tuple[str, str]]:
+    """Each measure, schema of `two_years`, and its figures: *62; the year before 62. Since defined otherwise.*"""
+    lines = rows.iter_rows(named=True)
+    return [(r["label"], f"{r['now']}; the year before {r['before']}.{_flag(r['changed'])}") for r in lines]
+
+
+def _flag(changed: str) -> str:
+    return f" {changed[:1].upper()}{changed[1:]}." if changed else ""

@@ -16,14 +16,21 @@ SHEET = pl.Schema(
     | dict.fromkeys(("examiner", "visit", "look", "grade"), pl.String)
     | {"minutes": pl.Float64, "summary_observed": pl.String}
 )
+CHECK_IT = "check it"
 c = pl.col
 
 
 @returns(WALK)
 def survey_walk(triage: Triage, survey_id: str) -> pl.DataFrame:
-    """The objects of a survey that nobody looked at yet, shelf by shelf, schema WALK."""
+    """The objects of a survey that nobody looked at yet, shelf by shelf, schema WALK.
+
+    Each is to be checked, whatever else the list would let wait; what needs attention now has its own step.
+    """
     waiting = units_of(triage, survey_id).filter(is_waiting())
-    return walk(triage, triage.objects.join(waiting, left_on="object_id", right_on="unit_id", how="semi"))
+    asked = triage.objects.join(waiting, left_on="object_id", right_on="unit_id", how="semi")
+    urgent = asked.filter(c("attention").is_in(triage.now))["object_id"]
+    step = pl.when(c("object_id").is_in(urgent.implode())).then("step").otherwise(pl.lit(CHECK_IT))
+    return walk(triage, asked).with_columns(step=step)
 
 
 @returns(SHEET)

@@ -5,12 +5,12 @@ whole. Concerned are rows whose number reads like an incoming one (see `collecti
 that incoming rows point to, every row of the objects all these belong to, and what any of them points to.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import duckdb
 import polars as pl
 
-from collection.snapshot import NOT_IN_SNAPSHOT, stored_schema
+from collection.snapshot import NOT_IN_SNAPSHOT, empty_rows
 from collection.store import tables
 from collection.store.exchange import fetch, registered
 from collection.validation.spelling import nearest, normal
@@ -36,17 +36,19 @@ def read(con: duckdb.DuckDBPyConnection, rows: Mapping[str, pl.DataFrame]) -> Ma
     if sum(frame.height for frame in rows.values()) > MOST_ROWS:
         return tables.read_collection(con)
     con.begin()
-    frames = {n: tables.read_table(con, s) for n, s in RECORDS.items() if n not in (*NOT_IN_SNAPSHOT, *HANGING)}
-    spelt, pointed = _spelt(rows)
+    filled = tables.with_rows(con, (s for n, s in RECORDS.items() if n not in NOT_IN_SNAPSHOT))
+    frames = {n: tables.read_table(con, RECORDS[n]) for n in filled if n not in HANGING}
+    hanging = tuple(name for name in HANGING if name in filled)
+    spelt, pointed = _spelt(rows, hanging)
     numbers = {name: _alike(con, name, its) for name, its in spelt.items()}
     for name, its in pointed.items():
         numbers[name] |= _near(con, name, its - _compared(numbers[name]))
-    _add_parents(con, numbers)
-    concerned = {name: _hanging_rows(con, RECORDS[name], numbers) for name in HANGING}
+    _add_parents(con, numbers, hanging)
+    concerned = {name: _hanging_rows(con, RECORDS[name], numbers) for name in hanging}
     _add_missing_parents(con, concerned)
     con.commit()
     frames |= concerned
-    return {name: frames[name] for name in RECORDS if name in frames}
+    return {n: frames.get(n, empty_rows(s)) for n, s in RECORDS.items() if n not in NOT_IN_SNAPSHOT}
 
 
 def hangs_on_objects() -> tuple[str, ...]:
@@ -72,8 +74,8 @@ def _has_own_number(spec: TableSpec) -> bool:
     return column.dtype == pl.String and column.mark(ForeignKey) is None
 
 
-def _spelt(rows: Mapping[str, pl.DataFrame]) -> tuple[Numbers, Numbers]:
-    """Numbers that incoming rows have or point to, and those they point to, by record, as compared."""
+def _spelt(rows: Mapping[str, pl.DataFrame], hanging: Sequence[str]) -> tuple[Numbers, Numbers]:
+    """Numbers of these records that incoming rows have or point to, and those they point to, as compared."""
     spelt: Numbers = {}
     pointed: Numbers = {}
     for name, frame in rows.items():
@@ -81,7 +83,7 @@ def _spelt(rows: Mapping[str, pl.DataFrame]) -> tuple[Numbers, Numbers]:
         named = [(c.name, p.record) for c in spec.marked(ForeignKey) if (p := c.mark(ForeignKey))]
         own = [(spec.key[0], name)] if _has_own_number(spec) else []
         for column, record in [*own, *named]:
-            if record in HANGING and column in frame.columns:
+            if record in hanging and column in frame.columns:
                 values = frame.select(normal(column)).to_series().drop_nulls()
                 spelt.setdefault(record, set()).update(values)
                 if (column, record) in named:
@@ -112,11 +114,11 @@ def _compared(numbers: set[str]) -> set[str]:
     return set(pl.DataFrame({"n": sorted(numbers)}, schema={"n": pl.String}).select(normal("n")).to_series())
 
 
-def _add_parents(con: duckdb.DuckDBPyConnection, numbers: Numbers) -> None:
+def _add_parents(con: duckdb.DuckDBPyConnection, numbers: Numbers, hanging: Sequence[str]) -> None:
     """What rows of these numbers point to, up to the object."""
-    for name in reversed(HANGING):
+    for name in reversed(hanging):
         for column, record in _links(RECORDS[name]) if numbers.get(name) else []:
-            if record in HANGING:
+            if record in hanging:
                 key = RECORDS[name].key[0]
                 with registered(con, wanted=_one_column(numbers[name])):
                     parents = fetch(con, f"SELECT DISTINCT {column} FROM {name} WHERE {key} IN (FROM wanted)")
@@ -128,7 +130,7 @@ def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numb
     columns = [(c, r) for c, r in _links(spec) if numbers.get(r)]
     columns += [(spec.key[0], spec.name)] if numbers.get(spec.name) and _has_own_number(spec) else []
     if not columns:
-        return pl.DataFrame(schema=stored_schema(spec))
+        return empty_rows(spec)
     wanted = {f"wanted_{n}": _one_column(numbers[record]) for n, (_, record) in enumerate(columns)}
     each = zip(wanted, columns, strict=True)  # asked one by one: with OR every row of the table is compared
     asked = " UNION ".join(
@@ -143,9 +145,9 @@ def _hanging_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, numbers: Numb
 
 def _add_missing_parents(con: duckdb.DuckDBPyConnection, concerned: dict[str, pl.DataFrame]) -> None:
     """Rows that the rows read point to and that were not read: those of another object."""
-    for name in reversed(HANGING):
+    for name in reversed(concerned):
         for column, record in _links(RECORDS[name]):
-            if record not in HANGING or concerned[name].is_empty():
+            if record not in concerned or concerned[name].is_empty():
                 continue
             key, there = RECORDS[record].key[0], concerned[record]
             missing = set(concerned[name][column].drop_nulls()) - set(there[key])

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 import duckdb
 import polars as pl
 
-from collection.snapshot import ENTRY_NO, NOT_IN_SNAPSHOT, stored_schema
+from collection.snapshot import ENTRY_NO, NOT_IN_SNAPSHOT, empty_rows, stored_schema
 from collection.store.exchange import fetch, registered
 from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
@@ -139,7 +139,7 @@ def read_collection(
     con.begin()
     asked = [spec for name, spec in RECORDS.items() if name not in apart]
     filled = with_rows(con, asked)
-    frames = {s.name: read_table(con, s) if s.name in filled else pl.DataFrame(schema=stored_schema(s)) for s in asked}
+    frames = {s.name: read_table(con, s) if s.name in filled else empty_rows(s) for s in asked}
     con.commit()
     return frames
 

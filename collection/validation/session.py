@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import polars as pl
 
-from collection.snapshot import Collection, stored_schema
+from collection.snapshot import Collection, empty_rows
 from schemas.tables import RECORDS, TableSpec
 
 
@@ -18,7 +18,7 @@ class Session:
 
     def held(self, spec: TableSpec) -> pl.DataFrame:
         """Every held row of a record, withdrawn ones too; none of a record that is not carried about."""
-        return self.collection.frames.get(spec.name, pl.DataFrame(schema=stored_schema(spec)))
+        return self.collection.frames.get(spec.name, empty_rows(spec))
 
     def standing(self, record: str) -> pl.DataFrame:
         """Rows of a record that the register holds and that were not withdrawn."""

@@ -77,7 +77,7 @@ def pictures(key: str, draw: Draw, frame: pl.DataFrame, by: str, *, alt: str, ca
     folded("Figures", f"{key}_figures", frame, alt=f"Figures: {alt}")
 
 
-def folded(label: str, key: str, frame: pl.DataFrame, *, alt: str, link: bool = False, **headings: str) -> None:
+def folded(label: str, key: str, frame: pl.DataFrame, /, *, alt: str, link: bool = False, **headings: str) -> None:
     """A table that is drawn when a person unfolds it; `label` as Markdown."""
     with st.expander(label, key=f"{key}{OPEN}", on_change="rerun") as fold:
         if fold.open:
@@ -144,7 +144,7 @@ def as_of(state: data.Snapshot) -> str:
 @st.cache_data(max_entries=SPECS, show_spinner=False, hash_funcs={FunctionType: attrgetter("__qualname__")})
 def _spec(draw: Draw, frame: pl.DataFrame, tones: theme.Tones) -> dict[str, Any]:
     """The chart as Vega-Lite. Kept, because Altair takes longer to write it than the page takes for the rest."""
-    written: dict[str, Any] = draw(frame, tones).to_dict()
+    written: dict[str, Any] = draw(frame, tones).to_dict(validate=False)  # each chart is validated in tests
     return {**written, "datasets": dict.fromkeys(written["datasets"], frame)}
 
 

@@ -6,6 +6,7 @@ import streamlit as st
 from collection.questions import ranking, rooms
 from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
 from collection.questions.air import Air, out_now, out_now_sentence
+from collection.questions.air_risk import air_risk, air_risk_sentence
 from collection.questions.mending import faults_open, mending, mending_sentence, upkeep, upkeep_sentence
 from collection.questions.places import above, below, path_name, tree
 from collection.questions.selection import PLACE
@@ -140,6 +141,21 @@ def records(air: Air, here: str) -> None:
     rooms_records.renewal_form(air, here)
 
 
+def risk(air: Air, here: str) -> None:
+    """By how much the readings change what is expected to be lost."""
+    rows = air_risk(air.triage, here)
+    parts.section("What the air does to the risk", air_risk_sentence(rows))
+    if rows.height:
+        parts.folded(
+            "Objects whose risk the air changes",
+            "air_risk",
+            rows,
+            alt="Objects with what is expected to be lost in the air since the last check and in the air before",
+            link=True,
+            place="Where",
+        )
+
+
 def elsewhere(air: Air, here: str) -> None:
     """Objects in the wrong place, and targets that no air can keep at once."""
     rows = wrong_place(air, here)
@@ -199,12 +215,14 @@ if here:
     urgent(air, here)
     mend(air, here)
     rooms_air.draw(air, here)
+    risk(air, here)
     records(air, here)
     inside(air, here)
 else:
     inside(air, here)
     mend(air, here)
     rooms_air.against_needs(air, here)
+    risk(air, here)
     records(air, here)
 elsewhere(air, here)
 weather(air, here)

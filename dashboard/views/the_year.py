@@ -7,7 +7,7 @@ import streamlit as st
 from collection.questions import statement
 from collection.recording.statements import freeze
 from collection.yearly_statement import YearlyStatement
-from dashboard import data
+from dashboard import data, text
 from dashboard.views import papers, parts, trend_data
 
 STATED_YEARS = 10  # that a statement is offered for
@@ -34,7 +34,8 @@ parts.say(statement.sentence(its.triage, year, rows), "answer")
 parts.say(its.frozen or f"Nothing of {year} or {year - 1} is frozen yet.")
 words = f"The year {year} in measures beside the year before"
 headings = {"label": "Measure", "before": f"{year - 1}", "now": f"{year}", "changed": "Defined otherwise"}
-parts.table("statement", rows.drop("measure"), alt=words, link=False, **headings)
+st.html(text.facts(statement.measures_in_words(rows)))
+parts.folded("Both years with definitions", "statement", rows.drop("measure"), alt=words, link=False, **headings)
 papers.of_statement(triage, its)
 if answer := st.session_state.pop(ANSWER, ""):
     parts.say(answer, "warn")

@@ -1,11 +1,12 @@
 """The pages, run on the demonstration without a browser."""
 
 from collections.abc import Callable, Iterator
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 import pytest
 import streamlit as st
+from streamlit.components.v2 import manifest_scanner
 from streamlit.runtime.scriptrunner.script_cache import ScriptCache
 from streamlit.testing.v1 import AppTest
 
@@ -36,10 +37,19 @@ def _no_cache() -> Iterator[None]:
 @pytest.fixture(scope="session", autouse=True)
 def _compiled_once() -> Iterator[None]:
     """One cache of compiled pages for all sessions, as a server has it."""
-    cache = ScriptCache()
+    scripts = ScriptCache()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("streamlit.testing.v1.app_test.ScriptCache", lambda: cache)
-        patch.setattr("streamlit.testing.v1.local_script_runner.ScriptCache", lambda: cache)
+        patch.setattr("streamlit.testing.v1.app_test.ScriptCache", lambda: scripts)
+        patch.setattr("streamlit.testing.v1.local_script_runner.ScriptCache", lambda: scripts)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _packages_scanned_once() -> Iterator[None]:
+    """Which installed packages hold components is asked once, as a server asks it, and not for every test."""
+    scanned = cache(manifest_scanner.scan_component_manifests)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(manifest_scanner, "scan_component_manifests", scanned)
         yield
 
 

@@ -179,6 +179,9 @@ def test_the_year_in_measures_with_its_paper(page, said, answer):
 
     app.selectbox(key="statement_year").select(2025).run()
     assert "The year 2025, in 9 measures." in answer(app)
+    assert said(app).count("; the year before ") == 9
+    app.session_state[app.expander[0].key] = True
+    app.run()
     assert list(app.dataframe[0].value)[:3] == ["Measure", "2024", "2025"]
     app.button(key="make_statement_2025").click().run()
     assert not app.exception

@@ -8,6 +8,7 @@ import pytest
 from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
 from collection.questions.air import Air, needs, needs_in_words, out_now, out_now_sentence
 from collection.questions.air_figures import air_figures
+from collection.questions.air_risk import air_risk, air_risk_sentence
 from collection.questions.mending import (
     DUE,
     LATER,
@@ -132,6 +133,29 @@ def test_damp_since_the_last_check_counts_by_days_and_heat_that_was_none_lists_n
     ]
     assert to_check_sentence(rows, DAMP).startswith("1 object to look at first")
     assert to_check(air(), HEAT).is_empty()
+
+
+def test_readings_change_the_risk_of_what_lies_there_and_it_is_said_by_how_much():
+    """A year at 44 %, then 60 % from the day after the check: above 45 % weeping goes ten times as fast (climate_response.toml)."""
+    before = steady("R1", 44.0, days=366, first=datetime(2025, 9, 1))
+    gone_damp = air(before, steady("R1", 60.0))
+    (row,) = air_risk(gone_damp.triage, "H").rows(named=True)
+
+    assert (row["object_id"], row["place"], row["times_faster"]) == ("A", "Shelf 1", pytest.approx(10))
+    assert row["collection_loss"] == pytest.approx(10 * row["loss_in_former_air"])
+    assert air_risk_sentence(air_risk(gone_damp.triage)).startswith(
+        "In the air since the last checks 1 object loses faster than in that of the year before them: in all about 900 % more,"
+    )
+    assert air_risk(gone_damp.triage, "R2").is_empty()
+
+
+def test_air_that_stayed_as_it_was_changes_no_risk():
+    as_before = air(steady("R1", 60.0, days=427, first=datetime(2025, 9, 1)))
+
+    assert air_risk(as_before.triage).is_empty()
+    assert air_risk_sentence(air_risk(as_before.triage)).startswith(
+        "The air since the last checks changes no rate here"
+    )
 
 
 def test_a_spell_ends_after_days_within_the_limit_and_the_worst_comes_first():

@@ -129,6 +129,7 @@ def test_the_walk_and_the_sheet_hold_what_nobody_looked_at_yet():
     its = triage()
 
     assert survey_walk(its, "S")["object_id"].to_list() == ["O07", "O06"], "L2 stands before Lower room"
+    assert set(survey_walk(its, "S")["step"]) == {"check it"}, "whatever the list would let wait"
     sheet = survey_sheet(its, "S")
     assert sheet["check_id"].to_list() == ["S-8", "S-7"]
     assert set(sheet["look"]) == {"inspection"}
