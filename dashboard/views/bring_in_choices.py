@@ -8,7 +8,7 @@ import streamlit as st
 
 from collection.intake.choosing import UNDECIDED, FileChoice, SheetChoice, records_in_words
 from collection.intake.mapping.changed import target_of
-from collection.intake.mapping.mapping import EXAMPLES, LONGEST_EXAMPLE
+from collection.intake.mapping.mapping import EXAMPLES, LONGEST_EXAMPLE, LoggerAnswers
 from collection.intake.mapping.target_words import target_words
 from collection.intake.sheet_questions import ORDER
 from dashboard import data, text
@@ -28,8 +28,13 @@ def draw(its: Draft) -> None:
         _sheet(its, choice, number, sheet)
     if choice.questions:
         parts.section("Questions", "A logger's file does not say this itself; the answer is remembered for the logger.")
+    if answered := choice.answers.in_words():
+        parts.say(f"You answered: {answered}.")
+        st.button(
+            "Answer again", key=f"{its.number}_again", on_click=look_again, args=(its, data.store(), LoggerAnswers())
+        )
     for at, question in enumerate(choice.questions):
-        _logger_question(its, f"{its.number}_logger_{at}", question.key, str(question), question.choices)
+        _logger_question(its, f"{its.number}_logger_{at}", question.key, _capital(str(question)), question.choices)
 
 
 def _sheet(its: Draft, choice: FileChoice, number: int, sheet: SheetChoice) -> None:
@@ -152,6 +157,10 @@ def _field(
         accept_new_options=free,
         on_change=lambda: chosen(st.session_state[key]),
     )
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _now(its: Draft, number: int) -> SheetChoice:

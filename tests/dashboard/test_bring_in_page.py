@@ -227,9 +227,15 @@ def test_the_questions_of_a_loggers_file_are_answered_by_choosing(choose, store,
     app = choose("attic.csv", LOGGER)
     assert "those of a logger" in said(app)
     app.text_input[0].set_value("T1").run()
-    for label, value in (("zone", "UTC"), ("order|told apart", "dd/mm/yyyy"), ("no unit", "\u00b0C"), ("place", "L2")):
+    for label, value in (
+        ("no zone", "UTC"),
+        ("order|told apart", "dd/mm/yyyy"),
+        ("no unit", "\u00b0C"),
+        ("in which place", "L2"),
+    ):
         box = next(b for b in app.selectbox if any(w in b.label for w in label.split("|")))
         box.set_value(value).run()
+    assert "You answered: name T1, zone UTC, order dd/mm/yyyy, temperature \u00b0C, T1 in L2." in said(app)
 
     bring(show(app))
 

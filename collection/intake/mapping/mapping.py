@@ -61,6 +61,12 @@ class LoggerAnswers:
         filled: dict[str, Any] = {n: getattr(self, n) or getattr(earlier, n) for n in habits}
         return replace(self, **filled, places={**earlier.places, **self.places})
 
+    def in_words(self) -> str:
+        """What was said: *zone UTC, order dd/mm/yyyy, T1 in L2*; empty where nothing was."""
+        single = [f"{name} {value}" for name in SINGLE_ANSWERS if (value := getattr(self, name))]
+        names = [f"{written} is {logger}" for written, logger in self.names.items()]
+        return ", ".join([*single, *names, *(f"{logger} in {place}" for logger, place in self.places.items())])
+
     def with_answer(self, key: Sequence[str], value: str) -> "LoggerAnswers":
         """These answers and one more; `key`: the name of the answer, and of what it is about where that is needed."""
         name, *of = key
