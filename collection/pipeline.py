@@ -34,6 +34,13 @@ def assess_store(store: Store, day: Callable[[Collection], date], engine: Engine
     return Triage.of(collection, rates, assess(collection, rates, engine or PolarsEngine(), hours))
 
 
+def nothing_yet(day: date) -> Triage:
+    """What is known where there is no store: no object, and what a museum may set as it comes."""
+    collection = as_known(Collection.of({}), day)
+    rates = RatesTable.of(collection)
+    return Triage.of(collection, rates, assess(collection, rates, PolarsEngine()))
+
+
 def assess_air(store: Store, day: Callable[[Collection], date]) -> Air:
     """The collection assessed as it was known on a day, and the hourly means of its places. Raises StoreUnusable."""
     return air_of(store, assess_store(store, day))

@@ -27,7 +27,8 @@ class Settings(BaseModel):
     """The museum's own settings; one that is absent has the default.
 
     treat_from [share of an object's value a year] and unsure_from_times [factor] replace the values of lines.toml.
-    hour_price [money an hour] weighs hours against money where a plan compares them.
+    hour_price [money an hour] weighs hours against money where a plan compares them. facts_in_reports: names of
+    further facts, with `;` between them, that condition reports print; without it they print none.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -41,6 +42,7 @@ class Settings(BaseModel):
     time_zone: Annotated[str, AfterValidator(_known_zone)] | None = None
     museum: str = ""
     invented: str = ""
+    facts_in_reports: str = ""
 
     @property
     def zone(self) -> str | None:

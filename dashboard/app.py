@@ -12,12 +12,15 @@ import streamlit as st
 from collection.questions.triage import Triage
 from dashboard import data, filters, text, theme
 from dashboard.gate import MISSING
-from dashboard.pages import PAGES, START
+from dashboard.pages import BRING_IN, PAGES, START, Page
 from dashboard.views import parts
-from schemas.errors import RegisterError, StoreBusy, StoreUnusable
+from schemas.errors import RegisterError, StoreBusy, StoreEmpty, StoreUnusable
 
 NAME = "Enamel Register"
-FILL = "Bring in a catalogue with `enamels intake FILE`, or look at an invented collection with `enamels demo`."
+FILL = (
+    "Bring in a catalogue on the page below, or in a terminal with `enamels intake FILE`;"
+    " `enamels demo` shows an invented collection."
+)
 
 
 def main() -> None:
@@ -29,7 +32,7 @@ def main() -> None:
     (page,) = (p for p in PAGES if p.title == shown.title)
     st.session_state[parts.PAGE] = page.address
     try:
-        state = data.read()
+        state = _read(page)
         if state.triage.objects.is_empty() and page.about_objects:
             _nothing("There is a store, and no object in it yet.")
             return
@@ -40,6 +43,8 @@ def main() -> None:
             filters.draw(state.triage)
     except StoreBusy as error:
         parts.say(f"{error.where}: {error.what}. {error.to_do}", "warn")
+    except StoreEmpty as error:
+        _nothing(f"{error.where}: {error.what}.")
     except StoreUnusable as error:
         _nothing(f"{error.where}: {error.what}.", error.to_do)
     except RegisterError as error:
@@ -47,6 +52,16 @@ def main() -> None:
     except Exception:  # the edge: a bug still ends in a sentence
         traceback.print_exc()
         parts.say("This is a fault of the dashboard itself; what it was is in the window it was started from.", "warn")
+
+
+def _read(page: Page) -> data.Snapshot:
+    """The state of the register; nothing yet, for a page that needs no store, where there is none."""
+    try:
+        return data.read()
+    except StoreEmpty:
+        if page.needs_store:
+            raise
+        return data.nothing_yet()
 
 
 def _lead_back() -> None:
@@ -82,7 +97,8 @@ def _nothing(what: str, to_do: str = "") -> None:
     st.title(NAME, anchor=False)
     parts.say(what, "answer")
     st.markdown(FILL)
-    if to_do and to_do not in FILL:
+    st.page_link(BRING_IN.file, label=BRING_IN.title)
+    if to_do:
         parts.say(to_do)
 
 

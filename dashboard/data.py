@@ -81,6 +81,11 @@ def read() -> Snapshot:
     return _of_this_run(cache[path])
 
 
+def nothing_yet() -> Snapshot:
+    """For a page that needs no store: nothing is known so far."""
+    return _of_this_run(Snapshot(_nothing_yet(date.today()), datetime.now()))
+
+
 def _of_this_run(snapshot: Snapshot) -> Snapshot:
     st.session_state[RUN] = snapshot
     return snapshot
@@ -173,6 +178,11 @@ def warm() -> None:
 def _assessed(path: str, version: Version, today: date, _wait_s: float) -> Triage:
     """Assessed as of the store's own day, else today."""
     return pipeline.assess_store(Store(Path(path), read_wait_s=_wait_s), lambda collection: as_of_day(None, collection))
+
+
+@st.cache_resource(max_entries=1, show_spinner=False)
+def _nothing_yet(today: date) -> Triage:
+    return pipeline.nothing_yet(today)
 
 
 def drawn(triage: Triage) -> pl.DataFrame:

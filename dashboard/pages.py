@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Page:
-    """One page. `group`: the heading it stands under. `about_objects`: nothing to show while no object is there."""
+    """One page. `group`: the heading it stands under. `about_objects`: nothing to show while no object is there;
+    `needs_store`: nor where there is no store yet."""
 
     file: str
     title: str
@@ -13,6 +14,7 @@ class Page:
     group: str
     filtered: bool = True
     about_objects: bool = True
+    needs_store: bool = True
 
 
 NOW, UNDERSTAND, DECIDE, DO, REGISTER = "Now", "Understand", "Decide", "Do", "Register"
@@ -30,7 +32,9 @@ PAGES = (
     Page("views/plan.py", "Plan", "plan", DECIDE, filtered=False),
     Page("views/surveys.py", "Surveys", "surveys", DECIDE, filtered=False),
     Page("views/loans.py", "Loans", "loans", DO, filtered=False),
+    Page("views/bring_in.py", "Bring in", "bring_in", REGISTER, filtered=False, about_objects=False, needs_store=False),
     Page("views/deliveries.py", "Deliveries", "deliveries", REGISTER, filtered=False, about_objects=False),
     Page("views/not_taken_in.py", "Rows not taken in", "not_taken_in", REGISTER, filtered=False, about_objects=False),
 )
 START = PAGES[0]
+BRING_IN = next(page for page in PAGES if not page.needs_store)

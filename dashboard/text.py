@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 JOINER = "\N{WORD JOINER}"  # has no width: parts what Streamlit would find again after Markdown was read
 PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
+MARKS = re.compile(r"[^\w\s.,;?%°'\u2018\u2019/-]|_")
 # Found by plug-ins in the finished text, where a backslash no longer helps: :emoji:, :material/x:, www., a@b, arrows.
 LINKED_LATER = re.compile(r"(:|@|www|<-|->|--|>=|<=|~=)", re.IGNORECASE)
 
@@ -14,6 +15,11 @@ def escaped(text: str) -> str:
     """Record text for one of Streamlit's Markdown elements: a title, a label, a link's words. On one line."""
     parted = LINKED_LATER.sub(lambda match: JOINER.join((*match.group(1), "")), " ".join(text.split()))
     return PUNCTUATION.sub(r"\\\1", parted)
+
+
+def spoken(text: str) -> str:
+    """Record text as the name of a field whose words stand beside it: what no Markdown obeys, for who listens to it."""
+    return " ".join(MARKS.sub(" ", LINKED_LATER.sub(" ", text)).split())
 
 
 def paragraph(text: str, kind: str = "said") -> str:

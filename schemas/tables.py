@@ -39,6 +39,7 @@ RECORD_MODELS: tuple[type[Record], ...] = (
     place.Move,
     catalogue.Person,
     catalogue.Significance,
+    catalogue.FurtherFact,
     condition.Survey,
     condition.SurveyUnit,
     condition.ConditionCheck,

@@ -17,8 +17,8 @@ from collection.commands.output import Answer, emit
 from collection.files import replacing, require_free
 from collection.intake import pipeline
 from collection.intake.files.refused_workbook import write_workbook
-from collection.intake.files.sheet import Sheet
-from collection.intake.mapping.mapping import BROUGHT_IN, EXAMPLES, as_toml
+from collection.intake.mapping.mapping import BROUGHT_IN, EXAMPLES
+from collection.intake.mapping.written import as_toml
 from collection.store import Store
 from schemas.errors import WrongUsage
 
@@ -33,7 +33,6 @@ Examples:
 """
 FORMULA_BEGINS = r"^[\t\r\n ]*[=+\-@＝＋－＠]"  # what a spreadsheet would work out when it opens a CSV
 CELLS_SHOWN = 20
-ROWS_SHOWN_OF = 200  # the first rows, from which examples are taken
 
 
 @dataclass(frozen=True)
@@ -147,7 +146,7 @@ def _decided(files: pipeline.Opened) -> pipeline.Opened:
 def _leave_to_fill_in(refused: pipeline.NoNumberHeaded) -> NoReturn:
     """Print a mapping with targets to fill in for a file whose headings say nothing, and why. Raises Exit."""
     maps = {sheet.name: mapping for sheet, mapping in refused.drafts}
-    click.echo(as_toml(maps, {sheet.name: _values_of(sheet) for sheet, _ in refused.drafts}), nl=False)
+    click.echo(as_toml(maps, {sheet.name: sheet.examples(EXAMPLES) for sheet, _ in refused.drafts}), nl=False)
     click.echo(intake_answer.shown(f"{refused.where}: {refused.what}."), err=True)
     click.echo("Save the mapping, say in it what each heading means, and give it to --mapping.", err=True)
     raise click.exceptions.Exit(WrongUsage.code)
@@ -155,13 +154,7 @@ def _leave_to_fill_in(refused: pipeline.NoNumberHeaded) -> NoReturn:
 
 def _examples(files: pipeline.Opened) -> dict[str, dict[str, list[str]]]:
     """Some values of each heading, by sheet."""
-    return {source.first.name: _values_of(source.first) for source in files.sources}
-
-
-def _values_of(sheet: Sheet) -> dict[str, list[str]]:
-    """Some values of each heading."""
-    cells = sheet.cells.head(ROWS_SHOWN_OF)
-    return {h: cells[h].drop_nulls().unique(maintain_order=True).head(EXAMPLES).to_list() for h in sheet.headings}
+    return {source.first.name: source.first.examples(EXAMPLES) for source in files.sources}
 
 
 def _agreed(files: pipeline.Opened) -> bool:

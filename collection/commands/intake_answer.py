@@ -8,9 +8,9 @@ import polars as pl
 from collection.commands.output import Answer
 from collection.intake.delivery import OUTCOMES
 from collection.intake.pipeline import Intake
-from collection.validation.problems import ASK, rules
+from collection.intake.summary import LEVEL_WORDS, by_rule, changed_columns, without_unread_cells
+from collection.validation.problems import rules
 
-LEVEL_WORDS = {"refuse": "refused", "outside": "outside", "ask": "to be answered", "note": "noted"}
 HEADINGS_SHOWN = 12
 
 
@@ -32,7 +32,7 @@ def answer(result: Intake, *, dry_run: bool, refused: Path | None) -> Answer:
         "files": _files(result),
         "left_out": list(result.left_out),
         "refused_files": [e.as_dict()["error"] for e in result.refused_files],
-        "problems": _by_rule(result.problems),
+        "problems": by_rule(result.problems),
         "changed_cells": changed_columns(result.changes),
         "headings_lacking": list(result.headings_lacking),
         "cells_not_read": result.unread.cells,
@@ -77,21 +77,6 @@ def _line(f: dict[str, object]) -> str:
     return f"{f['file']}: {count(int(str(f['rows'])), 'row')}: {', '.join(lines)}{blank}."
 
 
-def changed_columns(changes: pl.DataFrame) -> pl.DataFrame:
-    """By record and column: how many rows get a value where there was none, and how many another value."""
-    return (
-        changes.group_by("record", "column", maintain_order=True)
-        .agg(
-            filled=pl.col("before").is_null().sum(),
-            replaced=pl.col("before").is_not_null().sum(),
-            first_key=pl.col("key").filter(pl.col("before").is_not_null()).first(),
-            before=pl.col("before").drop_nulls().first(),
-            after=pl.col("after").filter(pl.col("before").is_not_null()).first(),
-        )
-        .sort("record", "column")
-    )
-
-
 def change_lines(changes: pl.DataFrame) -> Iterator[str]:
     """Which columns of how many rows the register holds become something else, with the first of each."""
     for row in changed_columns(changes).iter_rows(named=True):
@@ -109,24 +94,8 @@ def _unread_lines(cells: pl.DataFrame) -> Iterator[str]:
         yield f"  not read, {row['column']}: {count(row['cells'], 'cell')}{such}: {rule.words}. {rule.to_do}"
 
 
-def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
-    return (
-        problems.group_by("record", "rule", "level", "words", "to_do")
-        .agg(
-            rows=pl.len(),
-            first_row=pl.col("source_row").min(),
-            column=pl.col("column").first(),
-            value=pl.col("value").first(),
-            expected=pl.col("expected").first(),
-        )
-        .sort("level", "rows", "rule", descending=[True, True, False])
-    )
-
-
 def _problem_lines(problems: pl.DataFrame) -> Iterator[str]:
-    emptied = [name for name, rule in rules().items() if rule.optional or rule.leaves_empty]  # told with their cells
-    others = problems.filter(~(pl.col("rule").is_in(emptied) & (pl.col("level") == ASK)))
-    for r in _by_rule(others).iter_rows(named=True):
+    for r in by_rule(without_unread_cells(problems)).iter_rows(named=True):
         where = f"first in row {r['first_row']}" + (f", {r['column']}" if r["column"] else "")
         value = f" '{r['value']}'" if r["value"] else ""
         yield f"  {LEVEL_WORDS[r['level']]}, {r['rule']}: {r['rows']} x; {where}{value}: {r['words']}. {r['to_do']}"

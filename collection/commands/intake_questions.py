@@ -2,15 +2,13 @@
 
 import sys
 from collections.abc import Callable, Mapping
-from dataclasses import replace
-from typing import Any
 
 import click
 
 from collection.commands.intake_answer import shown
-from collection.intake.loggers.questions import Question
 from collection.intake.mapping.load import ANY_SHEET
-from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers, as_toml
+from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
+from collection.intake.mapping.written import as_toml
 from collection.intake.pipeline import Opened
 from schemas.errors import WrongUsage
 from schemas.tables import RECORDS
@@ -27,7 +25,7 @@ def answered(files: Opened, saved: Saved, reopen: Callable[[Saved], Opened]) -> 
             _leave_open(files, answers)
         for file, question in files.questions:
             click.echo(shown(f"{file}: {question}"))
-            answers = _with(answers, question, click.prompt(" ".join(question.key)))
+            answers = answers.with_answer(question.key, click.prompt(" ".join(question.key)))
         others = {name: m for name, m in saved.items() if m.logger is None and name != ANY_SHEET}
         files = reopen({**others, ANY_SHEET: ColumnMap(CLIMATE, {}, logger=answers)})
     return files
@@ -36,16 +34,9 @@ def answered(files: Opened, saved: Saved, reopen: Callable[[Saved], Opened]) -> 
 def _leave_open(files: Opened, answers: LoggerAnswers) -> None:
     """Print the mapping with the entries to fill in, and say each question. Raises Exit."""
     for _, question in files.questions:
-        answers = _with(answers, question, "")
+        answers = answers.with_answer(question.key, "")
     click.echo(as_toml({ANY_SHEET: ColumnMap(CLIMATE, {}, logger=answers)}), nl=False)
     for file, question in files.questions:
         click.echo(shown(f"{file}: {question}. Fill in logger.{'.'.join(question.key)}."), err=True)
     click.echo("Save the mapping, answer in it, and give it to --mapping.", err=True)
     raise click.exceptions.Exit(WrongUsage.code)
-
-
-def _with(answers: LoggerAnswers, question: Question, value: str) -> LoggerAnswers:
-    """The answers with one more."""
-    name, *of = question.key
-    filled: dict[str, Any] = {name: {**getattr(answers, name), of[0]: value} if of else value}
-    return replace(answers, **filled)

@@ -69,8 +69,8 @@ def _number(value: str) -> Decimal | None:
 OBJECT, PLACE = "object", "location"
 # Records an object reaches the other way round: the row that points is the object's, the row pointed at is wanted.
 REVERSE_LINKS = {"loan": "loan_object", "loan_leg": "loan_object"}
-# Settings that are printed.
-SETTINGS = ("museum", "invented")
+# Settings that are printed, or say what is.
+SETTINGS = ("museum", "invented", "facts_in_reports")
 # The working notes of the house, the files rows came from, and who set what: never told, marked or not.
 ALWAYS_PRIVATE = ("note", "source_file", "source_row", "set_here", "set_by", "withdrawn_reason")
 

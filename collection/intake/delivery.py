@@ -20,7 +20,7 @@ from collection.validation.problems import FROM, OUTSIDE_LEVEL, PROBLEMS, REFUSE
 from collection.validation.validate import CHANGED, NEW, OUTSIDE, REFUSED, UNCHANGED, Incoming, ValidationResult
 from schemas.tables import RECORDS
 
-CLIMATE = RECORDS["climate_reading"].name
+CLIMATE, FACT = (RECORDS[name].name for name in ("climate_reading", "further_fact"))
 REFUSED_KEY = ["sha256", "sheet", SOURCE_ROW]
 OUTCOMES = (NEW, CHANGED, UNCHANGED, OUTSIDE, REFUSED, BETWEEN)
 COUNTS = pl.Schema({"file": pl.String()} | {n: pl.Int64() for n in ("rows", "blank", *OUTCOMES)})
@@ -61,8 +61,9 @@ class Delivery:
         """Add what was read of a sheet, or of one part of it."""
         record = self.sheets[number][1].record
         self.incoming.setdefault(record, []).append(rows.incoming)
-        if rows.places.height:
-            self.incoming.setdefault("location", []).append(Incoming(rows.places, derived=True))
+        for name, derived in (("location", rows.places), (FACT, rows.facts)):
+            if derived.height:
+                self.incoming.setdefault(name, []).append(Incoming(derived, derived=True))
         self.readings.append(rows.readings)
         self.ticks.append(rows.ticks)
         self.between.append(rows.between.select(ROW))

@@ -1,6 +1,7 @@
 """What comes with a row and nobody types: the place its text names, the number of a check, checks told in a remark."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from string import ascii_lowercase
 
 import polars as pl
@@ -11,8 +12,9 @@ from collection.intake.text.remarks import checks_from_remarks, lines_from_findi
 from collection.intake.ticks import with_ticks
 from collection.snapshot import Collection
 from collection.validation.cells import with_days
-from collection.validation.problems import FROM, ROW, no_problems, problems_of
+from collection.validation.problems import FROM, ROW, no_problems, problems_of, worded
 from collection.validation.spelling import normal
+from collection.validation.validate import ValidationResult
 from schemas.fields import Partial
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
@@ -62,6 +64,30 @@ def _ambiguous(asked: pl.DataFrame) -> pl.DataFrame:
     wrong = asked.filter(pl.col("several") > 1)
     listed = problems_of(wrong, "place_ambiguous", "location_text", value=pl.col("location_text"))
     return listed.with_columns(expected=pl.format("the short name of one of them: {}", wrong["which"]))
+
+
+def with_places_named(result: ValidationResult) -> ValidationResult:
+    """Of the places that rows name and nobody knew, those that an accepted object needs; a note for each."""
+    places = result.accepted.get("location")
+    if places is None:
+        return result
+    objects = result.accepted.get("object", pl.DataFrame(schema={"location_id": pl.String}))
+    used = objects["location_id"].drop_nulls() if "location_id" in objects.columns else pl.Series([], dtype=pl.String)
+    derived = pl.col(ROW) < 0
+    wanted = places.filter(~derived | pl.col("location_id").is_in(used.implode()))
+    named = wanted.filter(derived).with_columns(pl.col(FROM).alias(ROW))
+    spec = RECORDS["object"]
+    notes = worded(
+        problems_of(named, "place_made", "location_text", value=pl.col("location_id")),
+        result.outcomes.filter(record=spec.name).select(ROW, "key"),
+        spec,
+    )
+    accepted = {**result.accepted, "location": wanted}
+    return replace(
+        result,
+        accepted={name: rows for name, rows in accepted.items() if not rows.is_empty()},
+        problems=pl.concat([result.problems, notes]),
+    )
 
 
 def with_check_numbers(rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame) -> pl.DataFrame:

@@ -1,6 +1,6 @@
 """The way in on one screen: open files, agree on mappings, judge the rows, write what was accepted."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
@@ -8,8 +8,9 @@ import polars as pl
 
 from collection.intake import languages
 from collection.intake.delivery import Delivery, change_of, refused_rows
-from collection.intake.derived import lines_from_words
+from collection.intake.derived import lines_from_words, with_places_named
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.further_facts import without_facts_of_others
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
@@ -17,8 +18,8 @@ from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_w
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written, originals
-from collection.validation.problems import FROM, ROW, problems_of, worded
-from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
+from collection.validation.problems import ROW
+from collection.validation.validate import REFUSED, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
 from schemas.tables import RECORDS
 
@@ -119,34 +120,59 @@ def intake(
 
 
 def examine(
-    opened: Opened, held: Collection, *, by: str, today: date | None = None, with_readings: bool = False
+    opened: Opened,
+    held: Collection,
+    *,
+    by: str,
+    today: date | None = None,
+    with_readings: bool = False,
+    progress: Callable[[str], None] = lambda words: None,
 ) -> Examined:
-    """Read and judge the rows of opened files; nothing is written. Raises WrongUsage where a question is still open."""
+    """Read and judge the rows of opened files; nothing is written. Raises WrongUsage where a question is still open.
+
+    `progress` is called with what comes next, in words; what it raises ends the work.
+    """
     opened.require_answers()
     now = datetime.now(UTC).replace(tzinfo=None)
     day = today or now.date()
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
-        known = _read(source, delivery, known)
+        known = _read(source, delivery, known, progress)
+    progress("Judging the rows against each other and the register")
     follows = lines_from_words(known.languages, held, delivery.all_ticks())
-    result = _with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
+    judged = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows)
+    result = without_facts_of_others(with_places_named(judged))
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
+    readings = as_read(delivery, outcomes) if with_readings else pl.DataFrame()
     problems = delivery.placed(result.problems).drop(ROW)
-    answer = Intake(
-        counts(delivery, outcomes),
+    answer = _answer(opened, delivery, counts(delivery, outcomes), problems, refused, result.changes, readings)
+    return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _answer(
+    opened: Opened,
+    delivery: Delivery,
+    files: pl.DataFrame,
+    problems: pl.DataFrame,
+    refused: pl.DataFrame,
+    changes: pl.DataFrame,
+    readings: pl.DataFrame,
+) -> Intake:
+    """All that is said of a delivery that was judged."""
+    return Intake(
+        files,
         problems,
-        as_read(delivery, outcomes) if with_readings else pl.DataFrame(),
+        readings,
         refused,
-        result.changes,
+        changes,
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
         tuple(filter(None, (s.as_before for s in opened.sources))),
         tuple(filter(None, (s.lacking for s in opened.sources))),
     )
-    return Examined(opened, delivery, change, outcomes, answer)
 
 
 def _languages_for(opened: Opened) -> Languages:
@@ -155,11 +181,12 @@ def _languages_for(opened: Opened) -> Languages:
     return languages.load() if read else Languages(each=())
 
 
-def _read(source: Source, delivery: Delivery, known: Known) -> Known:
+def _read(source: Source, delivery: Delivery, known: Known, progress: Callable[[str], None]) -> Known:
     """Read the parts of a sheet; returns what is known with the places it brings."""
     number = delivery.open(source.first, source.mapping)
     known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping), above={})
     for part in source.parts():
+        progress(f"Reading {part.file}, from row {int(str(part.cells[SOURCE_ROW].first() or 1)):,}")
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)
         more = [rows.places] if rows.places.height else []
@@ -182,30 +209,6 @@ def _between(delivery: Delivery) -> Iterator[pl.DataFrame]:
     """Lines that are no rows, as outcomes."""
     for lines in delivery.between:
         yield lines.select(record=pl.lit(""), row=pl.col(ROW), key=pl.lit(None, pl.String), outcome=pl.lit(BETWEEN))
-
-
-def _with_places_named(result: ValidationResult) -> ValidationResult:
-    """Of the places that rows name and nobody knew, those that an accepted object needs; a note for each."""
-    places = result.accepted.get("location")
-    if places is None:
-        return result
-    objects = result.accepted.get("object", pl.DataFrame(schema={"location_id": pl.String}))
-    used = objects["location_id"].drop_nulls() if "location_id" in objects.columns else pl.Series([], dtype=pl.String)
-    derived = pl.col(ROW) < 0
-    wanted = places.filter(~derived | pl.col("location_id").is_in(used.implode()))
-    named = wanted.filter(derived).with_columns(pl.col(FROM).alias(ROW))
-    spec = RECORDS["object"]
-    notes = worded(
-        problems_of(named, "place_made", "location_text", value=pl.col("location_id")),
-        result.outcomes.filter(record=spec.name).select(ROW, "key"),
-        spec,
-    )
-    accepted = {**result.accepted, "location": wanted}
-    return replace(
-        result,
-        accepted={name: rows for name, rows in accepted.items() if not rows.is_empty()},
-        problems=pl.concat([result.problems, notes]),
-    )
 
 
 def _parts_with(opened: Opened, delivery: Delivery, refused: pl.DataFrame) -> Iterator[tuple[int, Sheet]]:

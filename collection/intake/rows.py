@@ -11,6 +11,7 @@ from collection.intake.catalogue import READ, read_catalogue
 from collection.intake.derived import CHECK, with_check_numbers, with_places
 from collection.intake.ditto import last_cells, with_cells_above
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.further_facts import FACTS, facts_of
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
@@ -50,7 +51,7 @@ class SheetRows:
     """`incoming` rows of the mapping's record; `places` they name that nobody knows; `between`: lines that are none;
     `above`: the last cells, for the part of the sheet that follows.
 
-    `readings`: schema `READ`, of every row, where they are wanted; `ticks`: schema `TICKS`.
+    `readings`: schema `READ`, of every row, where they are wanted; `ticks`: schema `TICKS`; `facts`: schema `FACTS`.
     """
 
     incoming: Incoming
@@ -59,6 +60,7 @@ class SheetRows:
     above: Mapping[str, str | None]
     readings: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=READ))
     ticks: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=TICKS))
+    facts: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=FACTS))
 
 
 def identity(sheet_number: int) -> pl.Expr:
@@ -90,7 +92,8 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
         readings = filled.read
     incoming = ready(rows, spec, pl.concat(problems), known.today)
     wanted = readings() if known.with_readings else pl.DataFrame(schema=READ)
-    return SheetRows(incoming, places, between, above, wanted, ticks_of(cells, mapping))
+    facts = facts_of(cells, rows, mapping)
+    return SheetRows(incoming, places, between, above, wanted, ticks_of(cells, mapping), facts)
 
 
 def _with_cells_above(

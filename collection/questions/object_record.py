@@ -14,6 +14,7 @@ IDENTITY = pl.Schema({"what": pl.String(), "value": pl.String()})
 NOT_SEEN = pl.Schema({n: pl.String() for n in ("part", "side", "why")})
 OBJECT, BETWEEN = "object", ", "
 KEY_OF_OBJECT = RECORDS[OBJECT].key[0]
+FURTHER_FACT = "further_fact"  # told with what the catalogue says
 RECORD_IN_WORDS = {"loan_state": "Stages of loans", "loan_finding": "What stages of loans saw"}
 IN_WORDS = {"object_id": "Number", "location_id": "Place"}  # columns that are called otherwise than their names
 
@@ -38,14 +39,16 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 
 def grouped_records() -> Mapping[str, tuple[str, ...]]:
     """What a page folds the records of an object into: a title, and the records under it; the rest are papers."""
-    named = {record for records in GROUPS.values() for record in records}
+    named = {FURTHER_FACT, *(record for records in GROUPS.values() for record in records)}
     rest = tuple(record for record in records_of_objects() if record not in named)
     return {title: records or rest for title, records in GROUPS.items()}
 
 
 @returns(IDENTITY)
 def in_words(triage: Triage, object_id: str) -> pl.DataFrame:
-    """Number, title, when it was made, where it is, in words; then what else the catalogue says; schema IDENTITY."""
+    """Number, title, when it was made, where it is, in words; then what else the catalogue says, and further facts;
+    schema IDENTITY.
+    """
     row = triage.collection[OBJECT].filter(pl.col(KEY_OF_OBJECT) == object_id).row(0, named=True)
     first = {
         "Number": object_id,
@@ -58,7 +61,8 @@ def in_words(triage: Triage, object_id: str) -> pl.DataFrame:
     headings = _headings([column for column in RECORDS[OBJECT].columns if column.name in opening])
     rest = identity(triage, object_id).filter(~pl.col("what").is_in(headings))
     start = pl.DataFrame([pair for pair in first.items() if pair[1]], schema=IDENTITY, orient="row")
-    return pl.concat([start, rest])
+    facts = _mine(triage, RECORDS[FURTHER_FACT], object_id).sort("name")
+    return pl.concat([start, rest, facts.select(pl.col("name").alias("what"), pl.col("text").alias("value"))])
 
 
 def years_in_words(row: Mapping[str, object]) -> str:

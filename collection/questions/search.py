@@ -14,6 +14,7 @@ from schemas.vocabularies import vocabulary
 
 NUMBERS = ("object_id", "other_numbers")
 TEXTS = ("title", "maker", "culture", "period_text", "materials_text", "inscription", "marks", "credit_line")
+JOINED = ("place_words", "facts")  # of the place it lies in, and of headings of the museum's own
 YEAR = re.compile(r"\d{4}")
 SEARCHED = pl.Schema(
     {
@@ -83,10 +84,11 @@ def searched(collection: Collection) -> pl.DataFrame:
     terms = [_labels("technique", "technique"), _labels("base_metal", "metal"), _labels("object_type", "object_type")]
     texts = [pl.col(n).fill_null("") for n in TEXTS]
     placed = objects.join(_place_words(collection["location"]), on="location_id", how="left", maintain_order="left")
-    joined = placed.select(
+    facts = collection["further_fact"].group_by("object_id").agg(facts=pl.col("text").str.join(" "))
+    joined = placed.join(facts, on="object_id", how="left", maintain_order="left").select(
         "object_id",
         numbers=numbers,
-        text=pl.concat_str([numbers, *texts, *terms, pl.col("place_words").fill_null("")], separator=" "),
+        text=pl.concat_str([numbers, *texts, *terms, *(pl.col(n).fill_null("") for n in JOINED)], separator=" "),
         earliest_year="earliest_year",
         latest_year="latest_year",
     )

@@ -12,7 +12,7 @@ from schemas.errors import StoreDamaged, StoreEmpty, StoreTooNew
 from schemas.tables import RECORDS, TableSpec
 
 # Raised by one with each change of the schema; a module of `collection/store/migrations` goes with it.
-SCHEMA_VERSION = 8
+SCHEMA_VERSION = 9
 
 SQL_TYPES: Mapping[pl.DataType, str] = {
     pl.String(): "VARCHAR",

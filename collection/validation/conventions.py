@@ -5,6 +5,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -74,34 +75,60 @@ GROUPED = r"^[+-]?[1-9]\d{0,2}([,'’ ]\d{3})+(\.\d+)?$"  # 1,250 is 1250 where 
 COMMA_FOR_DECIMALS = r"^[+-]?\d*,\d+(\s*[^\d.,].*)?$"
 
 
+# POSIX.1-2017, strptime, %y: 69 to 99 are 1969 to 1999, 00 to 68 are 2000 to 2068.
+FIRST_OF_1900S, OF_2000S, OF_1900S = 69, 2000, 1900
+CLOCK = r"(?:[ T]+(?P<t>\d{1,2}:\d{2}(?::\d{2})?))?"
+
+
 @dataclass(frozen=True)
 class DateOrder:
-    """In which order day, month and year stand, and the sign between them: `day.month.year`."""
+    """In which order day, month and year stand, and the sign between them: `day.month.year`; whether the year has two
+    digits, and whether a time may follow."""
 
     parts: tuple[str, str, str]
     sign: str
+    short_year: bool = False
+    with_time: bool = False
 
     @property
     def pattern(self) -> str:
-        """A regular expression with groups d, m and y."""
-        return "^" + f"[{self.sign}]".join(ORDER_PARTS[part] for part in self.parts) + "$"
+        """A regular expression with groups d, m and y, and t for the time."""
+        parts = {**ORDER_PARTS, "year": r"(?P<y>\d{2})"} if self.short_year else ORDER_PARTS
+        day = f"[{self.sign}]".join(parts[part] for part in self.parts)
+        return f"^{day}{CLOCK if self.with_time else ''}$"
 
 
-EXPECTED_ORDER = "day, month and year with one sign between them, such as dd.mm.yyyy, mm/dd/yyyy or yyyy-mm-dd"
+def full_year(short: int) -> int:
+    """The year that two digits stand for."""
+    return short + (OF_1900S if short >= FIRST_OF_1900S else OF_2000S)
+
+
+EXPECTED_ORDER = (
+    "day, month and year with one sign between them, such as dd.mm.yyyy, mm/dd/yy or yyyy-mm-dd, and hh:mm behind it"
+    " where a time follows"
+)
 _PARTS = re.compile(r"([^\W\d_]+)\s*([-./ ])\s*([^\W\d_]+)\s*\2\s*([^\W\d_]+)")
+_TIME = re.compile(r"[ t]+[^\W\d_]{1,2}:mm(:ss)?$")
 
 
 def parse_order(written: str) -> DateOrder:
     """The order written. Raises ValueError where it is none, or names a part twice."""
-    match = _PARTS.fullmatch(written.strip().lower())
-    parts = tuple(_part(match[n]) for n in (1, 3, 4)) if match else ()
-    if match is None or set(parts) != {"day", "month", "year"}:
+    whole = written.strip().lower()
+    day = _TIME.sub("", whole)
+    match = _PARTS.fullmatch(day)
+    letters = [match[n] for n in (1, 3, 4)] if match else []
+    meant = [_parts_of(each) for each in letters]
+    fitting = [its for its in product(*meant) if {part for part, _ in its} == {"day", "month", "year"}]
+    if match is None or len(fitting) != 1:
         raise ValueError(f"'{written}' is no order of day, month and year")
-    return DateOrder((parts[0], parts[1], parts[2]), match[2])
+    (first, second, third), short = zip(*fitting[0], strict=True)
+    return DateOrder((first, second, third), match[2], any(short), day != whole)
 
 
-def _part(letters: str) -> str:
-    return next((part for part, spellings in _written()["date_order"].items() if letters in spellings), "")
+def _parts_of(letters: str) -> list[tuple[str, bool]]:
+    """What letters may stand for, and whether it is a year of two digits: `jj` is a day or such a year."""
+    meant = [(part, False) for part, spellings in _written()["date_order"].items() if letters in spellings]
+    return meant + ([("year", True)] if letters in _written()["short_year"]["year"] else [])
 
 
 @dataclass(frozen=True)
@@ -157,7 +184,7 @@ def prepared(cells: pl.DataFrame, columns: list[Column], conventions: Convention
         if is_number(column):
             text = _number(text, cells[column.name], column, conventions)
         elif is_date(column):
-            text = _date(text, conventions.orders.get(column.name))
+            text = _date(text, conventions.orders.get(column.name), column)
         if text is not before:
             changed.append(text.alias(column.name))
     return cells.with_columns(changed)
@@ -182,10 +209,16 @@ def _number(text: pl.Expr, cells: pl.Series, column: Column, conventions: Conven
     return text
 
 
-def _date(text: pl.Expr, order: DateOrder | None) -> pl.Expr:
+def _date(text: pl.Expr, order: DateOrder | None, column: Column) -> pl.Expr:
+    """As the standard writes it; a time stays where the column is of moments."""
     text = text.str.replace(MIDNIGHT, "$1")
     if order is None:
         return text
     parts = text.str.extract_groups(order.pattern).struct
-    iso = pl.format("{}-{}-{}", parts["y"], parts["m"].str.zfill(2), parts["d"].str.zfill(2))
+    short = parts["y"].cast(pl.Int64)
+    whole = short + pl.when(short >= FIRST_OF_1900S).then(OF_1900S).otherwise(OF_2000S)
+    year = whole.cast(pl.String) if order.short_year else parts["y"]
+    iso = pl.format("{}-{}-{}", year, parts["m"].str.zfill(2), parts["d"].str.zfill(2))
+    if order.with_time and column.dtype.is_temporal() and column.dtype != pl.Date:
+        iso = pl.coalesce(pl.format("{}T{}", iso, parts["t"].str.replace(r"^(\d:)", "0$1")), iso)
     return pl.coalesce(iso, text)

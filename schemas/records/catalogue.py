@@ -224,3 +224,16 @@ class Significance(Record):
     judged_by: Annotated[PersonName, Field(description="Who judged")]
     judged_on: Annotated[Day, Field(description="When")]
     reason: Annotated[Text | None, Private("judgements of worth stay in the house"), Field(description="Why")] = None
+
+
+class FurtherFact(Record):
+    """What a catalogue says of an object under a heading of the museum's own, kept as it is written.
+
+    It may be anything: a report prints only what the setting `facts_in_reports` names.
+    """
+
+    record = "further_fact"
+    key = ("object_id", "name")
+    object_id: ObjectId
+    name: Annotated[Key, Field(description="Heading it stood under")]
+    text: Annotated[Text, Field(description="What stood there")]

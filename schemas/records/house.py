@@ -18,6 +18,7 @@ SettingName = Literal[
     "time_zone",
     "museum",
     "invented",
+    "facts_in_reports",
 ]
 
 LoggerFault = Literal["gap", "stuck", "jump", "out_of_range", "clock"]

@@ -71,6 +71,14 @@ def settling(demonstration: Store, tmp_path_factory: pytest.TempPathFactory) -> 
         yield at, store
 
 
+@pytest.fixture
+def empty_folder(tmp_path: Path) -> Iterator[tuple[str, Store]]:
+    """Pages where there is no store yet."""
+    store = Store(tmp_path / "enamels.duckdb")
+    with _served(store) as at:
+        yield at, store
+
+
 @contextlib.contextmanager
 def _served(store: Store) -> Iterator[str]:
     with socket.socket() as free:

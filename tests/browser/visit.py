@@ -17,7 +17,7 @@ AT_REST = """still => new Promise(done => {
 STILL_MS = 400
 # Streamlit asks under a page's own address first whether it is at home there, and then at the root.
 PROBES = re.compile(
-    r"/(object|condition|over_time|the_year|not_yet_checked|work_waiting|plan|surveys|loans|rooms|deliveries|not_taken_in)"
+    r"/(object|condition|over_time|the_year|not_yet_checked|work_waiting|plan|surveys|loans|rooms|bring_in|deliveries|not_taken_in)"
     r"/_stcore/(health|host-config)$"
 )
 

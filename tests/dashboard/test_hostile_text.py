@@ -34,6 +34,11 @@ def test_nothing_is_left_for_the_plug_ins_that_come_after_markdown(words):
     assert not re.search(r":[a-z_/+-]+:|:\w+\[|https?://|www\.|\w@\w|->|<-", shown)
 
 
+@pytest.mark.parametrize("words", HOSTILE)
+def test_the_name_of_a_field_holds_nothing_that_could_be_obeyed(words):
+    assert not re.search(r"[\\`*_{}\[\]<>()#+!|~:$@&\"=]|www|->", text.spoken(words))
+
+
 def test_line_breaks_end_no_paragraph():
     assert "\n" not in text.escaped("a\n\n# b\r\nc")
 

@@ -39,7 +39,15 @@ def identity(case: Case) -> Iterator[Block]:
         ("belongs_to", case.setting("museum")),
         ("group", joined(*(_group(case, its) for its in case.rows("object_group", "group_id", "part")), by="; ")),
     )
-    yield Block("facts", title("identity"), (*asked, *more))
+    yield Block("facts", title("identity"), (*asked, *more, *_further_facts(case)))
+
+
+def _further_facts(case: Case) -> Iterator[Row]:
+    """Facts under headings of the museum's own, as far as it has said that reports may print them."""
+    names = {name.strip().lower() for name in case.setting("facts_in_reports").split(";")}
+    for row in case.rows("further_fact", "name"):
+        if row["name"].lower() in names:
+            yield {"key": "further_fact", "label": row["name"], "text": row["text"]}
 
 
 def short_identity(case: Case) -> Iterator[Block]:

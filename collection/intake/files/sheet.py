@@ -9,6 +9,7 @@ from collection.validation.cells import SHOWN_OF_A_CELL
 from schemas.fields import LONGEST_CELL
 
 SOURCE_ROW = "source_row"
+ROWS_SHOWN_OF = 200  # the first rows, from which examples are taken
 # What a reader found wrong with a row before anybody asked what it means; `raw` is the whole row as JSON.
 FAULTS = pl.Schema(
     {"source_row": pl.Int64(), "rule": pl.String(), "column": pl.String(), "value": pl.String(), "raw": pl.String()}
@@ -35,6 +36,11 @@ class Sheet:
     def headings(self) -> list[str]:
         """The headings in order."""
         return [n for n in self.cells.columns if n != SOURCE_ROW]
+
+    def examples(self, most: int) -> dict[str, list[str]]:
+        """The first different values of each heading, so many at most, from the first rows."""
+        cells = self.cells.head(ROWS_SHOWN_OF)
+        return {h: cells[h].drop_nulls().unique(maintain_order=True).head(most).to_list() for h in self.headings}
 
 
 def long_cells(cells: pl.DataFrame) -> pl.DataFrame:

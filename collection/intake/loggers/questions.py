@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from zoneinfo import available_timezones
 
 import polars as pl
 
@@ -13,15 +14,18 @@ from collection.validation.conventions import parse_order
 
 NO_PLACE = "-"  # an answer: readings that belong to no place
 EXAMPLES = 3
+SIGNS = {TEMPERATURE: ("°C", "°F", "K"), HUMIDITY: ("%", "share")}  # each a word that `unit_of` knows
 
 
 @dataclass(frozen=True)
 class Question:
-    """`key`: the entry of the mapping that answers it, from `[logger]` on; `examples`: what stands in the file."""
+    """`key`: the entry of the mapping that answers it, from `[logger]` on; `examples`: what stands in the file;
+    `choices`: the answers there are, where they can be listed."""
 
     key: tuple[str, ...]
     words: str
     examples: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         shown = f" (such as {', '.join(self.examples)})" if self.examples else ""
@@ -61,14 +65,12 @@ class Places:
         if len(mine) == 1:
             return Named(mine[0][1], mine[0][0])
         if len(mine) > 1:
-            return Named(
-                logger, None, (_where_is(logger, f"{len(mine)} places name logger {logger}", (p for p, _ in mine)),)
-            )
+            return Named(logger, None, (self._where_is(logger, f"{len(mine)} places name logger {logger}", mine),))
         here = self._where("location_id", logger) or self._where("name", logger)
         if len(here) == 1:
             place, own = here[0]
             return Named(own or logger, place)
-        return Named(logger, None, (_where_is(logger, f"no place names logger {logger}", (p for p, _ in here)),))
+        return Named(logger, None, (self._where_is(logger, f"no place names logger {logger}", here),))
 
     def knows(self, name: str) -> bool:
         """The name is that of a logger or a place of the register."""
@@ -78,10 +80,10 @@ class Places:
         same = pl.col(column).str.strip_chars().str.to_lowercase() == value.strip().lower()
         return self.locations.filter(same).select("location_id", "logger_id").rows()
 
-
-def _where_is(logger: str, why: str, examples: Iterable[str]) -> Question:
-    words = f"{why}: in which place did it measure? Its short name, or {NO_PLACE} for none"
-    return Question(("places", logger), words, tuple(examples))
+    def _where_is(self, logger: str, why: str, candidates: Iterable[tuple[str, str]]) -> Question:
+        words = f"{why}: in which place did it measure? Its short name, or {NO_PLACE} for none"
+        every = (NO_PLACE, *self.locations["location_id"].drop_nulls())
+        return Question(("places", logger), words, tuple(place for place, _ in candidates), every)
 
 
 def zone_question(suggested: str, examples: tuple[str, ...]) -> Question:
@@ -90,15 +92,14 @@ def zone_question(suggested: str, examples: tuple[str, ...]) -> Question:
     words = (
         f"the times name no zone: which did the logger's clock keep? A zone such as Europe/London, or UTC, UTC+1{house}"
     )
-    return Question(("zone",), words, examples)
+    return Question(("zone",), words, examples, tuple(sorted(available_timezones())))
 
 
 def order_question(orders: tuple[str, ...], examples: tuple[str, ...]) -> Question:
     """The order of day and month where the dates prove none."""
     names = {"dmy": "dd/mm/yyyy", "mdy": "mm/dd/yyyy", "ymd": "yyyy/mm/dd"}
-    return Question(
-        ("order",), f"day and month cannot be told apart: {' or '.join(names[o] for o in orders)}?", examples
-    )
+    asked = tuple(names[o] for o in orders)
+    return Question(("order",), f"day and month cannot be told apart: {' or '.join(asked)}?", examples, asked)
 
 
 def unit_question(quantity: str, examples: tuple[str, ...]) -> Question:
@@ -107,7 +108,7 @@ def unit_question(quantity: str, examples: tuple[str, ...]) -> Question:
         TEMPERATURE: "the temperature has no unit: °C, °F or K?",
         HUMIDITY: "the relative humidity never exceeds 1: is it a share of 1, or %?",
     }
-    return Question((quantity,), words[quantity], examples)
+    return Question((quantity,), words[quantity], examples, SIGNS[quantity])
 
 
 def faults_of_answers(answers: LoggerAnswers) -> Iterator[tuple[str, str]]:

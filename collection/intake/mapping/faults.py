@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from collection.intake.loggers.questions import faults_of_answers
 from collection.intake.mapping.lines import Entry
-from collection.intake.mapping.mapping import IGNORED, JOINED, TICKED, ColumnMap, damage_of_tick, targets
+from collection.intake.mapping.mapping import IGNORED, JOINED, KEEP, TICKED, ColumnMap, damage_of_tick, targets
 from collection.validation.cell_values import judge_cell
 from collection.validation.conventions import EXPECTED_ORDER, factor_of, is_date, parse_order, unit_factors, units_named
 from collection.validation.problems import needed_columns, rules
@@ -60,6 +60,9 @@ def _unknown_columns(mapping: ColumnMap) -> Iterator[Fault]:
     for section, its in {**sections, "same": mapping.same}.items():
         named |= {c: (section, c) for c in its if c not in named}
     named |= {c: ("decimal_comma",) for c in mapping.decimal_comma if c not in named}
+    for section, its in {**sections, "same": mapping.same}.items():
+        if KEEP in its:
+            yield Fault(f"{section}: what is kept stays as it is written", "a column of its own", ((section, KEEP),))
     for column in sorted(c for c in named if c and c not in known):
         yield Fault(f"'{column}' is not a column of {mapping.record}", expected, (named[column],))
 

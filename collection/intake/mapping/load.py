@@ -20,6 +20,7 @@ from schemas.tables import RECORDS
 T = TypeVar("T")
 ANY_SHEET = ""
 MOST_BYTES = 2_000_000
+LONGEST_TEXT = 100_000  # letters of a file that is remembered with its comments
 
 
 def _as_written(value: object) -> object:
@@ -136,6 +137,7 @@ def _mapping(place: _Place, raw: object) -> ColumnMap:
         words=_by_column(written.words, columns),
         same=written.same,
         ticks=written.ticks,
+        text=place.text if len(place.text) <= LONGEST_TEXT else "",
     )
     for fault in faults_of(mapping):
         raise place.wrong(fault.what, fault.expected, "Correct the entry named.", *fault.entries)

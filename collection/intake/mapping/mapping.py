@@ -1,11 +1,8 @@
 """Which heading means which column, in which unit, and what a file writes for *unknown*: shown, edited, reused."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
-
-import tomlkit
-from tomlkit.items import Table
 
 from collection.validation.cell_values import Verdict, judge_cell
 from collection.validation.conventions import Conventions, parse_order
@@ -15,7 +12,8 @@ from schemas.tables import RECORDS
 
 # Headings whose text is read for several columns at once; they are targets of a mapping beside an object's own columns.
 PROSE = ("materials_text", "classification_text", "date_text", "dimensions_text", "object_type_text", "location_text")
-JOINED = (*PROSE, "description", "period_text")  # several headings may fill one of these
+KEEP = "keep"  # the target of a heading whose cells become further facts of the object
+JOINED = (*PROSE, "description", "period_text", KEEP)  # several headings may fill one of these
 TAKE_ANYWAY = "take_anyway"  # where a person overrules the reading *outside this collection*
 OBJECT = RECORDS["object"].name
 IGNORED = ""  # the target of a heading that is left out
@@ -63,6 +61,18 @@ class LoggerAnswers:
         filled: dict[str, Any] = {n: getattr(self, n) or getattr(earlier, n) for n in habits}
         return replace(self, **filled, places={**earlier.places, **self.places})
 
+    def in_words(self) -> str:
+        """What was said: *zone UTC, order dd/mm/yyyy, T1 in L2*; empty where nothing was."""
+        single = [f"{name} {value}" for name in SINGLE_ANSWERS if (value := getattr(self, name))]
+        names = [f"{written} is {logger}" for written, logger in self.names.items()]
+        return ", ".join([*single, *names, *(f"{logger} in {place}" for logger, place in self.places.items())])
+
+    def with_answer(self, key: Sequence[str], value: str) -> "LoggerAnswers":
+        """These answers and one more; `key`: the name of the answer, and of what it is about where that is needed."""
+        name, *of = key
+        filled: dict[str, Any] = {name: {**getattr(self, name), of[0]: value} if of else value}
+        return replace(self, **filled)
+
 
 @dataclass(frozen=True)
 class ColumnMap:
@@ -88,6 +98,7 @@ class ColumnMap:
     words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     same: Mapping[str, str] = field(default_factory=dict)
     ticks: Mapping[str, str] = field(default_factory=dict)  # by heading
+    text: str = field(default="", compare=False)  # of the file a person wrote it in, with its comments
 
     def filled(self) -> set[str]:
         """Columns that a heading or one value for every row fills."""
@@ -114,7 +125,7 @@ class ColumnMap:
 def targets(record: str) -> tuple[str, ...]:
     """Every column a heading may be mapped to."""
     own = tuple(c.name for c in RECORDS[record].columns)
-    return own + ((*PROSE, TAKE_ANYWAY) if record == OBJECT else ())
+    return own + ((*PROSE, TAKE_ANYWAY, KEEP) if record == OBJECT else ())
 
 
 TICKED = (OBJECT, RECORDS["condition_check"].name)  # records a mark may tell a damage of
@@ -127,67 +138,3 @@ def damage_of_tick(target: str) -> Verdict:
     if plain(record) != DAMAGE.name or not kind:
         return Verdict(rule="unknown_term", expected=f"{DAMAGE.name}: and a kind of damage")
     return judge_cell(DAMAGE, DAMAGE.column("kind"), kind)
-
-
-Examples = Mapping[str, Sequence[str]]  # heading to some of its values
-
-
-def as_toml(maps: Mapping[str, ColumnMap], examples: Mapping[str, Examples] | None = None) -> str:
-    """Mappings of one or several sheets as one file to edit and to give to `--mapping`."""
-    document = tomlkit.document()
-    shown = examples or {}
-    if len(maps) == 1:
-        ((name, only),) = maps.items()
-        _fill(document, only, shown.get(name, {}))
-        return tomlkit.dumps(document)
-    sheets = tomlkit.table(is_super_table=True)
-    for name, one in maps.items():
-        sheet = tomlkit.table()
-        _fill(sheet, one, shown.get(name, {}))
-        sheets.add(name, sheet)
-    document.add("sheet", sheets)
-    return tomlkit.dumps(document)
-
-
-def _fill(document: tomlkit.TOMLDocument | Table, mapping: ColumnMap, examples: Examples) -> None:
-    record = tomlkit.item(mapping.record)
-    if not mapping.record:
-        record.comment(f"one of {', '.join(BROUGHT_IN)}")
-    document.add("record", record)
-    if mapping.encoding:
-        document.add("encoding", tomlkit.item(mapping.encoding))
-    if mapping.logger is not None:
-        _fill_logger(document, mapping.logger)
-        return
-    document.add("decimal_comma", tomlkit.item(list(mapping.decimal_comma)))
-    columns = tomlkit.table()
-    for heading, target in mapping.columns.items():
-        value = tomlkit.item(target)
-        if seen := _comment(examples.get(heading, ())):
-            value.comment(seen)
-        columns.add(tomlkit.key(heading), value)
-    document.add("columns", columns)
-    document.add("units", tomlkit.item(dict(mapping.units)))
-    document.add("order", tomlkit.item(dict(mapping.orders)))
-    document.add("unknown", tomlkit.item({c: list(w) for c, w in mapping.unknown.items()}))
-    more = {"words": {c: dict(w) for c, w in mapping.words.items()}, "same": mapping.same, "ticks": mapping.ticks}
-    for section, entries in more.items():
-        if entries:
-            document.add(section, tomlkit.item(dict(entries)))
-
-
-def _fill_logger(document: tomlkit.TOMLDocument | Table, answers: LoggerAnswers) -> None:
-    """The answers of a logger's file; its columns are read by what heads them."""
-    table = tomlkit.table()
-    for name, value in asdict(answers).items():
-        if name in ("names", "places"):
-            table.add(name, tomlkit.item(dict(value)))
-        elif name not in ("of", "day"):
-            table.add(name, tomlkit.item(value))
-    document.add("logger", table)
-
-
-def _comment(values: Sequence[str]) -> str:
-    """Some values of a column on one line, with nothing in them that a terminal obeys."""
-    short = ["".join(c if c.isprintable() else " " for c in value)[:LONGEST_EXAMPLE] for value in values[:EXAMPLES]]
-    return " | ".join(short)

@@ -44,7 +44,8 @@ def mapping_of(raw: Mapping[str, Any], sheet: Sheet, day: str = "") -> ColumnMap
         tuple(raw["decimal_comma"]),
         str(raw.get("encoding", "")),
         remembered=day,
-        words=raw.get("words", {}),  # absent from what 0.1.0 kept, as the two below
+        words=raw.get("words", {}),  # absent from what 0.1.0 kept, as those below
         same=raw.get("same", {}),
         ticks=raw.get("ticks", {}),
+        text=str(raw.get("text", "")),
     )

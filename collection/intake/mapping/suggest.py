@@ -71,7 +71,7 @@ def catalogue_or_checks(sheet: Sheet, mapping: ColumnMap) -> tuple[ColumnMap, ..
     if catalogue is None or checks is None or not NEAR_A_CHECK & set(checks.columns.values()):
         return (mapping,)
     day = next(iter(checks.headings_of("checked_on")), None)
-    if day is None or share_of_full_days(_sample(sheet, day)) < DAY_SHARE:
+    if day is None or share_of_full_days(sample_of(sheet, day)) < DAY_SHARE:
         return (mapping,)
     of_remark = catalogue.columns[day] == "condition_remark_on" and not _may_be_a_day(day)
     if of_remark and OF_A_CATALOGUE & set(catalogue.columns.values()):
@@ -117,9 +117,16 @@ def _has_key(spec: TableSpec, columns: Iterable[str], *, asked: bool) -> bool:
 
 def _mapping(sheet: Sheet, record: str, columns: Mapping[str, str], passed_over: Mapping[str, str]) -> ColumnMap:
     spec = RECORDS[record]
-    columns = {h: _target(sheet, spec, h, t, columns.values()) for h, t in columns.items()}
+    return mapped(
+        sheet, record, {h: _target(sheet, spec, h, t, columns.values()) for h, t in columns.items()}, passed_over
+    )
+
+
+def mapped(sheet: Sheet, record: str, columns: Mapping[str, str], passed_over: Mapping[str, str]) -> ColumnMap:
+    """A mapping with these columns, and what the sheet itself proves of their units, orders and signs."""
+    spec = RECORDS[record]
     heading_of = {t: h for h, t in columns.items() if t}
-    samples = {c: _sample(sheet, h) for c, h in heading_of.items()}
+    samples = {c: sample_of(sheet, h) for c, h in heading_of.items()}
     own = [c for c in spec.columns if c.name in heading_of]
     orders = {c.name: order for c in own if is_date(c) and (order := date_order(samples[c.name]))}
     return ColumnMap(
@@ -139,7 +146,7 @@ def with_evidence(mapping: ColumnMap, sheet: Sheet) -> ColumnMap:
     commas = set(mapping.decimal_comma)
     for column in (c for c in spec.columns if is_number(c)):
         for heading in (h for h in mapping.headings_of(column.name) if h in sheet.headings):
-            sample = _sample(sheet, heading)
+            sample = sample_of(sheet, heading)
             if has_decimal_comma(sample):
                 commas.add(column.name)
             elif sample.str.contains(r"\d\.\d{1,2}(\D|$)").any():
@@ -147,7 +154,8 @@ def with_evidence(mapping: ColumnMap, sheet: Sheet) -> ColumnMap:
     return replace(mapping, decimal_comma=tuple(sorted(commas)))
 
 
-def _sample(sheet: Sheet, heading: str) -> pl.Series:
+def sample_of(sheet: Sheet, heading: str) -> pl.Series:
+    """The filled cells under a heading, of the first rows."""
     return sheet.cells[heading].drop_nulls().head(SAMPLE_ROWS)
 
 
@@ -155,7 +163,7 @@ def _target(sheet: Sheet, spec: TableSpec, heading: str, target: str, others: It
     """The column a heading means once its cells have been looked at."""
     if not target or target in spec.key:
         return target
-    cells = _sample(sheet, heading)
+    cells = sample_of(sheet, heading)
     if is_code(cells):
         return IGNORED
     if spec.name != OBJECT:

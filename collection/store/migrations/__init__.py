@@ -18,6 +18,7 @@ from collection.store.migrations import (
     v0006_rooms,
     v0007_surveys,
     v0008_statements,
+    v0009_further_facts,
 )
 
 
@@ -37,6 +38,7 @@ MIGRATIONS: Mapping[int, Migration] = {
     6: Migration(v0006_rooms.change_layout, v0006_rooms.change_rows),
     7: Migration(v0007_surveys.change_layout, v0007_surveys.change_rows),
     8: Migration(v0008_statements.change_layout, v0008_statements.change_rows),
+    9: Migration(v0009_further_facts.change_layout, v0009_further_facts.change_rows),
 }
 
 

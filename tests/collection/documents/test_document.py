@@ -42,6 +42,21 @@ def test_the_text_of_a_worked_case(triage):
     assert text_of(report_of(triage)) == GOLDEN.read_text("utf-8")
 
 
+@pytest.mark.parametrize(
+    ("named", "lines"), [("", []), ("shelf mark; Colour", [("Colour", "blue"), ("Shelf mark", "R 2, withheld")])]
+)
+def test_of_further_facts_only_those_are_printed_that_the_museum_names(named, lines, small):
+    facts = [("Colour", "blue"), ("Fund", "Miller"), ("Shelf mark", "R 2, North strongroom")]
+    more = frame("further_fact", *({"object_id": "V.1", "name": n, "text": t} for n, t in facts))
+    setting = frame("setting", {"name": "facts_in_reports", "value": named})
+    document = report(Collection.of({**small, "further_fact": more, "setting": setting}))
+
+    printed = [(row["label"], row["text"]) for row in block(document, "identity").rows if row["key"] == "further_fact"]
+    withheld = words()["withheld"]["word"]
+    assert printed == [(label, text.replace("withheld", withheld)) for label, text in lines]
+    assert "Miller" not in text_of(document)
+
+
 def test_the_json_is_read_back_as_the_same_document_with_the_same_code(collected):
     document = report(collected)
     again = read_document(document.canonical())

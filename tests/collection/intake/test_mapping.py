@@ -1,16 +1,21 @@
 """A mapping that a person edits: every line is understood, or refused with a sentence that names it."""
 
 import os
+from dataclasses import replace
+from datetime import datetime
 
 import polars as pl
 import pytest
 
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.load import load
-from collection.intake.mapping.mapping import BROUGHT_IN, as_toml
+from collection.intake.mapping.mapping import BROUGHT_IN, ColumnMap
 from collection.intake.mapping.suggest import suggest
-from collection.validation.conventions import parse_order
+from collection.intake.mapping.written import as_toml
+from collection.validation.cells import typed
+from collection.validation.conventions import Conventions, parse_order
 from schemas.errors import WrongUsage
+from schemas.tables import RECORDS
 
 HEAD = 'record = "object"\n[columns]\n"Number" = "object_id"\n"Tall" = "height_mm"\n'
 
@@ -222,6 +227,13 @@ ORDERS = [
     ("Tag.Monat.Jahr", "3.4.2021"),
     ("JOUR/MOIS/ANNÉE", "03/04/2021"),
     ("dag-månad-år", "3-4-2021"),
+    ("dd.mm.yy", "3.4.21"),
+    ("TT.MM.JJ", "03.04.21"),
+    ("jj/mm/aa", "03/04/21"),
+    ("yy-mm-dd", "21-04-03"),
+    ("dd/mm/yyyy hh:mm", "03/04/2021 9:05"),
+    ("dd/mm/yyyy hh:mm", "03/04/2021"),
+    ("mm/dd/yy HH:MM:SS", "4/3/21 09:05:10"),
 ]
 
 
@@ -237,7 +249,27 @@ def test_an_order_of_dates_may_be_written_as_in_any_language(order, written, wri
     assert store.read()["object"]["condition_remark_on"].to_list() == ["2021-04-03"]
 
 
-@pytest.mark.parametrize("written", ["", "dd", "dd.mm.yyyy.hh", "dd.mm-yyyy", "day.month.year.x", "mm.mm.yyyy"])
+@pytest.mark.parametrize(("short", "year"), [("69", "1969"), ("99", "1999"), ("00", "2000"), ("68", "2068")])
+def test_a_year_of_two_digits_is_read_as_posix_reads_it(short, year):
+    """POSIX.1-2017, strptime, %y."""
+    conventions = Conventions(orders={"judged_on": parse_order("dd.mm.yy")})
+    read = typed(pl.DataFrame({"row": [1], "judged_on": [f"1.2.{short}"]}), RECORDS["significance"], conventions)
+
+    assert str(read.rows["judged_on"][0]) == f"{year}-02-01"
+
+
+def test_a_time_behind_a_day_stays_in_a_column_of_moments():
+    conventions = Conventions(orders={"stated_on": parse_order("dd/mm/yyyy hh:mm")})
+    cells = pl.DataFrame({"row": [1, 2], "stated_on": ["03/04/2021 9:05", "03/04/2021 14:30:10"]})
+
+    read = typed(cells, RECORDS["loan_state"], conventions)
+
+    assert read.rows["stated_on"].to_list() == [datetime(2021, 4, 3, 9, 5), datetime(2021, 4, 3, 14, 30, 10)]
+
+
+@pytest.mark.parametrize(
+    "written", ["", "dd", "dd.mm.yyyy.hh", "dd.mm-yyyy", "jj.mm.jj", "dd.mm.yyyy hh", "day.month.year.x", "mm.mm.yyyy"]
+)
 def test_what_is_no_order_is_said(written):
     with pytest.raises(ValueError, match="no order"):
         parse_order(written)
@@ -310,3 +342,53 @@ def test_two_headings_of_one_meaning_are_said(write_csv, bring_in):
     noted = result.problems.filter(pl.col("rule") == "same_meaning").select("column", "value", "level").rows()
     assert noted == [("object_id", "Inventory No", "note")]
     assert result.unread.headings == {"o.csv": ["Inventory No"]}
+
+
+COMMENTED = """# agreed with R. Alder, 2026
+record = "object"
+
+[columns]  # as in the card index
+"Number" = "object_id"
+"Tall" = "height_mm"  # measured with the foot
+"Fund" = ""
+
+[units]
+"Tall" = "cm"  # since 1990
+"""
+
+
+def test_a_mapping_that_is_remembered_is_written_again_as_a_person_wrote_it(write_csv, tmp_path, bring_in, enamels):
+    (tmp_path / "m.toml").write_text(COMMENTED, "utf-8")
+    bring_in(write_csv("a.csv", "Number,Tall,Fund", "V.1,4,x"), mapping=tmp_path / "m.toml")
+
+    write_csv("b.csv", "Number,Tall,Fund", "V.2,4,x")
+
+    assert enamels("intake", "b.csv")[1] == COMMENTED
+
+
+def test_what_differs_is_changed_and_its_comment_stays(tmp_path):
+    (tmp_path / "m.toml").write_text(COMMENTED, "utf-8")
+    mapping = load(tmp_path / "m.toml")[""]
+    mapping = replace(
+        mapping, columns={**mapping.columns, "Fund": "keep"}, units={"height_mm": "mm"}, same={"title": "?"}
+    )
+
+    text = as_toml({"": mapping})
+
+    (tmp_path / "n.toml").write_text(text, "utf-8")
+    assert load(tmp_path / "n.toml") == {"": mapping}
+    for line in (
+        "# agreed with R. Alder, 2026",
+        '"Tall" = "mm" # since 1990',
+        '"Fund" = "keep"',
+        '"Tall" = "height_mm"  # measured',
+    ):
+        assert line in text
+
+
+def test_sheets_of_one_file_are_written_again_together(tmp_path):
+    text = '[sheet.A]\nrecord = "object"  # ours\ncolumns = {N = "object_id"}\n[sheet.B]\nrecord = "part"\ncolumns = {N = "object_id", P = "part"}\n'
+    (tmp_path / "m.toml").write_text(text, "utf-8")
+
+    assert as_toml(load(tmp_path / "m.toml")) == text
+    assert "# ours" not in as_toml({**load(tmp_path / "m.toml"), "C": ColumnMap("object", {"N": "object_id"})})

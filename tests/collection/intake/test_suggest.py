@@ -5,8 +5,8 @@ import pytest
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.load import load
-from collection.intake.mapping.mapping import as_toml
 from collection.intake.mapping.suggest import suggest
+from collection.intake.mapping.written import as_toml
 from schemas.errors import WrongUsage
 
 # Headings as museums write them (common practice, no source), and the column each one means.

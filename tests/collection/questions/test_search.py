@@ -11,6 +11,7 @@ OBJECTS = [
      "earliest_year": 1540, "latest_year": 1560, "location_id": "S1", "other_numbers": "1938.204b; old 7"},
     {"object_id": "1968.1", "title": "Plaque", "base_metal": "copper", "earliest_year": 1901, "latest_year": 1930},
 ]  # fmt: skip
+FACTS = [{"object_id": "1968.1", "name": "Fund", "text": "Miller Bequest"}]
 PLACES = [
     {"location_id": "E2-1", "name": "East Store, cabinet 1"},
     {"location_id": "S1", "within": "E2-1", "name": "Shelf 3"},
@@ -19,7 +20,7 @@ PLACES = [
 
 @pytest.fixture
 def collection():
-    return as_known(register(object=OBJECTS, location=PLACES), AS_OF)
+    return as_known(register(object=OBJECTS, location=PLACES, further_fact=FACTS), AS_OF)
 
 
 class Asked:
@@ -47,6 +48,7 @@ class Asked:
         ("E2-1", ["VH 54/3"]),
         ("east store", ["VH 54/3"]),
         ("copper", ["1968.1"]),
+        ("miller bequest", ["1968.1"]),
         ("", ["VH 54/3", "1968.1"]),
         (".*[", []),
     ],
