@@ -11,6 +11,7 @@ from collection.intake.pipeline import Intake
 from collection.validation.problems import ASK, rules
 
 LEVEL_WORDS = {"refuse": "refused", "outside": "outside", "ask": "to be answered", "note": "noted"}
+LANGUAGE = "language_not_read"  # the rule whose expected words are the languages
 HEADINGS_SHOWN = 12
 
 
@@ -36,6 +37,7 @@ def answer(result: Intake, *, dry_run: bool, refused: Path | None) -> Answer:
         "changed_cells": changed_columns(result.changes),
         "headings_lacking": list(result.headings_lacking),
         "cells_not_read": result.unread.cells,
+        "words_known": result.unread.words,
         "written": {"added": result.written.added, "changed": result.written.changed},
         "conflicts": result.written.conflicts,
         "delivery_id": result.written.delivery_id,
@@ -62,6 +64,8 @@ def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
         more = ", ..." if len(headings) > HEADINGS_SHOWN else ""
         named = ", ".join(headings[:HEADINGS_SHOWN])
         yield f"{name}: {count(len(headings), 'heading')} not used: {named}{more}."
+    yield from _word_lines(result.unread.words)
+    yield from _language_lines(result.problems.filter(rule=LANGUAGE))
     yield from _unread_lines(result.unread.cells)
     yield from _problem_lines(result.problems)
     yield from _conflict_lines(result.written.conflicts)
@@ -100,6 +104,20 @@ def change_lines(changes: pl.DataFrame) -> Iterator[str]:
         yield f"  {row['record']}, {row['column']}: {', '.join(filter(None, (replaced, filled)))}."
 
 
+def _word_lines(words: pl.DataFrame) -> Iterator[str]:
+    """Which share of the words of each prose column is known; below the limit, which languages are read."""
+    for (file, sheet), its in words.group_by("file", "sheet", maintain_order=True):
+        shares = ", ".join(f"{column} {share:.0%}" for column, share in its.select("column", "share_known").iter_rows())
+        yield f"{file}, {sheet}: words known: {shares}."
+
+
+def _language_lines(asked: pl.DataFrame) -> Iterator[str]:
+    """Columns whose language is not read, and the languages that are."""
+    for r in asked.iter_rows(named=True):
+        what = f"{r['words']}; read are {r['expected']}. {r['to_do']}"
+        yield f"  {LEVEL_WORDS[r['level']]}, {r['file']}, {r['sheet']}, {r['column']}, {r['value']}: {what}"
+
+
 def _unread_lines(cells: pl.DataFrame) -> Iterator[str]:
     for row in cells.iter_rows(named=True):
         examples = ", ".join(f"'{e}'" for e in row["examples"])
@@ -124,7 +142,7 @@ def _by_rule(problems: pl.DataFrame) -> pl.DataFrame:
 
 def _problem_lines(problems: pl.DataFrame) -> Iterator[str]:
     emptied = [name for name, rule in rules().items() if rule.optional or rule.leaves_empty]  # told with their cells
-    others = problems.filter(~(pl.col("rule").is_in(emptied) & (pl.col("level") == ASK)))
+    others = problems.filter(~(pl.col("rule").is_in(emptied) & (pl.col("level") == ASK)), pl.col("rule") != LANGUAGE)
     for r in _by_rule(others).iter_rows(named=True):
         where = f"first in row {r['first_row']}" + (f", {r['column']}" if r["column"] else "")
         value = f" '{r['value']}'" if r["value"] else ""

@@ -1,6 +1,6 @@
 """An object's row from catalogue prose: what was typed as terms or numbers stands, the rest is read from the texts."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -68,7 +68,12 @@ class Catalogued:
 
 
 def read_catalogue(
-    rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages, held: pl.Series
+    rows: pl.DataFrame,
+    texts: pl.DataFrame,
+    mapping: ColumnMap,
+    languages: Languages,
+    held: pl.Series,
+    not_read: Collection[str] = (),
 ) -> Catalogued:
     """Fill typed object rows from the texts beside them.
 
@@ -77,6 +82,7 @@ def read_catalogue(
     rows : `row` and typed columns of record object.
     texts : as many rows in the same order; any of `mapping.PROSE`, `title`, `description`, `period_text`, `culture`.
     held : numbers of the objects the register has: where their row says nothing of the material, nothing is concluded.
+    not_read : columns of the texts whose language is not read: nothing is put outside by them, no date is exact.
     """
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
     dates, sizes = (
@@ -85,10 +91,10 @@ def read_catalogue(
     )
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
-    judged = _judged(rows, texts, materials, held) if set(PROSE[:2]) & mapping.filled() else None
+    judged = _judged(rows, texts, materials, held).filter(pl.lit(bool(set(PROSE[:2]) & mapping.filled())))
     return Catalogued(
         rows=rows.drop("technique_typed"),
-        problems=pl.concat([no_problems() if judged is None else _doubts(judged), *_unread(rows, texts, dates)]),
+        problems=pl.concat([*_doubts(judged, not_read), *_unread(rows, texts, dates), _dates_in_doubt(rows, dates, not_read)]),
         read=lambda: _read(rows, materials, dates, sizes),
     )
 
@@ -183,20 +189,30 @@ def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(typed.alias("object_type"))
 
 
-def _doubts(judged: pl.DataFrame) -> pl.DataFrame:
+def _doubts(judged: pl.DataFrame, not_read: Collection[str]) -> list[pl.DataFrame]:
+    """What the words leave open of the material; where their language is not read nothing is put outside by them."""
     verdict, why = pl.col("verdict"), pl.col("verdict_words")
-    outside = judged.filter(verdict == NOT_ON_METAL)
+    foreign = PROSE[0] in not_read
+    outside = judged.filter(verdict == NOT_ON_METAL, pl.lit(not foreign))
     flagged = judged.filter(verdict == FLAGGED)
-    unread = judged.filter(verdict == NOT_READ, pl.col("words").str.contains(r"\S"))
+    silent = [NOT_READ, NOT_ON_METAL] if foreign else [NOT_READ]
+    unread = judged.filter(verdict.is_in(silent), pl.col("words").str.contains(r"\S"))
     unsure = judged.filter(pl.col("certainty") == AMBIGUOUS, ~verdict.is_in([FLAGGED, NOT_ON_METAL, NOT_READ]))
-    return pl.concat(
-        [
-            problems_of(outside, "outside_this_collection", "technique", value=why),
-            problems_of(flagged, "kept_with_a_flag", "technique", value=why),
-            problems_of(unread, "material_not_read", "technique", value=pl.col("words")),
-            problems_of(unsure, "metal_ambiguous", "base_metal", value=why),
-        ]
-    )
+    return [
+        problems_of(outside, "outside_this_collection", "technique", value=why),
+        problems_of(flagged, "kept_with_a_flag", "technique", value=why),
+        problems_of(unread, "material_not_read", "technique", value=pl.col("words")),
+        problems_of(unsure, "metal_ambiguous", "base_metal", value=why),
+    ]
+
+
+def _dates_in_doubt(rows: pl.DataFrame, dates: pl.DataFrame, not_read: Collection[str]) -> pl.DataFrame:
+    """Years beside which a word stands that nobody knows; in a language that is not read, beside any word."""
+    doubted = pl.col("word_beside").is_not_null()
+    if "date_text" in not_read:
+        doubted |= pl.col("date_words").str.contains(r"\p{L}")
+    listed = rows.select(ROW).hstack(dates.select("date_words", "word_beside")).filter(doubted)
+    return problems_of(listed, "date_doubtful", "date_text", value=pl.col("date_words").str.head(SHOWN_OF_A_CELL))
 
 
 def _unread(rows: pl.DataFrame, texts: pl.DataFrame, dates: pl.DataFrame) -> list[pl.DataFrame]:

@@ -8,7 +8,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
-from collection.intake.text.lexicon import Lexicon, Sense
+from collection.intake.text.known_words import KnownWords
+from collection.intake.text.lexicon import MARK, Lexicon, Sense
 from collection.settings import Environment
 from schemas.errors import VocabularyError
 from schemas.terms import Status
@@ -52,6 +53,9 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "lacking": "damage",
         "coat": "damage",
         "piece": None,
+        "remains": None,
+        "upon": None,
+        "unsaid": None,
         "role": None,
         "month": None,
     },
@@ -77,6 +81,7 @@ class Language(BaseModel):
     status: Status
     source: str = Field(min_length=1)
     marks: tuple[str, ...] = ()  # words that mean nothing to a reader and tell the language
+    common: tuple[str, ...] = ()  # other words of such texts that mean nothing to a reader
     weak: tuple[str, ...] = ()  # words believed only where the rest of the text speaks this language
     loose: tuple[str, ...] = ()  # long words read with one letter wrong
     materials: Section = {}
@@ -102,7 +107,13 @@ class Language(BaseModel):
                 for phrase in phrases:
                     yield phrase, Sense(self.language, kind, value, phrase in self.weak)
         for mark in self.marks:
-            yield mark, Sense(self.language, "mark", mark)
+            yield mark, Sense(self.language, MARK, mark)
+
+    def known_words(self) -> KnownWords:
+        """Every word of the file, and those that name periods and objects in any language."""
+        own = [phrase for reading in KINDS for phrase, _ in self.entries(reading)]
+        shared = [w for name in ("period", "object_type") for e in vocabulary(name).term.values() for w in e.get("words", ())]
+        return KnownWords.of([*own, *self.common, *shared])
 
 
 class Languages(BaseModel):
@@ -110,6 +121,16 @@ class Languages(BaseModel):
 
     model_config = ConfigDict(frozen=True)
     each: tuple[Language, ...]
+
+    @cached_property
+    def known_words(self) -> tuple[KnownWords, ...]:
+        """The words of each language, in order."""
+        return tuple(language.known_words() for language in self.each)
+
+    @cached_property
+    def labels(self) -> str:
+        """The names of the languages, as a list."""
+        return ", ".join(language.label for language in self.each)
 
     def _lexicon(self, reading: Reading) -> Lexicon:
         loose = [word for language in self.each for word in language.loose]

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 import polars as pl
 
 from collection.intake import languages
+from collection.intake.about_sheets import said_of_sheet
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
@@ -15,6 +16,7 @@ from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
+from collection.intake.words_known import not_read, words_known
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
@@ -127,12 +129,12 @@ def examine(
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    follows = lines_from_words(known.languages, held, delivery.all_ticks())
+    follows = lines_from_words(known.languages, held, delivery.all_ticks(), delivery.rows_in_doubt())
     result = _with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
-    problems = delivery.placed(result.problems).drop(ROW)
+    problems = delivery.placed(pl.concat([result.problems, *delivery.about])).drop(ROW)
     answer = Intake(
         counts(delivery, outcomes),
         problems,
@@ -157,14 +159,26 @@ def _languages_for(opened: Opened) -> Languages:
 def _read(source: Source, delivery: Delivery, known: Known) -> Known:
     """Read the parts of a sheet; returns what is known with the places it brings."""
     number = delivery.open(source.first, source.mapping)
-    known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping), above={})
+    words = words_known(source.first, source.mapping, known.languages)
+    known = replace(
+        known,
+        with_digits=numbers_hold_digits(source.first, source.mapping),
+        above={},
+        not_read=frozenset(not_read(words)["column"]),
+    )
+    named = pl.concat([known.places["location_id"], known.places["name"]])
+    lines = 0
     for part in source.parts():
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)
+        lines += part.cells.height - rows.between.height
         more = [rows.places] if rows.places.height else []
         if source.mapping.record == "location":
             more.append(rows.incoming.rows)
         known = replace(known, places=pl.concat([known.places, *map(_named, more)]), above=rows.above)
+    top = 1 + number * SHEET_STEP
+    about = said_of_sheet(source.first, source.mapping, top, lines, words, named, known.languages)
+    delivery.note(words, about)
     return known
 
 

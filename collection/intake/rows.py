@@ -43,6 +43,7 @@ class Known:
     with_readings: bool = False
     with_digits: bool = False  # of the sheet at hand, see `numbers_hold_digits`
     above: Mapping[str, str | None] = field(default_factory=dict)  # last cells of the part of the sheet before
+    not_read: frozenset[str] = frozenset()  # prose columns of the sheet at hand whose language is not read
 
 
 @dataclass(frozen=True)
@@ -78,13 +79,13 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     read = typed(with_grades(own, known.languages), spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec)
     notes = _notes(sheet, mapping, sheet_number)
-    silent = cells_not_read(cells, own, read.rows, mapping, known.languages)
+    silent = cells_not_read(cells, own, read.rows, mapping, known.languages, known.not_read)
     problems = [faults, dittos, _several(own, spec), read.problems, notes, *silent]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
         held = known.collection[OBJECT][spec.key[0]]
-        filled = read_catalogue(rows, texts, mapping, known.languages, held)
+        filled = read_catalogue(rows, texts, mapping, known.languages, held, known.not_read)
         rows, places, ambiguous = with_places(filled.rows, texts, known.places)
         problems += [filled.problems, ambiguous]
         readings = filled.read

@@ -2,7 +2,8 @@
 
 python tests/benchmarks/bench_reading.py [--show]
 
-Two files of phrases: `tuned.txt`, by which the rules were mended, and `hold_out.txt`, written before and not used for it.
+Three files of phrases: `tuned.txt`, by which the rules were mended; `hold_out.txt`, written before the last mending and
+not used for it; `other_languages.txt`, columns in languages that are not read, of which nothing may be concluded.
 All phrases are invented in the words of the trade: common practice, no source.
 """
 
@@ -25,6 +26,7 @@ from collection.intake.text.remarks import read_remarks
 PHRASES = Path(__file__).parent / "reading_phrases"
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 OUTCOMES = ("right", "wrong", "silent and said", "silent and unsaid")
+INEXACT, UNSAID_KIND = "~", "?"
 ALL = languages.load()
 
 
@@ -67,11 +69,17 @@ def of_materials(phrase: Phrase) -> Iterator[Answer]:
 
 
 def of_dates(phrase: Phrase) -> Iterator[Answer]:
-    """First and last year; a date of which neither is read is listed by intake as not read."""
+    """First and last year, and whether they are exact where that is asked; no year read is listed by intake, and so are
+    years beside an unknown word."""
     row = read_dates(pl.DataFrame({"date_text": [phrase.text]}), ALL).row(0, named=True)
     read = (row["earliest_year"], row["latest_year"])
-    right = tuple(int(year) if year else None for year in phrase.right.split(".."))
-    yield Answer("years", right, None if read == (None, None) else read, read == (None, None))
+    right = tuple(int(year) if year else None for year in phrase.right.rstrip(INEXACT).split(".."))
+    asked = read == (None, None) or row["word_beside"] is not None
+    believed = None if read == (None, None) or (asked and read != right) else read
+    if phrase.right.endswith(INEXACT):
+        believed = believed and (*believed, row["date_circa"])
+        right = (*right, True)
+    yield Answer("years", right, believed, asked)
 
 
 def of_sizes(phrase: Phrase) -> Iterator[Answer]:
@@ -88,7 +96,8 @@ def of_remarks(phrase: Phrase) -> Iterator[Answer]:
     states = dict(zip(row["kinds"], row["activities"], strict=True))
     asked = {kind.split("=")[0]: kind for kind in kinds}
     read = sorted(f"{kind}={state}" if "=" in asked.get(kind, "") else kind for kind, state in states.items())
-    nothing = not row["kinds"] and not row["repair_materials"]
+    nothing = row["doubted"] or not (row["kinds"] or row["repair_materials"])
+    read = sorted([*read, *([UNSAID_KIND] if row["unsaid"] else [])])
     yield Answer("damage", kinds or None, read or None, nothing)
     yield Answer("repairs", repairs or None, sorted(row["repair_materials"]) or None, nothing)
 

@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 from rapidfuzz.distance import OSA
 
+MARK = "mark"  # the kind of words that only tell a language
 UNSURE = "?"  # behind a kind: languages disagree and nothing tells which one is spoken
 LONG_WORD = 8  # letters from which a misspelt or broken word can be told safely
 _WORD = re.compile(r"\d+|[^\W\d_]+|\n|[^\w\s]|_")

@@ -1,0 +1,68 @@
+"""Which words the language files know, and which share of the words of a text that is."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from collection.intake.text.lexicon import cleaned, plain, words_of
+
+_ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
+
+
+@dataclass(frozen=True, slots=True)
+class KnownWords:
+    """The words of one language: `parts`, every word of its phrases; `alone`, those that mean something by themselves;
+    `wild`, starts and ends that stand for any letters between them."""
+
+    parts: frozenset[str]
+    alone: frozenset[str]
+    wild: tuple[tuple[str, str], ...]
+
+    @classmethod
+    def of(cls, phrases: Iterable[str]) -> "KnownWords":
+        """The words of these phrases."""
+        parts: set[str] = set()
+        alone: set[str] = set()
+        wild: list[tuple[str, str]] = []
+        for phrase in phrases:
+            if "*" in phrase and len(phrase) > 1:
+                head, _, tail = plain(cleaned(phrase)).partition("*")
+                wild.append((head, tail))
+                continue
+            its = [w.text for w in words_of(cleaned(phrase)) if w.text.isalpha()]
+            parts.update(its)
+            alone.update(its if len(its) == 1 else ())
+        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)))
+
+    def knows(self, word: str, *, alone: bool = False) -> bool:
+        """Whether a plain word stands in any phrase of the language, or means something alone."""
+        return word in (self.alone if alone else self.parts) or any(
+            len(word) > len(head) + len(tail) and word.startswith(head) and word.endswith(tail)
+            for head, tail in self.wild
+        )
+
+
+def words_to_know(text: str) -> tuple[str, ...]:
+    """The words of a text that a language has to know: no numbers, signs, single letters or Roman numerals."""
+    return _words(cleaned(text))
+
+
+@cache
+def _words(shown: str) -> tuple[str, ...]:
+    return tuple(
+        w.text
+        for w in words_of(shown)
+        if w.text.isalpha() and (len(w.text) > 1 or not w.text.isascii()) and not _ROMAN.fullmatch(w.text)
+    )
+
+
+def known_of(text: str, languages: Sequence[KnownWords]) -> tuple[int, int]:
+    """How many words a text has, and how many of them the language knows that knows most of them."""
+    words = words_to_know(text)
+    return len(words), max((sum(map(language.knows, words)) for language in languages), default=0)
+
+
+def is_known(word: str, languages: Sequence[KnownWords]) -> bool:
+    """Whether a word as written means something by itself in any language."""
+    return any(language.knows(plain(cleaned(word)), alone=True) for language in languages)
