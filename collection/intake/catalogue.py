@@ -8,7 +8,7 @@ import polars as pl
 
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
-from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ
+from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ, ON_METAL
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.materials import AMBIGUOUS, read_materials
@@ -91,10 +91,17 @@ def read_catalogue(
     )
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
-    judged = _judged(rows, texts, materials, held).filter(pl.lit(bool(set(PROSE[:2]) & mapping.filled())))
+    judged = _judged(rows, texts, materials, held) if set(PROSE[:2]) & mapping.filled() else None
     return Catalogued(
         rows=rows.drop("technique_typed"),
-        problems=pl.concat([*_doubts(judged, not_read), *_unread(rows, texts, dates), _dates_in_doubt(rows, dates, not_read)]),
+        problems=pl.concat(
+            [
+                *([] if judged is None else _doubts(judged, not_read)),
+                *_unread(rows, texts, dates),
+                _sizes_left(rows, texts, sizes),
+                _dates_in_doubt(rows, dates, not_read),
+            ]
+        ),
         read=lambda: _read(rows, materials, dates, sizes),
     )
 
@@ -103,7 +110,7 @@ def _judged(rows: pl.DataFrame, texts: pl.DataFrame, materials: pl.DataFrame, he
     """Rows whose words decide whether they belong here: row, verdict, verdict_words, certainty, words."""
     stated = rows.select(s=pl.col("technique_typed"))["s"] | _overruled(texts) | _silent(rows, texts, held)
     spoken = pl.concat_str(_spoken(texts), separator="; ", ignore_nulls=True).str.head(SHOWN_OF_A_CELL)
-    verdicts = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty"))
+    verdicts = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty", "unknown_words"))
     return verdicts.hstack(texts.select(words=spoken)).filter(~stated)
 
 
@@ -197,13 +204,24 @@ def _doubts(judged: pl.DataFrame, not_read: Collection[str]) -> list[pl.DataFram
     flagged = judged.filter(verdict == FLAGGED)
     silent = [NOT_READ, NOT_ON_METAL] if foreign else [NOT_READ]
     unread = judged.filter(verdict.is_in(silent), pl.col("words").str.contains(r"\S"))
+    partly = judged.filter(verdict.is_in([ON_METAL, FLAGGED]), pl.col("unknown_words").is_not_null())
     unsure = judged.filter(pl.col("certainty") == AMBIGUOUS, ~verdict.is_in([FLAGGED, NOT_ON_METAL, NOT_READ]))
     return [
         problems_of(outside, "outside_this_collection", "technique", value=why),
         problems_of(flagged, "kept_with_a_flag", "technique", value=why),
         problems_of(unread, "material_not_read", "technique", value=pl.col("words")),
+        problems_of(partly, "material_partly_read", "technique", value=pl.col("words")),
         problems_of(unsure, "metal_ambiguous", "base_metal", value=why),
     ]
+
+
+def _sizes_left(rows: pl.DataFrame, texts: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
+    """Texts of which some lengths were read, and not all: what they measure is not known."""
+    if "dimensions_text" not in texts.columns:
+        return no_problems()
+    both = rows.select(ROW, *SIZES).with_columns(sizes["size_left"], texts["dimensions_text"])
+    partly = both.filter("size_left", pl.any_horizontal(pl.col(n).is_not_null() for n in SIZES))
+    return problems_of(partly, "size_partly_read", "dimensions_text", value=pl.col("dimensions_text").str.head(SHOWN_OF_A_CELL))
 
 
 def _dates_in_doubt(rows: pl.DataFrame, dates: pl.DataFrame, not_read: Collection[str]) -> pl.DataFrame:

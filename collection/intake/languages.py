@@ -25,6 +25,7 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "enamelled": "technique",
         "techniques": "technique",
         "bound": "technique",
+        "trade": "technique",
         "surface": "technique",
         "by_definition": "technique",
         "metals": "metal",
@@ -56,11 +57,16 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "remains": None,
         "upon": None,
         "unsaid": None,
+        "gilding": None,
+        "worn": "damage",
         "role": None,
         "month": None,
     },
     "grades": {"grade": "grade", "role": None},
 }
+
+
+INFLECTED = ("materials", "remarks")  # whose words are read in other forms than the listed ones
 
 
 class Example(BaseModel):
@@ -83,6 +89,7 @@ class Language(BaseModel):
     marks: tuple[str, ...] = ()  # words that mean nothing to a reader and tell the language
     common: tuple[str, ...] = ()  # other words of such texts that mean nothing to a reader
     weak: tuple[str, ...] = ()  # words believed only where the rest of the text speaks this language
+    endings: tuple[str, ...] = ()  # that words of materials and of condition may take or change
     loose: tuple[str, ...] = ()  # long words read with one letter wrong
     materials: Section = {}
     dates: Section = {}
@@ -134,7 +141,8 @@ class Languages(BaseModel):
 
     def _lexicon(self, reading: Reading) -> Lexicon:
         loose = [word for language in self.each for word in language.loose]
-        return Lexicon((entry for language in self.each for entry in language.entries(reading)), loose)
+        endings = {lang.language: lang.endings for lang in self.each} if reading in INFLECTED else {}
+        return Lexicon((entry for language in self.each for entry in language.entries(reading)), loose, endings)
 
     @cached_property
     def materials(self) -> Lexicon:

@@ -12,12 +12,14 @@ from collection.intake.derived import CHECK, with_check_numbers, with_places
 from collection.intake.ditto import last_cells, with_cells_above
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
+from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
 from collection.intake.text.grades import GRADE, with_grades
 from collection.intake.ticks import TICKS, ticks_of
 from collection.intake.unread_cells import REMARKS, cells_not_read
 from collection.intake.value_lists import in_words
+from collection.intake.words_known import figures
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
@@ -133,8 +135,16 @@ def _mapped(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.D
     filled = _by_column(cells, mapping)
     own = [e.alias(t) for t, e in filled.items() if t in {c.name for c in spec.columns}]
     read = [e.alias(t) for t, e in filled.items() if t in READ_TOGETHER]
+    read += [e.alias("technique_text") for e in _named_techniques(cells, mapping)]
     texts = cells.select(ROW, *read).drop(ROW) if spec.name == OBJECT and read else pl.DataFrame()
     return cells.select(ROW, *own), texts if texts.width else cells.select(ROW)
+
+
+def _named_techniques(cells: pl.DataFrame, mapping: ColumnMap) -> list[pl.Expr]:
+    """The texts of headings that say no more than *technique*, as one; none where there is no such heading."""
+    wanted = set(figures()["technique_headings"])
+    headings = [h for h in mapping.headings_of(PROSE[0]) if h in cells.columns and take_apart(h).words in wanted]
+    return [pl.concat_str([pl.col(h) for h in headings], separator="; ", ignore_nulls=True)] if headings else []
 
 
 def _by_column(cells: pl.DataFrame, mapping: ColumnMap) -> Mapping[str, pl.Expr]:

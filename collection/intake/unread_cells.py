@@ -53,6 +53,7 @@ def _remarks_in_doubt(
         yield problems_of(read.filter(names_damage), UNREAD_LANGUAGE, column, value=shown)
     else:
         yield problems_of(read.filter("doubted"), "remark_doubtful", column, value=shown)
+        yield problems_of(read.filter("partly", names_damage), "remark_partly_read", column, value=shown)
     yield problems_of(read.filter("unsaid"), "damage_of_unsaid_kind", column, value=shown)
 
 

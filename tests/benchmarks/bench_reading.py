@@ -22,12 +22,14 @@ from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.grades import read_grades
 from collection.intake.text.materials import AMBIGUOUS, read_materials
 from collection.intake.text.remarks import read_remarks
+from schemas.vocabularies import vocabulary
 
 PHRASES = Path(__file__).parent / "reading_phrases"
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 OUTCOMES = ("right", "wrong", "silent and said", "silent and unsaid")
 INEXACT, UNSAID_KIND = "~", "?"
 ALL = languages.load()
+UNSPECIFIED = {None, *vocabulary("technique").terms_where("unspecified")}
 
 
 class Phrase(NamedTuple):
@@ -60,11 +62,14 @@ def of_materials(phrase: Phrase) -> Iterator[Answer]:
     outside = row["verdict"] == NOT_ON_METAL
     doubted = row["verdict"] in {NOT_READ, FLAGGED}
     yield Answer("enamel or not", phrase.right == "outside", None if doubted else outside, doubted)
+    asked = doubted or row["unknown_words"] is not None
+    read = row["technique"][-1] if row["technique"] else None
+    read = None if asked and read in UNSPECIFIED else read
     if phrase.right == "outside":
         return
     technique, metal, finish = (None if w == "-" else w for w in phrase.right.split(", "))
-    yield Answer("technique", technique, row["technique"][-1] if row["technique"] else None, doubted)
-    yield Answer("metal", metal, row["base_metal"], doubted or row["certainty"] == AMBIGUOUS)
+    yield Answer("technique", technique, technique if technique in UNSPECIFIED and read is None else read, asked)
+    yield Answer("metal", metal, row["base_metal"], asked or row["certainty"] == AMBIGUOUS)
     yield Answer("finish", finish, row["metal_finish"], doubted)
 
 
@@ -86,7 +91,7 @@ def of_sizes(phrase: Phrase) -> Iterator[Answer]:
     """Height, width, depth and diameter in mm."""
     row = read_sizes(pl.DataFrame({"dimensions_text": [phrase.text]}), ALL).row(0, named=True)
     for name, text in zip(SIZES, phrase.right.split(" x "), strict=True):
-        yield Answer("sizes", None if text == "-" else float(text), row[name], all(row[n] is None for n in SIZES))
+        yield Answer("sizes", None if text == "-" else float(text), row[name], row["size_left"] or all(row[n] is None for n in SIZES))
 
 
 def of_remarks(phrase: Phrase) -> Iterator[Answer]:
@@ -96,7 +101,7 @@ def of_remarks(phrase: Phrase) -> Iterator[Answer]:
     states = dict(zip(row["kinds"], row["activities"], strict=True))
     asked = {kind.split("=")[0]: kind for kind in kinds}
     read = sorted(f"{kind}={state}" if "=" in asked.get(kind, "") else kind for kind, state in states.items())
-    nothing = row["doubted"] or not (row["kinds"] or row["repair_materials"])
+    nothing = row["doubted"] or row["partly"] or not (row["kinds"] or row["repair_materials"])
     read = sorted([*read, *([UNSAID_KIND] if row["unsaid"] else [])])
     yield Answer("damage", kinds or None, read or None, nothing)
     yield Answer("repairs", repairs or None, sorted(row["repair_materials"]) or None, nothing)
@@ -116,7 +121,7 @@ def outcome(answer: Answer) -> str:
     if answer.read == answer.right:
         return "right"
     if isinstance(answer.right, list) and isinstance(answer.read, list) and set(answer.read) < set(answer.right):
-        return "silent and unsaid"  # some of what is named
+        return "silent and said" if answer.doubted else "silent and unsaid"  # some of what is named
     if answer.read is not None and not (answer.field == "metal" and answer.doubted):
         return "wrong"
     return "silent and said" if answer.doubted else "silent and unsaid"

@@ -35,8 +35,8 @@ def read_dates(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     """Earliest and latest year of each row of `texts`, in the same order; columns `SCHEMA`.
 
     `texts`: `date_text` and optionally `period_text` as String; the latter counts only where the former gives no year.
-    Years BCE are negative. A word that no language file knows beside a number makes the years a doubt. Each distinct
-    pair is read once.
+    Years BCE are negative. A word that no language file knows beside a number stands in `word_beside`: the years are in
+    doubt. Each distinct pair is read once.
     """
     return map_distinct(texts, COLUMNS, SCHEMA, lambda row: _read(row["date_text"], row["period_text"], languages))
 
@@ -63,8 +63,7 @@ def _text(text: str, languages: Languages) -> dict[str, Any] | None:
     if not spans and not eras:
         return None
     beside = next((tokens[i].text for i in _beside_numbers(tokens) if _says_nothing(tokens[i], languages)), None)
-    doubted = line.circa or beside is not None or any(t.text == "?" for t in tokens)
-    row = _row(whole(spans or eras), doubted, " ".join(shown.split()))
+    row = _row(whole(spans or eras), line.circa, " ".join(shown.split()))
     return row | {"word_beside": beside}
 
 

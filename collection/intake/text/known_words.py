@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from collection.intake.text.lexicon import cleaned, plain, words_of
+from collection.intake.text.lexicon import Token, cleaned, plain, words_of
 
 _ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
 
@@ -66,3 +66,9 @@ def known_of(text: str, languages: Sequence[KnownWords]) -> tuple[int, int]:
 def is_known(word: str, languages: Sequence[KnownWords]) -> bool:
     """Whether a word as written means something by itself in any language."""
     return any(language.knows(plain(cleaned(word)), alone=True) for language in languages)
+
+
+def is_unknown(token: Token, languages: Sequence[KnownWords]) -> bool:
+    """Whether a token is a word, means nothing to its reader and is known to no language."""
+    word = token.text
+    return word.isalpha() and len(word) > 1 and not token.senses and not is_known(word, languages)

@@ -10,7 +10,7 @@ from collection.intake.languages import Languages
 from collection.intake.text.activity import ACTIVITY, CLAUSE_ENDS, WET, activities, moving, wet_glass
 from collection.intake.text.certainty import UNSAID, certain
 from collection.intake.text.lexicon import Token, cleaned, map_distinct
-from collection.intake.text.missing import LACKING, REMAINS, with_what_is_missing
+from collection.intake.text.missing import LACKING, REMAINS, WORN, with_what_is_missing
 from schemas.vocabularies import vocabulary
 
 SCHEMA: Mapping[str, Any] = {
@@ -21,11 +21,12 @@ SCHEMA: Mapping[str, Any] = {
     "remark_words": pl.String,
     "doubted": pl.Boolean,  # damage stands among nothing but unknown words and was left out
     "unsaid": pl.Boolean,  # damage of which the kind is not said
+    "partly": pl.Boolean,  # something was read, and beside it stand words that are not known
 }
 FIRST_YEAR, LAST_YEAR = 1800, 2100  # years in which somebody may have written down a condition
 AFFIRMED = ("damage", "repair", "repair_unnamed")
 SPEAKING = (*AFFIRMED, ACTIVITY, WET, LACKING, UNSAID)  # of condition
-DENIED = (*SPEAKING, REMAINS)
+DENIED = (*SPEAKING, REMAINS, WORN)
 _REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
 _ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
 _DAY = re.compile(r"(?<!\d)(\d{1,2})([./-])(\d{1,2})\2((?:18|19|20)\d\d)(?!\d)")
@@ -65,6 +66,7 @@ def _read(text: str, languages: Languages) -> dict[str, Any]:
         "remark_words": ", ".join(dict.fromkeys(t.text for t in affirmed)) or None,
         "doubted": sure.doubted,
         "unsaid": sure.unsaid,
+        "partly": sure.partly,
     }
 
 
