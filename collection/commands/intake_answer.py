@@ -36,6 +36,7 @@ def answer(result: Intake, *, dry_run: bool, refused: Path | None) -> Answer:
         "problems": _by_rule(result.problems),
         "changed_cells": changed_columns(result.changes),
         "headings_lacking": list(result.headings_lacking),
+        "not_judged": list(result.not_judged),
         "cells_not_read": result.unread.cells,
         "words_known": result.unread.words,
         "written": {"added": result.written.added, "changed": result.written.changed},
@@ -59,6 +60,7 @@ def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
     yield from (f"{sheet}: left out: {left_out.words}. {left_out.to_do}" for sheet in result.left_out)
     yield from result.mappings_remembered
     yield from result.headings_lacking
+    yield from result.not_judged
     yield from change_lines(result.changes)
     for name, headings in result.unread.headings.items():
         more = ", ..." if len(headings) > HEADINGS_SHOWN else ""

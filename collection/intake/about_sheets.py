@@ -20,13 +20,13 @@ _OF_MATERIAL = {*PROSE[:2], "technique", "base_metal"}
 
 @returns(PROBLEMS)
 def said_of_sheet(
-    sheet: Sheet, mapping: ColumnMap, top: int, rows: int, words: pl.DataFrame, places: pl.Series, languages: Languages
+    sheet: Sheet, mapping: ColumnMap, top: int, words: pl.DataFrame, places: pl.Series, languages: Languages
 ) -> pl.DataFrame:
-    """Questions and notes about a sheet that was read, at its row of headings; schema `PROBLEMS`.
+    """Questions about a sheet that was read, at its row of headings; schema `PROBLEMS`.
 
     Parameters
     ----------
-    top : identity of the row of headings. rows : how many rows were read. words : schema `WORDS_KNOWN`.
+    top : identity of the row of headings. words : schema `WORDS_KNOWN`.
     places : names and numbers of the places that are known.
     """
     at = pl.DataFrame({ROW: [top]}, schema={ROW: pl.Int64})
@@ -36,10 +36,19 @@ def said_of_sheet(
     ]
     if mapping.record == OBJECT and not _OF_PLACE & mapping.filled() and _may_be_a_place(sheet.name, places):
         asked.append(problems_of(at, "sheet_named_as_place", "location_text", value=pl.lit(sheet.name)))
-    if mapping.record == OBJECT and not _OF_MATERIAL & mapping.filled():
-        asked.append(problems_of(at, "material_not_judged", "technique", value=pl.lit(f"{rows:,} rows")))
     keys = pl.DataFrame(schema={ROW: pl.Int64(), "key": pl.String()})
     return worded(pl.concat([no_problems(), *asked]), keys, RECORDS[mapping.record])
+
+
+def not_judged(sheet: Sheet, mapping: ColumnMap, new: int) -> str:
+    """A sentence where a sheet brings objects and no heading says what they are made of; else empty."""
+    if mapping.record != OBJECT or not new or _OF_MATERIAL & mapping.filled():
+        return ""
+    what = f"{new:,} new objects, and" if new > 1 else "1 new object, and"
+    return (
+        f"{sheet.file}, {sheet.name}: {what} no heading says the material or the technique: "
+        "nobody judged whether this is vitreous enamel on metal."
+    )
 
 
 def _may_be_a_place(name: str, places: pl.Series) -> bool:

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.about_sheets import said_of_sheet
+from collection.intake.about_sheets import not_judged, said_of_sheet
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
@@ -20,7 +20,7 @@ from collection.intake.words_known import not_read, words_known
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
-from collection.validation.validate import REFUSED, ValidationResult, validate_incoming
+from collection.validation.validate import NEW, REFUSED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
 from schemas.tables import RECORDS
 
@@ -67,6 +67,7 @@ class Intake:
     left_out: tuple[str, ...] = ()  # sheets none of whose headings could be taken for the key of a record
     mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
     headings_lacking: tuple[str, ...] = ()  # a sentence for each sheet that lacks headings its mapping names
+    not_judged: tuple[str, ...] = ()  # a sentence for each sheet of objects that says nothing of their material
     written: Written = field(default_factory=Written)
 
     @property
@@ -146,6 +147,7 @@ def examine(
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
         tuple(filter(None, (s.as_before for s in opened.sources))),
         tuple(filter(None, (s.lacking for s in opened.sources))),
+        tuple(_not_judged(delivery, outcomes)),
     )
     return Examined(opened, delivery, change, outcomes, answer)
 
@@ -167,19 +169,24 @@ def _read(source: Source, delivery: Delivery, known: Known) -> Known:
         not_read=frozenset(not_read(words)["column"]),
     )
     named = pl.concat([known.places["location_id"], known.places["name"]])
-    lines = 0
     for part in source.parts():
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)
-        lines += part.cells.height - rows.between.height
         more = [rows.places] if rows.places.height else []
         if source.mapping.record == "location":
             more.append(rows.incoming.rows)
         known = replace(known, places=pl.concat([known.places, *map(_named, more)]), above=rows.above)
     top = 1 + number * SHEET_STEP
-    about = said_of_sheet(source.first, source.mapping, top, lines, words, named, known.languages)
+    about = said_of_sheet(source.first, source.mapping, top, words, named, known.languages)
     delivery.note(words, about)
     return known
+
+
+def _not_judged(delivery: Delivery, outcomes: pl.DataFrame) -> Iterator[str]:
+    new = outcomes.filter(outcome=NEW)
+    for number, (sheet, mapping) in enumerate(delivery.sheets):
+        if said := not_judged(sheet, mapping, new.filter(delivery.rows_of_sheet(number)).height):
+            yield said
 
 
 def _places(held: Collection) -> pl.DataFrame:

@@ -32,6 +32,7 @@ _TOUCHING = re.compile(r"(?<=\d)(?=[^\W\d_])|(?<=[^\W\d_])(?=\d)")  # 12.5x8cm
 _BEHIND_A_LABEL = frozenset({".", ":", "="})
 _STOPS = frozenset({";", ",", "\n"})
 LABEL, NO_AXIS = "label", ""
+_INITIALS = re.compile(r"\b[^\W\d_](?:x[^\W\d_]){1,2}\b")  # HxBxT
 _DECIMALS = 3  # of the millimetres given: far below what anybody measures
 
 
@@ -49,7 +50,8 @@ def read_sizes(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
 def _read(text: str | None, unit: str | None, languages: Languages) -> dict[str, Any]:
     shown = cleaned(text or "")
     default = _unit(unit, languages.sizes)
-    pieces = list(_with_unknown_labels(_pieces(_TOUCHING.sub(" ", _without_numbering(shown)), languages.sizes), languages))
+    apart = _INITIALS.sub(lambda m: " x ".join(m.group().split("x")), _without_numbering(shown))
+    pieces = list(_with_unknown_labels(_pieces(_TOUCHING.sub(" ", apart), languages.sizes), languages))
     statements = [s for s in (_statement(part) for part in _split(pieces)) if s.measures]
     _share_units(statements, default)
     for statement in statements:
