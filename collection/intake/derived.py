@@ -1,6 +1,6 @@
 """What comes with a row and nobody types: the place its text names, the number of a check, checks told in a remark."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from string import ascii_lowercase
 
 import polars as pl
@@ -13,6 +13,7 @@ from collection.snapshot import Collection
 from collection.validation.cells import with_days
 from collection.validation.problems import FROM, ROW, no_problems, problems_of
 from collection.validation.spelling import normal
+from collection.validation.validate import Follows
 from schemas.fields import Partial
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
@@ -85,23 +86,23 @@ def _least_look() -> str:
 
 def lines_from_words(
     languages: Languages, held: Collection, ticks: pl.DataFrame, doubted: pl.Series
-) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
+) -> Follows:
     """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of.
 
     The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own; and
-    of ticks (schema `TICKS`) under headings that stand for a damage. `doubted`: identities of rows from whose remarks no
+    of ticks (schema `TICKS`) under headings that stand for a damage, of rows that are unchanged, too. `doubted`: identities of rows from whose remarks no
     damage is to be read.
     """
     in_doubt = pl.col(ROW).is_in(doubted.implode()).alias("doubted")
 
-    def follows(record: str, accepted: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+    def follows(record: str, accepted: pl.DataFrame, unchanged: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
         rows: Mapping[str, pl.DataFrame] = {}
         if record == OBJECT and "condition_remark" in accepted.columns:
             rows = checks_from_remarks(_remarks(accepted, in_doubt), languages)
         elif record == CHECK and "summary_observed" in accepted.columns:
             rows = lines_from_findings(_findings(accepted, in_doubt), languages, held)
         if record in TICKED and not ticks.is_empty():
-            rows = with_ticks(record, accepted, ticks, rows, held)
+            rows = with_ticks(record, pl.concat([accepted, unchanged], how="diagonal"), ticks, rows, held)
         return {name: _dated(name, its) for name, its in rows.items() if not its.is_empty()}
 
     return follows

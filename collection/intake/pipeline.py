@@ -130,8 +130,10 @@ def examine(
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
     for source in opened.sources:
         known = _read(source, delivery, known)
-    follows = lines_from_words(known.languages, held, delivery.all_ticks(), delivery.rows_in_doubt())
-    result = _with_places_named(validate_incoming(delivery.take_incoming(), held, today=day, follows=follows))
+    ticks = delivery.all_ticks()
+    follows = lines_from_words(known.languages, held, ticks, delivery.rows_in_doubt())
+    result = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows, again=ticks[ROW])
+    result = _with_places_named(result)
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
