@@ -6,6 +6,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from collection.frames import returns
+from collection.intake.files.second_tables import SECOND
 from collection.intake.files.sheet import Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import OBJECT, PROSE, ColumnMap
@@ -20,21 +21,21 @@ _OF_MATERIAL = {*PROSE[:2], "technique", "base_metal"}
 
 @returns(PROBLEMS)
 def said_of_sheet(
-    sheet: Sheet, mapping: ColumnMap, top: int, words: pl.DataFrame, places: pl.Series, languages: Languages
+    sheet: Sheet, mapping: ColumnMap, top: int, words: pl.DataFrame, places: Sequence[str], languages: Languages
 ) -> pl.DataFrame:
     """Questions about a sheet that was read, at its row of headings; schema `PROBLEMS`.
 
     Parameters
     ----------
     top : identity of the row of headings. words : schema `WORDS_KNOWN`.
-    places : names and numbers of the places that are known.
+    places : names of sheets that may be those of places, see `names_of_places`.
     """
     at = pl.DataFrame({ROW: [top]}, schema={ROW: pl.Int64})
     asked = [
         problems_of(at, "language_not_read", column, value=pl.lit(in_percent(share)), expected=languages.labels)
         for column, share in not_read(words).select("column", "share_known").iter_rows()
     ]
-    if mapping.record == OBJECT and not _OF_PLACE & mapping.filled() and _may_be_a_place(sheet.name, places):
+    if mapping.record == OBJECT and not _OF_PLACE & mapping.filled() and sheet.name in places:
         asked.append(problems_of(at, "sheet_named_as_place", "location_text", value=pl.lit(sheet.name)))
     keys = pl.DataFrame(schema={ROW: pl.Int64(), "key": pl.String()})
     return worded(pl.concat([no_problems(), *asked]), keys, RECORDS[mapping.record])
@@ -51,19 +52,23 @@ def not_judged(sheet: Sheet, mapping: ColumnMap, new: int) -> str:
     )
 
 
-def _may_be_a_place(name: str, places: pl.Series) -> bool:
-    """The name of a sheet is that of a known place, or holds a word for one."""
-    spelt = plain(name)
-    known = {plain(place) for place in places.drop_nulls()} if spelt else set()
-    return spelt in known or any(_has_word(spelt, word) for word in figures()["places"])
+def names_of_places(sheets: Sequence[str], known: pl.Series) -> list[str]:
+    """Of the names of sheets of objects those that may be places: known ones, those with a word for a place, and names
+    that no spreadsheet gives by itself where several sheets have one."""
+    own = [name for name in sheets if not re.fullmatch(rf"(?:{_given()})\s*\d*", plain(_without_line(name)))]
+    spelt = {plain(place) for place in known.drop_nulls()}
+    several = len(set(map(_without_line, own))) > 1
+    return [n for n in own if several or plain(_without_line(n)) in spelt or _has_word(plain(n))]
 
 
-def _has_word(spelt: str, word: str) -> bool:
-    return re.search(rf"\b{re.escape(word)}\b", spelt) is not None
+def _given() -> str:
+    return "|".join(map(re.escape, figures()["unnamed_sheets"]))
 
 
-def names_of_own(sheets: Sequence[str]) -> bool:
-    """Whether several sheets bear names that no spreadsheet gives by itself."""
-    given = "|".join(map(re.escape, figures()["unnamed_sheets"]))
-    own = [name for name in sheets if not re.fullmatch(rf"(?:{given})\s*\d*", plain(name))]
-    return len(own) > 1
+def _without_line(name: str) -> str:
+    """The name without the line of a second table."""
+    return name.split(SECOND)[0]
+
+
+def _has_word(spelt: str) -> bool:
+    return any(re.search(rf"\b{re.escape(word)}\b", spelt) for word in figures()["places"])

@@ -1,18 +1,19 @@
 """The way in on one screen: open files, agree on mappings, judge the rows, write what was accepted."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.about_sheets import not_judged, said_of_sheet
+from collection.intake.about_sheets import names_of_places, not_judged, said_of_sheet
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
+from collection.intake.mapping.mapping import OBJECT
 from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
 from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
@@ -128,8 +129,10 @@ def examine(
     now = datetime.now(UTC).replace(tzinfo=None)
     day = today or now.date()
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
+    catalogues = [s.first.name for s in opened.sources if s.mapping.record == OBJECT]
+    places = names_of_places(catalogues, pl.concat([known.places["location_id"], known.places["name"]]))
     for source in opened.sources:
-        known = _read(source, delivery, known)
+        known = _read(source, delivery, known, places)
     ticks = delivery.all_ticks()
     follows = lines_from_words(known.languages, held, ticks, delivery.rows_in_doubt())
     result = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows, again=ticks[ROW])
@@ -160,7 +163,7 @@ def _languages_for(opened: Opened) -> Languages:
     return languages.load() if read else Languages(each=())
 
 
-def _read(source: Source, delivery: Delivery, known: Known) -> Known:
+def _read(source: Source, delivery: Delivery, known: Known, places: Sequence[str]) -> Known:
     """Read the parts of a sheet; returns what is known with the places it brings."""
     number = delivery.open(source.first, source.mapping)
     words = words_known(source.first, source.mapping, known.languages)
@@ -170,7 +173,6 @@ def _read(source: Source, delivery: Delivery, known: Known) -> Known:
         above={},
         not_read=frozenset(not_read(words)["column"]),
     )
-    named = pl.concat([known.places["location_id"], known.places["name"]])
     for part in source.parts():
         rows = read_sheet(part, source.mapping, number, known)
         delivery.take(part, number, rows)
@@ -179,7 +181,7 @@ def _read(source: Source, delivery: Delivery, known: Known) -> Known:
             more.append(rows.incoming.rows)
         known = replace(known, places=pl.concat([known.places, *map(_named, more)]), above=rows.above)
     top = 1 + number * SHEET_STEP
-    about = said_of_sheet(source.first, source.mapping, top, words, named, known.languages)
+    about = said_of_sheet(source.first, source.mapping, top, words, places, known.languages)
     delivery.note(words, about)
     return known
 
