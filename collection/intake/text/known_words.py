@@ -13,7 +13,10 @@ _ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
 @dataclass(frozen=True, slots=True)
 class KnownWords:
     """The words of one language: `parts`, every word of its phrases; `alone`, those that mean something by themselves;
-    `wild`, starts and ends that stand for any letters between them."""
+    `wild`, starts and ends that stand for any letters between them.
+
+    Words stand as they are written and without accents: a text may leave accents out, and other accents are another word.
+    """
 
     parts: frozenset[str]
     alone: frozenset[str]
@@ -30,15 +33,16 @@ class KnownWords:
                 head, _, tail = plain(cleaned(phrase)).partition("*")
                 wild.append((head, tail))
                 continue
-            its = [w.text for w in words_of(cleaned(phrase)) if w.text.isalpha()]
-            parts.update(its)
-            alone.update(its if len(its) == 1 else ())
+            its = [w for w in words_of(cleaned(phrase)) if w.text.isalpha()]
+            spelt = {form for word in its for form in (word.text, word.written)}
+            parts.update(spelt)
+            alone.update(spelt if len(its) == 1 else ())
         return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)))
 
     def knows(self, word: str, *, alone: bool = False) -> bool:
-        """Whether a plain word stands in any phrase of the language, or means something alone."""
+        """Whether a word in small letters stands in any phrase of the language, or means something alone."""
         return word in (self.alone if alone else self.parts) or any(
-            len(word) > len(head) + len(tail) and word.startswith(head) and word.endswith(tail)
+            len(word) > len(head) + len(tail) and plain(word).startswith(head) and plain(word).endswith(tail)
             for head, tail in self.wild
         )
 
@@ -51,7 +55,7 @@ def words_to_know(text: str) -> tuple[str, ...]:
 @cache
 def _words(shown: str) -> tuple[str, ...]:
     return tuple(
-        w.text
+        w.written
         for w in words_of(shown)
         if w.text.isalpha() and (len(w.text) > 1 or not w.text.isascii()) and not _ROMAN.fullmatch(w.text)
     )
@@ -65,7 +69,7 @@ def known_of(text: str, languages: Sequence[KnownWords]) -> tuple[int, int]:
 
 def is_known(word: str, languages: Sequence[KnownWords]) -> bool:
     """Whether a word as written means something by itself in any language."""
-    return any(language.knows(plain(cleaned(word)), alone=True) for language in languages)
+    return any(language.knows(cleaned(word).lower(), alone=True) for language in languages)
 
 
 def is_unknown(token: Token, languages: Sequence[KnownWords]) -> bool:
