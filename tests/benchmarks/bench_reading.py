@@ -8,6 +8,7 @@ All phrases are invented in the words of the trade: common practice, no source.
 """
 
 import sys
+import tempfile
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,12 +17,15 @@ from typing import Any, NamedTuple
 import polars as pl
 
 from collection.intake import languages
+from collection.intake.opening import open_files
+from collection.intake.pipeline import examine
 from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.grades import read_grades
 from collection.intake.text.materials import AMBIGUOUS, read_materials
 from collection.intake.text.remarks import read_remarks
+from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
 PHRASES = Path(__file__).parent / "reading_phrases"
@@ -62,13 +66,13 @@ def of_materials(phrase: Phrase) -> Iterator[Answer]:
     outside = row["verdict"] == NOT_ON_METAL
     doubted = row["verdict"] in {NOT_READ, FLAGGED}
     yield Answer("enamel or not", phrase.right == "outside", None if doubted else outside, doubted)
-    asked = doubted or row["unknown_words"] is not None
-    read = row["technique"][-1] if row["technique"] else None
-    read = None if asked and read in UNSPECIFIED else read
     if phrase.right == "outside":
         return
     technique, metal, finish = (None if w == "-" else w for w in phrase.right.split(", "))
-    yield Answer("technique", technique, technique if technique in UNSPECIFIED and read is None else read, asked)
+    asked = doubted or row["unknown_words"] is not None
+    read = row["technique"][-1] if row["technique"] else None
+    silent = asked and read in UNSPECIFIED and technique not in UNSPECIFIED  # that there is enamel, and a question
+    yield Answer("technique", technique, None if silent else read, asked)
     yield Answer("metal", metal, row["base_metal"], asked or row["certainty"] == AMBIGUOUS)
     yield Answer("finish", finish, row["metal_finish"], doubted)
 
@@ -144,6 +148,38 @@ def measure(path: Path, show: bool) -> None:
         print(f"{name:<16}{its.total():>6}" + "".join(f"{its[result]:>20}" for result in OUTCOMES))
 
 
+HEADINGS = {"m": "Material", "d": "Date", "r": "Condition"}
+
+
+def measure_columns(path: Path) -> None:
+    """Print what a museum's list in each other language comes to: rows put outside, dates with a word that are exact and
+    unsaid, damage that was read, and which share of the words of each column is known."""
+    listed = [Phrase(*line.split("|"), "") for line in path.read_text("utf-8").splitlines() if line[:1] not in ("", "#")]
+    print(f"{'other languages':<16}{'rows':>6}{'outside':>9}{'exact':>7}{'damage':>8}  words known")
+    for language in dict.fromkeys(phrase.language for phrase in listed):
+        columns = {h: [p.text for p in listed if p[:2] == (language, r)] for r, h in HEADINGS.items()}
+        rows = max(map(len, columns.values()))
+        padded = {h: texts + [None] * (rows - len(texts)) for h, texts in columns.items()}
+        print(f"{language:<16}{rows:>6}{_of_columns(pl.DataFrame({'Inv. no.': [f'A.{n}' for n in range(rows)], **padded}))}")
+
+
+def _of_columns(cells: pl.DataFrame) -> str:
+    """Counts of one list as intake reads it."""
+    with tempfile.TemporaryDirectory() as folder:
+        cells.write_csv(Path(folder) / "list.csv")
+        held = Collection.of({})
+        examined = examine(open_files([Path(folder) / "list.csv"], held), held, by="benchmark", with_readings=True)
+    answer = examined.answer
+    asked = answer.problems.filter(pl.col("rule").str.starts_with("date_"))["source_row"]
+    dated = answer.readings.filter(pl.any_horizontal(pl.col("earliest_year", "latest_year").is_not_null()))
+    worded = cells.with_row_index("source_row", 2).filter(pl.col("Date").str.contains(r"\p{L}"))["source_row"]
+    exact = dated.filter(pl.col("source_row").is_in(worded.implode()), ~pl.col("source_row").is_in(asked.implode()))
+    damage = examined.change.rows.get("damage", pl.DataFrame()).height
+    known = ", ".join(f"{column} {share:.0%}" for column, share in answer.unread.words["column", "share_known"].rows())
+    return f"{answer.files['outside'].sum():>9}{exact.height:>7}{damage:>8}  {known}"
+
+
 if __name__ == "__main__":
     for part in ("tuned", "hold_out"):
         measure(PHRASES / f"{part}.txt", "--show" in sys.argv and part == "tuned")
+    measure_columns(PHRASES / "other_languages.txt")

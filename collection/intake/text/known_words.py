@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from collection.intake.text.lexicon import Token, cleaned, plain, words_of
+from collection.intake.text.word_forms import stems_of
 
 _ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
 
@@ -21,10 +22,12 @@ class KnownWords:
     parts: frozenset[str]
     alone: frozenset[str]
     wild: tuple[tuple[str, str], ...]
+    stems: frozenset[str]
+    endings: tuple[str, ...]
 
     @classmethod
-    def of(cls, phrases: Iterable[str]) -> "KnownWords":
-        """The words of these phrases."""
+    def of(cls, phrases: Iterable[str], endings: Sequence[str] = ()) -> "KnownWords":
+        """The words of these phrases, and what is left of them without any of these endings."""
         parts: set[str] = set()
         alone: set[str] = set()
         wild: list[tuple[str, str]] = []
@@ -37,11 +40,17 @@ class KnownWords:
             spelt = {form for word in its for form in (word.text, word.written)}
             parts.update(spelt)
             alone.update(spelt if len(its) == 1 else ())
-        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)))
+        stems = frozenset(stem for word in parts for stem in stems_of(word, endings))
+        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)), stems, tuple(endings))
 
     def knows(self, word: str, *, alone: bool = False) -> bool:
-        """Whether a word in small letters stands in any phrase of the language, or means something alone."""
-        return word in (self.alone if alone else self.parts) or any(
+        """Whether a word in small letters stands in any phrase of the language, whatever its ending; with `alone`,
+        whether it means something by itself as it is."""
+        if word in (self.alone if alone else self.parts):
+            return True
+        if not alone and any(stem in self.stems for stem in stems_of(word, self.endings)):
+            return True
+        return any(
             len(word) > len(head) + len(tail) and plain(word).startswith(head) and plain(word).endswith(tail)
             for head, tail in self.wild
         )

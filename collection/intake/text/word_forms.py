@@ -1,6 +1,6 @@
 """Forms of words by rule: endings that languages add to a word or change, and accents that part two words."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Generic, TypeVar
 
 SHORTEST_STEM = 4  # letters an ending leaves standing
@@ -8,11 +8,18 @@ SHORTEST_STEM = 4  # letters an ending leaves standing
 T = TypeVar("T")
 
 
+def stems_of(word: str, endings: Sequence[str]) -> Iterator[str]:
+    """The word itself and what is left of it without any of the endings, where that is long enough."""
+    for ending in ("", *endings):
+        if word.endswith(ending) and len(word) - len(ending) >= SHORTEST_STEM:
+            yield word[: len(word) - len(ending)]
+
+
 class Endings(Generic[T]):
     """The listed words of languages by what is left of them without an ending; endings stand for each other."""
 
     def __init__(self, of_language: Mapping[str, Sequence[str]]) -> None:
-        self._endings = {language: ("", *endings) for language, endings in of_language.items() if endings}
+        self._endings = {language: tuple(endings) for language, endings in of_language.items() if endings}
         self._by_stem: dict[tuple[str, str], list[T]] = {}
 
     def add(self, word: str, language: str, meaning: T) -> None:
@@ -35,9 +42,7 @@ class Endings(Generic[T]):
         return meanings
 
     def _stems(self, word: str, language: str) -> Iterable[str]:
-        for ending in self._endings.get(language, ()):
-            if word.endswith(ending) and len(word) - len(ending) >= SHORTEST_STEM:
-                yield word[: len(word) - len(ending)]
+        return stems_of(word, self._endings[language]) if language in self._endings else ()
 
 
 class Accents(Generic[T]):
