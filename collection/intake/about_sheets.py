@@ -20,7 +20,7 @@ _OF_MATERIAL = {*PROSE[:2], "technique", "base_metal"}
 
 
 @returns(PROBLEMS)
-def said_of_sheet(
+def questions_about(
     sheet: Sheet, mapping: ColumnMap, top: int, words: pl.DataFrame, places: Sequence[str], languages: Languages
 ) -> pl.DataFrame:
     """Questions about a sheet that was read, at its row of headings; schema `PROBLEMS`.

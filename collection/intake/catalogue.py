@@ -6,14 +6,21 @@ from functools import cache
 
 import polars as pl
 
+from collection.intake.catalogue_doubts import (
+    SIZES,
+    YEARS,
+    dates_in_doubt,
+    of_materials,
+    sizes_left,
+    texts_not_read,
+)
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
-from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ, ON_METAL
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
-from collection.intake.text.materials import AMBIGUOUS, read_materials
+from collection.intake.text.materials import read_materials
 from collection.validation.cells import FALSE_WORDS, SHOWN_OF_A_CELL
-from collection.validation.problems import ROW, no_problems, problems_of
+from collection.validation.problems import ROW
 from schemas.vocabularies import vocabulary
 
 # The text that names the thing most plainly is asked first.
@@ -45,8 +52,6 @@ def _pattern() -> str:
     return rf"(?:^|[^\p{{L}}])({'|'.join(words)})(?:s|es|x|n|en|e|ar|er|or)?(?:$|[^\p{{L}}])"
 
 
-SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
-YEARS = ("earliest_year", "latest_year")
 WORDS = ("technique_words", "base_metal_words", "metal_finish_words", "verdict_words", "date_words", "size_words")
 # What was read of a row, for a person to look through; the row's outcome, file and line are added at the end.
 READ = pl.Schema(
@@ -96,10 +101,10 @@ def read_catalogue(
         rows=rows.drop("technique_typed"),
         problems=pl.concat(
             [
-                *([] if judged is None else _doubts(judged, not_read)),
-                *_unread(rows, texts, dates),
-                _sizes_left(rows, texts, sizes),
-                _dates_in_doubt(rows, dates, not_read),
+                *([] if judged is None else of_materials(judged, not_read)),
+                *texts_not_read(rows, texts, dates),
+                sizes_left(rows, texts, sizes),
+                dates_in_doubt(rows, dates, not_read),
             ]
         ),
         read=lambda: _read(rows, materials, dates, sizes),
@@ -194,60 +199,6 @@ def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
     read = _where_needed(rows, "object_type", texts, lambda some: read_object_types(some).to_frame())["object_type"]
     typed = pl.coalesce("object_type", read) if "object_type" in rows.columns else read
     return rows.with_columns(typed.alias("object_type"))
-
-
-def _doubts(judged: pl.DataFrame, not_read: Collection[str]) -> list[pl.DataFrame]:
-    """What the words leave open of the material; where their language is not read nothing is put outside by them."""
-    verdict, why = pl.col("verdict"), pl.col("verdict_words")
-    foreign = PROSE[0] in not_read
-    outside = judged.filter(verdict == NOT_ON_METAL, pl.lit(not foreign))
-    flagged = judged.filter(verdict == FLAGGED)
-    silent = [NOT_READ, NOT_ON_METAL] if foreign else [NOT_READ]
-    unread = judged.filter(verdict.is_in(silent), pl.col("words").str.contains(r"\S"))
-    partly = judged.filter(verdict.is_in([ON_METAL, FLAGGED]), pl.col("unknown_words").is_not_null())
-    unsure = judged.filter(pl.col("certainty") == AMBIGUOUS, ~verdict.is_in([FLAGGED, NOT_ON_METAL, NOT_READ]))
-    return [
-        problems_of(outside, "outside_this_collection", "technique", value=why),
-        problems_of(flagged, "kept_with_a_flag", "technique", value=why),
-        problems_of(unread, "material_not_read", "technique", value=pl.col("words")),
-        problems_of(partly, "material_partly_read", "technique", value=pl.col("words")),
-        problems_of(unsure, "metal_ambiguous", "base_metal", value=why),
-    ]
-
-
-def _sizes_left(rows: pl.DataFrame, texts: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:
-    """Texts of which some lengths were read, and not all: what they measure is not known."""
-    if "dimensions_text" not in texts.columns:
-        return no_problems()
-    both = rows.select(ROW, *SIZES).with_columns(sizes["size_left"], texts["dimensions_text"])
-    partly = both.filter("size_left", pl.any_horizontal(pl.col(n).is_not_null() for n in SIZES))
-    return problems_of(partly, "size_partly_read", "dimensions_text", value=pl.col("dimensions_text").str.head(SHOWN_OF_A_CELL))
-
-
-def _dates_in_doubt(rows: pl.DataFrame, dates: pl.DataFrame, not_read: Collection[str]) -> pl.DataFrame:
-    """Years beside which a word stands that nobody knows; in a language that is not read, beside any word."""
-    doubted = pl.col("word_beside").is_not_null()
-    if "date_text" in not_read:
-        doubted |= pl.col("date_words").str.contains(r"\p{L}")
-    listed = rows.select(ROW).hstack(dates.select("date_words", "word_beside")).filter(doubted)
-    return problems_of(listed, "date_doubtful", "date_text", value=pl.col("date_words").str.head(SHOWN_OF_A_CELL))
-
-
-def _unread(rows: pl.DataFrame, texts: pl.DataFrame, dates: pl.DataFrame) -> list[pl.DataFrame]:
-    """Words of a date or a size that say something and were not read; the cells stay empty."""
-    asked = {
-        "date_not_read": ("date_text", YEARS, pl.lit(value=True)),
-        "size_not_read": ("dimensions_text", SIZES, pl.col("words").str.contains(r"\d")),
-    }
-    listed = []
-    for rule, (column, filled, speaks) in asked.items():
-        if column in texts.columns:
-            both = rows.select(ROW, *filled).with_columns(texts.select(words=pl.col(column))["words"], dates["no_date"])
-            empty = pl.all_horizontal(pl.col(n).is_null() for n in filled)
-            silent = pl.col("no_date") if column == "date_text" else pl.lit(value=False)
-            lost = both.filter(pl.col("words").str.contains(r"\S"), empty, speaks, ~silent)
-            listed.append(problems_of(lost, rule, column, value=pl.col("words").str.head(SHOWN_OF_A_CELL)))
-    return listed
 
 
 def _read(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:

@@ -84,14 +84,12 @@ def _least_look() -> str:
     return next(term for term in looks.terms_where("in_person") if term not in closer)
 
 
-def lines_from_words(
-    languages: Languages, held: Collection, ticks: pl.DataFrame, doubted: pl.Series
-) -> Follows:
+def lines_from_words(languages: Languages, held: Collection, ticks: pl.DataFrame, doubted: pl.Series) -> Follows:
     """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of.
 
     The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own; and
-    of ticks (schema `TICKS`) under headings that stand for a damage, of rows that are unchanged, too. `doubted`: identities of rows from whose remarks no
-    damage is to be read.
+    of ticks (schema `TICKS`) under headings that stand for a damage, of rows that are unchanged, too. `doubted`:
+    identities of rows from whose remarks no damage is to be read.
     """
     in_doubt = pl.col(ROW).is_in(doubted.implode()).alias("doubted")
 
@@ -120,7 +118,9 @@ def _findings(accepted: pl.DataFrame, in_doubt: pl.Expr) -> pl.DataFrame:
         pl.col("check_id").str.starts_with(pl.format("{}/{}", "object_id", "checked_on")).fill_null(value=False)
     )
     rows = accepted.filter(numbered_here)
-    return rows.select("check_id", "object_id", "checked_on", "summary_observed", in_doubt, pl.coalesce(FROM, ROW).alias(FROM))
+    return rows.select(
+        "check_id", "object_id", "checked_on", "summary_observed", in_doubt, pl.coalesce(FROM, ROW).alias(FROM)
+    )
 
 
 def _undated() -> pl.Expr:

@@ -17,8 +17,8 @@ MARK = "remark"  # of the numbers made here
 def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[str, pl.DataFrame]:
     """Checks, damages, observations, repairs and states from the remarks of accepted objects.
 
-    `objects`: object_id, condition_remark, condition_remark_on (may be null), from_row, and `doubted` where no damage or
-    repair is to be read. The remark's own date stands where the column has none; a remark without any date gives a
+    `objects`: object_id, condition_remark, condition_remark_on (may be null), from_row, and `doubted` where no damage
+    or repair is to be read. The remark's own date stands where the column has none; a remark without any date gives a
     check without one.
     """
     remarks = objects.filter(pl.col("condition_remark").is_not_null())
@@ -30,8 +30,8 @@ def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[
 def lines_from_findings(checks: pl.DataFrame, languages: Languages, held: Collection) -> Mapping[str, pl.DataFrame]:
     """Damages, observations, repairs and states that the findings of accepted checks tell of.
 
-    `checks`: check_id, object_id, checked_on, summary_observed, from_row, doubted. A damage or repair that is known from words
-    already gets a line of this check and stays as it is.
+    `checks`: check_id, object_id, checked_on, summary_observed, from_row, doubted. A damage or repair that is known
+    from words already gets a line of this check and stays as it is.
     """
     worded = checks.filter(pl.col("summary_observed").is_not_null())
     read = _where_sure(worded, read_remarks(worded["summary_observed"], languages))

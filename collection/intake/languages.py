@@ -119,7 +119,9 @@ class Language(BaseModel):
     def known_words(self) -> KnownWords:
         """Every word of the file, and those that name periods and objects in any language."""
         own = [phrase for reading in KINDS for phrase, _ in self.entries(reading)]
-        shared = [w for name in ("period", "object_type") for e in vocabulary(name).term.values() for w in e.get("words", ())]
+        shared = [
+            w for name in ("period", "object_type") for e in vocabulary(name).term.values() for w in e.get("words", ())
+        ]
         return KnownWords.of([*own, *self.common, *shared], self.endings)
 
 

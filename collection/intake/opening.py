@@ -10,7 +10,7 @@ import polars as pl
 
 from collection.intake.files import delimited
 from collection.intake.files.reader import is_workbook, read_sheets, shown_name
-from collection.intake.files.second_tables import SECOND, refused_from, tables_of
+from collection.intake.files.second_tables import SECOND, checked_parts, tables_of
 from collection.intake.files.sheet import Sheet
 from collection.intake.files.workbook import RawSheet, read_grids
 from collection.intake.loggers.files import exports_of
@@ -67,14 +67,8 @@ class Source:
 
     def parts(self) -> Iterator[Sheet]:
         """The sheet in one or several parts. What lies behind the first part can be asked for once."""
-        if not self.long:
-            yield self.first
-            yield from self.rest
-            return
-        line: int | None = None
-        for part in chain([self.first], self.rest):
-            checked, line = refused_from(part, line)
-            yield checked
+        parts = chain([self.first], self.rest)
+        yield from checked_parts(parts) if self.long else parts
 
     def parts_again(self) -> Iterator[Sheet]:
         """The parts once more: a long table is read again from its file."""

@@ -1,23 +1,22 @@
 """The way in on one screen: open files, agree on mappings, judge the rows, write what was accepted."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
 import polars as pl
 
 from collection.intake import languages
-from collection.intake.about_sheets import names_of_places, not_judged, said_of_sheet
+from collection.intake.about_sheets import not_judged
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import lines_from_words
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
-from collection.intake.mapping.mapping import OBJECT
 from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
-from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
-from collection.intake.words_known import not_read, words_known
+from collection.intake.read_sources import places_of, read_sources
+from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written
 from collection.validation.problems import FROM, ROW, problems_of, worded
@@ -128,11 +127,8 @@ def examine(
     opened.require_answers()
     now = datetime.now(UTC).replace(tzinfo=None)
     day = today or now.date()
-    delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
-    catalogues = [s.first.name for s in opened.sources if s.mapping.record == OBJECT]
-    places = names_of_places(catalogues, pl.concat([known.places["location_id"], known.places["name"]]))
-    for source in opened.sources:
-        known = _read(source, delivery, known, places)
+    delivery, known = Delivery(), Known(_languages_for(opened), held, day, places_of(held), with_readings)
+    read_sources(opened.sources, delivery, known)
     ticks = delivery.all_ticks()
     follows = lines_from_words(known.languages, held, ticks, delivery.rows_in_doubt())
     result = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows, again=ticks[ROW])
@@ -163,43 +159,11 @@ def _languages_for(opened: Opened) -> Languages:
     return languages.load() if read else Languages(each=())
 
 
-def _read(source: Source, delivery: Delivery, known: Known, places: Sequence[str]) -> Known:
-    """Read the parts of a sheet; returns what is known with the places it brings."""
-    number = delivery.open(source.first, source.mapping)
-    words = words_known(source.first, source.mapping, known.languages)
-    known = replace(
-        known,
-        with_digits=numbers_hold_digits(source.first, source.mapping),
-        above={},
-        not_read=frozenset(not_read(words)["column"]),
-    )
-    for part in source.parts():
-        rows = read_sheet(part, source.mapping, number, known)
-        delivery.take(part, number, rows)
-        more = [rows.places] if rows.places.height else []
-        if source.mapping.record == "location":
-            more.append(rows.incoming.rows)
-        known = replace(known, places=pl.concat([known.places, *map(_named, more)]), above=rows.above)
-    top = 1 + number * SHEET_STEP
-    about = said_of_sheet(source.first, source.mapping, top, words, places, known.languages)
-    delivery.note(words, about)
-    return known
-
-
 def _not_judged(delivery: Delivery, outcomes: pl.DataFrame) -> Iterator[str]:
     new = outcomes.filter(outcome=NEW)
     for number, (sheet, mapping) in enumerate(delivery.sheets):
-        if said := not_judged(sheet, mapping, new.filter(delivery.rows_of_sheet(number)).height):
-            yield said
-
-
-def _places(held: Collection) -> pl.DataFrame:
-    return _named(held["location"])
-
-
-def _named(rows: pl.DataFrame) -> pl.DataFrame:
-    name = pl.col("name") if "name" in rows.columns else pl.lit(None, pl.String).alias("name")
-    return rows.select("location_id", name).drop_nulls("location_id")
+        if sentence := not_judged(sheet, mapping, new.filter(delivery.rows_of_sheet(number)).height):
+            yield sentence
 
 
 def _between(delivery: Delivery) -> Iterator[pl.DataFrame]:

@@ -42,9 +42,7 @@ def _remarks_not_read(own: pl.DataFrame, languages: Languages) -> Iterator[pl.Da
         yield problems_of(lost, "remark_not_read", column, value=pl.col(column).str.head(SHOWN_OF_A_CELL))
 
 
-def _remarks_in_doubt(
-    own: pl.DataFrame, column: str, languages: Languages, *, foreign: bool
-) -> Iterator[pl.DataFrame]:
+def _remarks_in_doubt(own: pl.DataFrame, column: str, languages: Languages, *, foreign: bool) -> Iterator[pl.DataFrame]:
     """Remarks in which damage may be denied, and those that tell of damage and not of which kind."""
     read = own.hstack(read_remarks(own["text"], languages).drop("dated"))
     shown = pl.col("text").str.head(SHOWN_OF_A_CELL)

@@ -1,4 +1,4 @@
-"""Which share of the words of each prose column is known: below a limit its language is not read, and the answer says so."""
+"""Which share of the words of each prose column is known: below a limit its language is not read, and that is said."""
 
 import tomllib
 from collections.abc import Mapping
@@ -50,9 +50,7 @@ def _texts(cells: pl.Series) -> list[str]:
 def not_read(known: pl.DataFrame) -> pl.DataFrame:
     """The columns whose language is not read: enough words to tell, and too few of them known; schema `WORDS_KNOWN`."""
     limits = figures()
-    return known.filter(
-        pl.col("words") >= limits["least_words"], pl.col("share_known") < limits["least_share_known"]
-    )
+    return known.filter(pl.col("words") >= limits["least_words"], pl.col("share_known") < limits["least_share_known"])
 
 
 def in_percent(share: float) -> str:

@@ -11,7 +11,7 @@ import polars as pl
 
 from collection.snapshot import Collection
 from collection.validation.cells import typed
-from collection.validation.duplicates import CHANGES, compare, written_key
+from collection.validation.duplicates import CHANGES, asked_again, compare, written_key
 from collection.validation.problems import (
     FROM,
     OUTSIDE_LEVEL,
@@ -51,8 +51,8 @@ class Incoming:
     derived: bool = False
 
 
-# What follows from rows of a record, accepted ones and those the register has unchanged: rows of other records that come
-# later in the order, by record.
+# What follows from rows of a record, accepted ones and those the register has unchanged: rows of other records that
+# come later in the order, by record.
 Follows = Callable[[str, pl.DataFrame, pl.DataFrame], Mapping[str, pl.DataFrame]]
 
 
@@ -110,10 +110,8 @@ def validate_incoming(
     follows: Follows | None = None,
     again: pl.Series | None = None,
 ) -> ValidationResult:
-    """Judge typed rows, those that others point to first; what follows from accepted rows is judged with its record.
-
-    `again`: identities of rows that `follows` is asked about even where they are unchanged.
-    """
+    """Judge typed rows, those that others point to first; what follows from them (of unchanged ones where they are in
+    `again`) is judged with its record."""
     waiting = {name: list(parts) for name, parts in incoming.items()}
     del incoming  # a large table is held once: each part is let go when its rows have been judged
     session, done = Session(collection), []
@@ -146,7 +144,7 @@ def _judge(spec: TableSpec, parts: list[Incoming], session: Session, again: pl.S
     rows = _joined(spec, parts)
     del parts
     compared = compare(rows, spec, session.held(spec))
-    unchanged = _asked_again(rows, compared.unchanged, again)
+    unchanged = asked_again(rows, compared.unchanged, again)
     problems.append(compared.problems)
     rows = _related(_without(compared.rows, rows_at(compared.problems, spec, REFUSE)), spec, session, problems)
     session.accepted[spec.name] = rows
@@ -157,13 +155,6 @@ def _judge(spec: TableSpec, parts: list[Incoming], session: Session, again: pl.S
     changes = compared.changes.join(rows.select(ROW, key=written_key(spec).cast(pl.String)), on=ROW)
     changes = changes.select(record=pl.lit(spec.name), key="key", **{n: n for n in CHANGES})
     return _Judged(spec, rows, unchanged, outcomes, listed, changes)
-
-
-def _asked_again(rows: pl.DataFrame, unchanged: pl.Series, again: pl.Series | None) -> pl.DataFrame:
-    """Of the rows that are unchanged, those that are asked about all the same."""
-    if again is None or again.is_empty():
-        return rows.clear()
-    return rows.filter(pl.col(ROW).is_in(again.implode()), pl.col(ROW).is_in(unchanged.implode()))
 
 
 def _joined(spec: TableSpec, parts: list[Incoming]) -> pl.DataFrame:

@@ -95,7 +95,12 @@ def of_sizes(phrase: Phrase) -> Iterator[Answer]:
     """Height, width, depth and diameter in mm."""
     row = read_sizes(pl.DataFrame({"dimensions_text": [phrase.text]}), ALL).row(0, named=True)
     for name, text in zip(SIZES, phrase.right.split(" x "), strict=True):
-        yield Answer("sizes", None if text == "-" else float(text), row[name], row["size_left"] or all(row[n] is None for n in SIZES))
+        yield Answer(
+            "sizes",
+            None if text == "-" else float(text),
+            row[name],
+            row["size_left"] or all(row[n] is None for n in SIZES),
+        )
 
 
 def of_remarks(phrase: Phrase) -> Iterator[Answer]:
@@ -154,13 +159,17 @@ HEADINGS = {"m": "Material", "d": "Date", "r": "Condition"}
 def measure_columns(path: Path) -> None:
     """Print what a museum's list in each other language comes to: rows put outside, dates with a word that are exact and
     unsaid, damage that was read, and which share of the words of each column is known."""
-    listed = [Phrase(*line.split("|"), "") for line in path.read_text("utf-8").splitlines() if line[:1] not in ("", "#")]
+    listed = [
+        Phrase(*line.split("|"), "") for line in path.read_text("utf-8").splitlines() if line[:1] not in ("", "#")
+    ]
     print(f"{'other languages':<16}{'rows':>6}{'outside':>9}{'exact':>7}{'damage':>8}  words known")
     for language in dict.fromkeys(phrase.language for phrase in listed):
         columns = {h: [p.text for p in listed if p[:2] == (language, r)] for r, h in HEADINGS.items()}
         rows = max(map(len, columns.values()))
         padded = {h: texts + [None] * (rows - len(texts)) for h, texts in columns.items()}
-        print(f"{language:<16}{rows:>6}{_of_columns(pl.DataFrame({'Inv. no.': [f'A.{n}' for n in range(rows)], **padded}))}")
+        print(
+            f"{language:<16}{rows:>6}{_of_columns(pl.DataFrame({'Inv. no.': [f'A.{n}' for n in range(rows)], **padded}))}"
+        )
 
 
 def _of_columns(cells: pl.DataFrame) -> str:

@@ -1,6 +1,6 @@
 """Another row of headings lower down in a sheet: what stands below it is a table of its own."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import polars as pl
@@ -50,7 +50,15 @@ def _below(sheet: Sheet, at: int, end: int) -> Sheet:
     )
 
 
-def refused_from(sheet: Sheet, line: int | None) -> tuple[Sheet, int | None]:
+def checked_parts(parts: Iterable[Sheet]) -> Iterator[Sheet]:
+    """The parts of a long table, with every row refused that stands below another row of headings."""
+    line: int | None = None
+    for part in parts:
+        checked, line = _refused_from(part, line)
+        yield checked
+
+
+def _refused_from(sheet: Sheet, line: int | None) -> tuple[Sheet, int | None]:
     """A part of a long table in which every row from another row of headings on is refused; and the line of that row.
 
     `line`: where an earlier part had one.
@@ -67,7 +75,9 @@ def refused_from(sheet: Sheet, line: int | None) -> tuple[Sheet, int | None]:
         value=pl.lit(f"row {line}"),
         raw=pl.struct(sheet.headings).struct.json_encode(),
     )
-    return replace(sheet, faults=pl.concat([sheet.faults, listed.cast(dict(FAULTS))])), line
+    return replace(
+        sheet, faults=pl.concat([sheet.faults, listed.select(pl.col(n).cast(t) for n, t in FAULTS.items())])
+    ), line
 
 
 def _heading_rows(sheet: Sheet) -> list[int]:
@@ -79,7 +89,8 @@ def _heading_rows(sheet: Sheet) -> list[int]:
     known = {word for record in known_words().values() for word in record}
     begins = words.str.strip_chars().str.to_lowercase().is_in(list(known))
     short = (first.str.len_chars() <= LONGEST) & ~first.str.contains(r"\d")
-    places = sheet.cells.with_row_index("place").filter(short).filter(begins)["place"].to_list()
+    maybe = sheet.cells.select(maybe=short & begins)["maybe"].fill_null(value=False)
+    places = maybe.arg_true().to_list()
     return [at for at in places if at + 1 < sheet.cells.height and _heads_a_table(sheet, at)]
 
 

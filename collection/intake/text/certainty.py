@@ -16,8 +16,8 @@ _SHORT = 2  # letters from which a word counts
 class Certain:
     """`spoken`: the tokens without damage that may be denied; `doubted`: there was such damage.
 
-    `unsaid`: damage whose kind its clause does not say; `partly`: words between commas are unknown and nothing there was
-    read, while something else was.
+    `unsaid`: damage whose kind its clause does not say; `partly`: words between commas are unknown and nothing there
+    was read, while something else was.
     """
 
     spoken: list[Token]
@@ -64,6 +64,4 @@ def _parts(tokens: Sequence[Token], ends: Collection[str]) -> Iterator[tuple[int
 
 
 def _is_word(token: Token) -> bool:
-    return any(letter.isalpha() for letter in token.text) and (
-        len(token.text) >= _SHORT or not token.text.isascii()
-    )
+    return any(letter.isalpha() for letter in token.text) and (len(token.text) >= _SHORT or not token.text.isascii())

@@ -9,8 +9,9 @@ import polars as pl
 
 from collection.intake.languages import Languages
 from collection.intake.text.date_parser import DateParser
+from collection.intake.text.distinct import map_distinct
 from collection.intake.text.known_words import is_known
-from collection.intake.text.lexicon import MARK, Lexicon, Token, cleaned, map_distinct
+from collection.intake.text.lexicon import MARK, Lexicon, Token, cleaned
 from collection.intake.text.timespans import Span, roman, whole
 from schemas.vocabularies import vocabulary
 
@@ -62,9 +63,9 @@ def _text(text: str, languages: Languages) -> dict[str, Any] | None:
     eras = [] if spans else _eras(tokens)
     if not spans and not eras:
         return None
-    beside = next((tokens[i].text for i in _beside_numbers(tokens) if _says_nothing(tokens[i], languages)), None)
+    near = next((tokens[i].text for i in _words_near_numbers(tokens) if _says_nothing(tokens[i], languages)), None)
     row = _row(whole(spans or eras), line.circa, " ".join(shown.split()))
-    return row | {"word_beside": beside}
+    return row | {"word_beside": near}
 
 
 def _says_nothing(token: Token, languages: Languages) -> bool:
@@ -73,7 +74,7 @@ def _says_nothing(token: Token, languages: Languages) -> bool:
     return word.isalpha() and not token.senses and roman(token) is None and not is_known(word, languages.known_words)
 
 
-def _beside_numbers(tokens: Sequence[Token]) -> Iterator[int]:
+def _words_near_numbers(tokens: Sequence[Token]) -> Iterator[int]:
     """Places of the words beside a number, up to the next sign or the next word that means something in a date."""
     for place, token in enumerate(tokens):
         if token.text.isdigit():

@@ -9,8 +9,9 @@ from typing import Any
 import polars as pl
 
 from collection.intake.languages import Languages
+from collection.intake.text.distinct import map_distinct
 from collection.intake.text.known_words import is_known
-from collection.intake.text.lexicon import UNSURE, Lexicon, Token, cleaned, map_distinct
+from collection.intake.text.lexicon import UNSURE, Lexicon, Token, cleaned
 from collection.intake.text.measures import AXES, MM_PER, NO_BASIS, Amount, Measure, Statement, amounts
 
 SCHEMA: Mapping[str, Any] = {
@@ -42,9 +43,7 @@ def read_sizes(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     `texts`: `dimensions_text`, and optionally `size_unit`, the symbol of the unit of numbers that name none. The
     largest stated height counts; the other sizes are those given with it. Each distinct pair is read once.
     """
-    return map_distinct(
-        texts, COLUMNS, SCHEMA, lambda row: _read(row["dimensions_text"], row["size_unit"], languages)
-    )
+    return map_distinct(texts, COLUMNS, SCHEMA, lambda row: _read(row["dimensions_text"], row["size_unit"], languages))
 
 
 def _read(text: str | None, unit: str | None, languages: Languages) -> dict[str, Any]:
@@ -183,7 +182,9 @@ def _statement(pieces: Sequence[MeasureToken]) -> Statement:
 def _behind(pieces: Sequence[MeasureToken], place: int) -> Iterator[MeasureToken]:
     """What stands right behind a number; a label between the number and its unit is passed over: `3 (d) cm`."""
     for piece in pieces[place + 1 :]:
-        if piece.token.text in {"(", ")"} or (piece.amount is None and piece.token.is_a(LABEL, LABEL + UNSURE) and not piece.token.is_a("measure_unit")):
+        if piece.token.text in {"(", ")"} or (
+            piece.amount is None and piece.token.is_a(LABEL, LABEL + UNSURE) and not piece.token.is_a("measure_unit")
+        ):
             continue
         yield piece
         return

@@ -16,7 +16,7 @@ class KnownWords:
     """The words of one language: `parts`, every word of its phrases; `alone`, those that mean something by themselves;
     `wild`, starts and ends that stand for any letters between them.
 
-    Words stand as they are written and without accents: a text may leave accents out, and other accents are another word.
+    Words stand as they are written and without accents: a text may leave accents out; other accents are another word.
     """
 
     parts: frozenset[str]

@@ -2,12 +2,10 @@
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any
 
-import polars as pl
 from rapidfuzz.distance import OSA
 
 from collection.intake.text.word_forms import Accents, Endings
@@ -248,22 +246,3 @@ def _chosen(senses: Sequence[Sense], scores: Mapping[str, float]) -> dict[str, s
     for sense in strong:
         values.setdefault(sense.kind, set()).add(sense.value)
     return {kind if len(several) == 1 else kind + UNSURE: min(several) for kind, several in values.items()}
-
-
-Row = Mapping[str, str | None]
-
-
-def map_distinct(
-    texts: pl.DataFrame, columns: Sequence[str], schema: Mapping[str, Any], read: Callable[[Row], Mapping[str, Any]]
-) -> pl.DataFrame:
-    """What `read` says of each row of `texts`, in the same order; columns of `schema`.
-
-    `columns` are the texts it reads together; one that `texts` lacks is empty.
-    """
-    lacking = [pl.lit(None, pl.String).alias(c) for c in columns if c not in texts.columns]
-    asked = texts.with_columns(lacking).select(pl.col(c).cast(pl.String) for c in columns)
-    distinct = asked.unique(maintain_order=True)
-    read_rows = pl.DataFrame([read(row) for row in distinct.iter_rows(named=True)], schema=schema)
-    both = pl.concat([distinct, read_rows], how="horizontal")
-    joined = asked.join(both, on=list(columns), how="left", nulls_equal=True, maintain_order="left")
-    return joined.select(list(schema))

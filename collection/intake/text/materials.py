@@ -18,10 +18,18 @@ from collection.intake.text.clauses import (
     flagged,
     stretches,
 )
+from collection.intake.text.distinct import map_distinct
 from collection.intake.text.known_words import is_unknown
-from collection.intake.text.lexicon import Token, cleaned, map_distinct
+from collection.intake.text.lexicon import Token, cleaned
 from collection.intake.text.other_bodies import Record, denied_elsewhere, recast
-from collection.intake.text.techniques import Named, in_order, named_techniques, of_a_workshop, painted_by_definition, specific
+from collection.intake.text.techniques import (
+    Named,
+    in_order,
+    named_techniques,
+    of_a_workshop,
+    painted_by_definition,
+    specific,
+)
 from schemas.vocabularies import vocabulary
 
 STATED, IMPLIED, AMBIGUOUS = "stated", "implied", "ambiguous"
@@ -105,7 +113,10 @@ def _read(row: Mapping[str, str | None], languages: Languages) -> Reading:
 def _by_technique_alone(reading: Reading, record: Record) -> None:
     """Under a heading for techniques the word for one is enough: `Grisaille`, `Painted (Limoges)`, `Canton`."""
     named = [
-        (t.value("trade", "bound") or "", t.text) for s in record.technique for t in s.tokens if t.is_a("trade", "bound")
+        (t.value("trade", "bound") or "", t.text)
+        for s in record.technique
+        for t in s.tokens
+        if t.is_a("trade", "bound")
     ]
     if not named:
         return
@@ -132,15 +143,18 @@ def _judge(
 def _techniques(reading: Reading, record: Record, speaking: Sequence[Clause]) -> None:
     named = [pair for stretch in dict.fromkeys(speaking) for pair in named_techniques(stretch)]
     if not specific(named):
-        told = next((its for text in (record.title, record.description) if (its := _told_of(text))), [])
-        named = told or [*named, *painted_by_definition(record.materials, record.classification, record.title)]
+        elsewhere = next((its for text in (record.title, record.description) if (its := _specific_in(text))), [])
+        named = elsewhere or [
+            *named,
+            *painted_by_definition(record.materials, record.classification, record.title),
+        ]
     named = [*named, *of_a_workshop(named, record.materials, record.classification)]
     reading.technique, reading.technique_words = in_order(named), [words for _, words in named]
     if any(flagged(term) for term in reading.technique):
         reading.verdict = FLAGGED
 
 
-def _told_of(text: Sequence[Clause]) -> list[Named]:
+def _specific_in(text: Sequence[Clause]) -> list[Named]:
     """Techniques that another text of the record names, where they say more than that there is enamel."""
     return [pair for stretch in text for pair in named_techniques(stretch) if specific([pair])]
 

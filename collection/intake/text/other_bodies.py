@@ -47,9 +47,7 @@ def recast(record: Record, speaking: Sequence[Clause], stretch: Clause, ruling: 
     filed = {v for s in record.classification for v in s.bodies()}
     bare = not any(t.is_a("metals", "body") for s in record.materials for t in s.tokens)
     if bare and filed & {*FIRED, "support"} and not mention.is_a("techniques"):
-        return replace(
-            ruling, verdict=NOT_ON_METAL, why=f"{ruling.why}, filed under ceramics, glass or works on paper"
-        )
+        return replace(ruling, verdict=NOT_ON_METAL, why=f"{ruling.why}, filed under ceramics, glass or works on paper")
     if bare and (titled := _fired_in(record.title)):
         sure = not mention.is_a("techniques") or _on_any_body(mention)
         return replace(ruling, verdict=NOT_ON_METAL if sure else FLAGGED, why=f"{ruling.why}, {titled.text}")

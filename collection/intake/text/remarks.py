@@ -9,7 +9,8 @@ import polars as pl
 from collection.intake.languages import Languages
 from collection.intake.text.activity import ACTIVITY, CLAUSE_ENDS, WET, activities, moving, wet_glass
 from collection.intake.text.certainty import UNSAID, certain
-from collection.intake.text.lexicon import Token, cleaned, map_distinct
+from collection.intake.text.distinct import map_distinct
+from collection.intake.text.lexicon import Token, cleaned
 from collection.intake.text.missing import LACKING, REMAINS, WORN, with_what_is_missing
 from schemas.vocabularies import vocabulary
 
@@ -37,8 +38,8 @@ def read_remarks(texts: pl.Series, languages: Languages) -> pl.DataFrame:
     """Damage kinds with their activity, repair materials, date and words of each remark, in the same order.
 
     Columns `SCHEMA`. Terms stand in the order named, each once. The date is ISO 8601 and as coarse as
-    written: `1986`, `1986-05`, `1986-05-12`; the latest if there are several. Damage among nothing but unknown words may
-    be denied by them and is left out. Each distinct text is read once.
+    written: `1986`, `1986-05`, `1986-05-12`; the latest if there are several. Damage among nothing but unknown words
+    may be denied by them and is left out. Each distinct text is read once.
     """
     asked = pl.DataFrame({"text": texts.cast(pl.String)})
     return map_distinct(asked, ("text",), SCHEMA, lambda row: _read(row["text"] or "", languages))

@@ -6,8 +6,9 @@ from typing import Any
 import polars as pl
 
 from collection.intake.languages import Languages
+from collection.intake.text.distinct import map_distinct
 from collection.intake.text.grades import GRADE
-from collection.intake.text.lexicon import cleaned, map_distinct
+from collection.intake.text.lexicon import cleaned
 from collection.intake.text.remarks import SPEAKING
 
 SCHEMA: Mapping[str, Any] = {"unread": pl.Boolean}

@@ -31,7 +31,11 @@ def remark(text):
     [
         ({"title": "Ring of silver", "description": "Champlevé in two blues."}, "champleve", "silver"),
         ({"title": "Cup with enamel", "description": "basse-taille"}, "basse_taille", None),
-        ({"materials": "enamel", "title": "Silver beaker", "description": "Painted enamel scenes"}, "painted", "silver"),
+        (
+            {"materials": "enamel", "title": "Silver beaker", "description": "Painted enamel scenes"},
+            "painted",
+            "silver",
+        ),
         ({"materials": "Email", "title": "Kupferdose", "description": "Grubenschmelz"}, "champleve", "copper"),
         ({"title": "Coupe en argent", "description": "Émail de basse-taille bleu."}, "basse_taille", "silver"),
         ({"materials": "emalje", "title": "Æske af kobber", "description": "Malet emalje"}, "painted", "copper"),
@@ -97,7 +101,12 @@ def test_only_what_is_said_of_the_enamel_names_its_technique(materials, techniqu
 
 @pytest.mark.parametrize(
     ("cell", "technique"),
-    [("Grisaille", "grisaille"), ("Painted (Limoges)", "painted_limoges"), ("Canton", "painted_chinese"), ("gemalt", "painted")],
+    [
+        ("Grisaille", "grisaille"),
+        ("Painted (Limoges)", "painted_limoges"),
+        ("Canton", "painted_chinese"),
+        ("gemalt", "painted"),
+    ],
 )
 def test_under_a_heading_for_techniques_the_word_for_one_is_enough(cell, technique):
     row = read(cell, technique_text=cell)
@@ -105,7 +114,9 @@ def test_under_a_heading_for_techniques_the_word_for_one_is_enough(cell, techniq
     assert read(cell)["verdict"] == NOT_READ
 
 
-@pytest.mark.parametrize(("metal", "verdict"), [("copper", ON_METAL), ("tinplate", ON_METAL), ("pewter", FLAGGED), ("wood", NOT_ON_METAL)])
+@pytest.mark.parametrize(
+    ("metal", "verdict"), [("copper", ON_METAL), ("tinplate", ON_METAL), ("pewter", FLAGGED), ("wood", NOT_ON_METAL)]
+)
 def test_under_such_a_heading_another_body_and_a_metal_that_is_painted_count(metal, verdict):
     assert read(f"{metal}; Painted", technique_text="Painted")["verdict"] == verdict
 
@@ -160,14 +171,26 @@ def test_damage_of_which_the_kind_is_not_said_is_said(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["not damaged", "no damage", "undamaged", "heat damage", "damaged by cracks", "unbeschädigt", "keine Schäden", "pas de dommage"]
+    "text",
+    [
+        "not damaged",
+        "no damage",
+        "undamaged",
+        "heat damage",
+        "damaged by cracks",
+        "unbeschädigt",
+        "keine Schäden",
+        "pas de dommage",
+    ],
 )
 def test_damage_that_is_denied_or_whose_kind_is_said_is_not(text):
     assert not remark(text)["unsaid"]
 
 
 def test_damage_of_unsaid_kind_is_asked_and_recorded_as_none(store, bring_in, write_csv):
-    done = bring_in(write_csv("o.csv", "Inv. no.,Material,Condition", "D.1,enamel on copper,Enamel damaged near the hinge"))
+    done = bring_in(
+        write_csv("o.csv", "Inv. no.,Material,Condition", "D.1,enamel on copper,Enamel damaged near the hinge")
+    )
 
     assert store.read()["damage"].is_empty()
     asked = done.unread.cells.filter(rule="damage_of_unsaid_kind")

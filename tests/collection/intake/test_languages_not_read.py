@@ -156,7 +156,15 @@ def test_words_that_are_known_make_no_doubt(text):
 
 @pytest.mark.parametrize(
     "text",
-    ["probably 1790", "vermutlich 1790", "probablement 1790", "troligen 1790", "forse 1790", "quizás 1790", "muligens 1790"],
+    [
+        "probably 1790",
+        "vermutlich 1790",
+        "probablement 1790",
+        "troligen 1790",
+        "forse 1790",
+        "quizás 1790",
+        "muligens 1790",
+    ],
 )
 def test_a_year_that_is_probable_is_not_exact(text):
     assert read_dates(pl.DataFrame({"date_text": [text]}), ALL)["date_circa"].to_list() == [True]

@@ -48,8 +48,7 @@ def test_a_sheet_named_as_a_place_is_asked_about_and_nothing_is_guessed(store, b
 def test_the_answer_gives_every_row_of_the_sheet_its_place(store, bring_in, write_xlsx, tmp_path):
     columns = '"Inv. no." = "object_id"\nMaterial = "materials_text"\n'
     sheets = "".join(
-        f'[sheet."{n}"]\nrecord = "object"\n[sheet."{n}".columns]\n{columns}'
-        f'[sheet."{n}".same]\nlocation_text = "{n}"\n'
+        f'[sheet."{n}"]\nrecord = "object"\n[sheet."{n}".columns]\n{columns}[sheet."{n}".same]\nlocation_text = "{n}"\n'
         for n in ("Room 1", "Room 2")
     )
     (tmp_path / "m.toml").write_text(sheets, "utf-8")
