@@ -90,23 +90,20 @@ def read_catalogue(
     not_read : columns of the texts whose language is not read: nothing is put outside by them, no date is exact.
     """
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
-    dates, sizes = (
-        read_dates(_texts(texts, "date_text"), languages),
-        read_sizes(_texts(texts, "dimensions_text"), languages),
-    )
+    dates = read_dates(_texts(texts, "date_text"), languages)
+    sizes = read_sizes(_texts(texts, "dimensions_text"), languages)
     rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
     rows = _with_type(rows, texts)
-    judged = _judged(rows, texts, materials, held) if set(PROSE[:2]) & mapping.filled() else None
+    doubts = [
+        *texts_not_read(rows, texts, dates),
+        sizes_left(rows, texts, sizes),
+        dates_in_doubt(rows, dates, not_read),
+    ]
+    if set(PROSE[:2]) & mapping.filled():
+        doubts += of_materials(_judged(rows, texts, materials, held), not_read)
     return Catalogued(
         rows=rows.drop("technique_typed"),
-        problems=pl.concat(
-            [
-                *([] if judged is None else of_materials(judged, not_read)),
-                *texts_not_read(rows, texts, dates),
-                sizes_left(rows, texts, sizes),
-                dates_in_doubt(rows, dates, not_read),
-            ]
-        ),
+        problems=pl.concat(doubts),
         read=lambda: _read(rows, materials, dates, sizes),
     )
 

@@ -129,10 +129,7 @@ def examine(
     day = today or now.date()
     delivery, known = Delivery(), Known(_languages_for(opened), held, day, places_of(held), with_readings)
     read_sources(opened.sources, delivery, known)
-    ticks = delivery.all_ticks()
-    follows = lines_from_words(known.languages, held, ticks, delivery.rows_in_doubt())
-    result = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows, again=ticks[ROW])
-    result = _with_places_named(result)
+    result = _judged(delivery, known)
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
@@ -151,6 +148,14 @@ def examine(
         tuple(_not_judged(delivery, outcomes)),
     )
     return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _judged(delivery: Delivery, known: Known) -> ValidationResult:
+    """The rows of a delivery judged, with what follows from their words and ticks and the places they name."""
+    ticks, held = delivery.all_ticks(), known.collection
+    follows = lines_from_words(known.languages, held, ticks, delivery.rows_in_doubt())
+    rows = delivery.take_incoming()
+    return _with_places_named(validate_incoming(rows, held, today=known.today, follows=follows, again=ticks[ROW]))
 
 
 def _languages_for(opened: Opened) -> Languages:

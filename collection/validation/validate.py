@@ -51,8 +51,7 @@ class Incoming:
     derived: bool = False
 
 
-# What follows from rows of a record, accepted ones and those the register has unchanged: rows of other records that
-# come later in the order, by record.
+# What follows from rows of a record, accepted and unchanged ones: rows of others that come later, by record.
 Follows = Callable[[str, pl.DataFrame, pl.DataFrame], Mapping[str, pl.DataFrame]]
 
 
@@ -110,8 +109,7 @@ def validate_incoming(
     follows: Follows | None = None,
     again: pl.Series | None = None,
 ) -> ValidationResult:
-    """Judge typed rows, those that others point to first; what follows from them (of unchanged ones where they are in
-    `again`) is judged with its record."""
+    """Judge typed rows, those that others point to first, and what follows from them (`again`: from unchanged ones)."""
     waiting = {name: list(parts) for name, parts in incoming.items()}
     del incoming  # a large table is held once: each part is let go when its rows have been judged
     session, done = Session(collection), []
@@ -120,8 +118,8 @@ def validate_incoming(
             continue
         judged = _judge(RECORDS[name], waiting.pop(name), session, again)
         done.append(judged)
-        following = follows(name, judged.accepted, judged.unchanged) if follows else {}
-        more = {**_whole_parts(name, judged.accepted), **following}
+        more = follows(name, judged.accepted, judged.unchanged) if follows else {}
+        more = {**_whole_parts(name, judged.accepted), **more}
         for other, rows in more.items():
             waiting.setdefault(other, []).append(Incoming(rows, derived=True))
     return _result(session, done, today)

@@ -16,6 +16,8 @@ BROKEN_ELSEWHERE = {
     "reading_without_value",
     "within_itself",
     "line_too_long",
+    "several_numbers",
+    "second_table",
     "unusable_setting",
     "unknown_rate",
     "years_out_of_order",
