@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 import polars as pl
 
@@ -92,20 +92,14 @@ def read_catalogue(
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
     dates = read_dates(_texts(texts, "date_text"), languages)
     sizes = read_sizes(_texts(texts, "dimensions_text"), languages)
-    rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
-    rows = _with_type(rows, texts)
-    doubts = [
-        *texts_not_read(rows, texts, dates),
-        sizes_left(rows, texts, sizes),
-        dates_in_doubt(rows, dates, not_read),
-    ]
+    rows = _with_years(_with_materials(rows, materials), dates, texts)
+    rows = _with_type(_with_sizes(rows, sizes), texts)
+    doubts = [*texts_not_read(rows, texts, dates), sizes_left(rows, texts, sizes)]
+    doubts.append(dates_in_doubt(rows, dates, not_read))
     if set(PROSE[:2]) & mapping.filled():
         doubts += of_materials(_judged(rows, texts, materials, held), not_read)
-    return Catalogued(
-        rows=rows.drop("technique_typed"),
-        problems=pl.concat(doubts),
-        read=lambda: _read(rows, materials, dates, sizes),
-    )
+    read = partial(_read, rows, materials, dates, sizes)
+    return Catalogued(rows.drop("technique_typed"), pl.concat(doubts), read)
 
 
 def _judged(rows: pl.DataFrame, texts: pl.DataFrame, materials: pl.DataFrame, held: pl.Series) -> pl.DataFrame:
