@@ -130,10 +130,14 @@ class RepairFunction(TermDefinition):
 
 
 class Technique(TermDefinition):
-    """How the enamel was made; `after` lists words of an object that make the reading certain."""
+    """How the enamel was made; `after` lists words of an object that make the reading certain.
+
+    `on_any_body`: the same word is used of glass and ceramic.
+    """
 
     unspecified: Flag = False
     flagged: Flag = False
+    on_any_body: Flag = False
     fragile: Flag = False
     after: tuple[str, ...] = ()
 

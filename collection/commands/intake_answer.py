@@ -11,6 +11,7 @@ from collection.intake.pipeline import Intake
 from collection.intake.summary import LEVEL_WORDS, by_rule, changed_columns, without_unread_cells
 from collection.validation.problems import rules
 
+LANGUAGE = "language_not_read"  # the rule whose expected words are the languages
 HEADINGS_SHOWN = 12
 
 
@@ -35,7 +36,9 @@ def answer(result: Intake, *, dry_run: bool, refused: Path | None) -> Answer:
         "problems": by_rule(result.problems),
         "changed_cells": changed_columns(result.changes),
         "headings_lacking": list(result.headings_lacking),
+        "not_judged": list(result.not_judged),
         "cells_not_read": result.unread.cells,
+        "words_known": result.unread.words,
         "written": {"added": result.written.added, "changed": result.written.changed},
         "conflicts": result.written.conflicts,
         "delivery_id": result.written.delivery_id,
@@ -58,11 +61,14 @@ def _lines(result: Intake, refused: Path | None) -> Iterator[str]:
     yield from result.mappings_remembered
     yield from result.headings_lacking
     yield from result.not_copied
+    yield from result.not_judged
     yield from change_lines(result.changes)
     for name, headings in result.unread.headings.items():
         more = ", ..." if len(headings) > HEADINGS_SHOWN else ""
         named = ", ".join(headings[:HEADINGS_SHOWN])
         yield f"{name}: {count(len(headings), 'heading')} not used: {named}{more}."
+    yield from _word_lines(result.unread.words)
+    yield from _language_lines(result.problems.filter(rule=LANGUAGE))
     yield from _unread_lines(result.unread.cells)
     yield from _problem_lines(result.problems)
     yield from _conflict_lines(result.written.conflicts)
@@ -86,6 +92,20 @@ def change_lines(changes: pl.DataFrame) -> Iterator[str]:
         yield f"  {row['record']}, {row['column']}: {', '.join(filter(None, (replaced, filled)))}."
 
 
+def _word_lines(words: pl.DataFrame) -> Iterator[str]:
+    """Which share of the words of each prose column is known; below the limit, which languages are read."""
+    for (file, sheet), its in words.group_by("file", "sheet", maintain_order=True):
+        shares = ", ".join(f"{column} {share:.0%}" for column, share in its.select("column", "share_known").iter_rows())
+        yield f"{file}, {sheet}: words known: {shares}."
+
+
+def _language_lines(asked: pl.DataFrame) -> Iterator[str]:
+    """Columns whose language is not read, and the languages that are."""
+    for r in asked.iter_rows(named=True):
+        what = f"{r['words']}; read are {r['expected']}. {r['to_do']}"
+        yield f"  {LEVEL_WORDS[r['level']]}, {r['file']}, {r['sheet']}, {r['column']}, {r['value']}: {what}"
+
+
 def _unread_lines(cells: pl.DataFrame) -> Iterator[str]:
     for row in cells.iter_rows(named=True):
         examples = ", ".join(f"'{e}'" for e in row["examples"])
@@ -95,7 +115,7 @@ def _unread_lines(cells: pl.DataFrame) -> Iterator[str]:
 
 
 def _problem_lines(problems: pl.DataFrame) -> Iterator[str]:
-    for r in by_rule(without_unread_cells(problems)).iter_rows(named=True):
+    for r in by_rule(without_unread_cells(problems).filter(pl.col("rule") != LANGUAGE)).iter_rows(named=True):
         where = f"first in row {r['first_row']}" + (f", {r['column']}" if r["column"] else "")
         value = f" '{r['value']}'" if r["value"] else ""
         yield f"  {LEVEL_WORDS[r['level']]}, {r['rule']}: {r['rows']} x; {where}{value}: {r['words']}. {r['to_do']}"

@@ -1,19 +1,26 @@
 """An object's row from catalogue prose: what was typed as terms or numbers stands, the rest is read from the texts."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 import polars as pl
 
+from collection.intake.catalogue_doubts import (
+    SIZES,
+    YEARS,
+    dates_in_doubt,
+    of_materials,
+    sizes_left,
+    texts_not_read,
+)
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
-from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
-from collection.intake.text.materials import AMBIGUOUS, read_materials
+from collection.intake.text.materials import read_materials
 from collection.validation.cells import FALSE_WORDS, SHOWN_OF_A_CELL
-from collection.validation.problems import ROW, no_problems, problems_of
+from collection.validation.problems import ROW
 from schemas.vocabularies import vocabulary
 
 # The text that names the thing most plainly is asked first.
@@ -45,8 +52,6 @@ def _pattern() -> str:
     return rf"(?:^|[^\p{{L}}])({'|'.join(words)})(?:s|es|x|n|en|e|ar|er|or)?(?:$|[^\p{{L}}])"
 
 
-SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
-YEARS = ("earliest_year", "latest_year")
 WORDS = ("technique_words", "base_metal_words", "metal_finish_words", "verdict_words", "date_words", "size_words")
 # What was read of a row, for a person to look through; the row's outcome, file and line are added at the end.
 READ = pl.Schema(
@@ -68,7 +73,12 @@ class Catalogued:
 
 
 def read_catalogue(
-    rows: pl.DataFrame, texts: pl.DataFrame, mapping: ColumnMap, languages: Languages, held: pl.Series
+    rows: pl.DataFrame,
+    texts: pl.DataFrame,
+    mapping: ColumnMap,
+    languages: Languages,
+    held: pl.Series,
+    not_read: Collection[str] = (),
 ) -> Catalogued:
     """Fill typed object rows from the texts beside them.
 
@@ -77,27 +87,26 @@ def read_catalogue(
     rows : `row` and typed columns of record object.
     texts : as many rows in the same order; any of `mapping.PROSE`, `title`, `description`, `period_text`, `culture`.
     held : numbers of the objects the register has: where their row says nothing of the material, nothing is concluded.
+    not_read : columns of the texts whose language is not read: nothing is put outside by them, no date is exact.
     """
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
-    dates, sizes = (
-        read_dates(_texts(texts, "date_text"), languages),
-        read_sizes(_texts(texts, "dimensions_text"), languages),
-    )
-    rows = _with_sizes(_with_years(_with_materials(rows, materials), dates, texts), sizes)
-    rows = _with_type(rows, texts)
-    judged = _judged(rows, texts, materials, held) if set(PROSE[:2]) & mapping.filled() else None
-    return Catalogued(
-        rows=rows.drop("technique_typed"),
-        problems=pl.concat([no_problems() if judged is None else _doubts(judged), *_unread(rows, texts, dates)]),
-        read=lambda: _read(rows, materials, dates, sizes),
-    )
+    dates = read_dates(_texts(texts, "date_text"), languages)
+    sizes = read_sizes(_texts(texts, "dimensions_text"), languages)
+    rows = _with_years(_with_materials(rows, materials), dates, texts)
+    rows = _with_type(_with_sizes(rows, sizes), texts)
+    doubts = [*texts_not_read(rows, texts, dates), sizes_left(rows, texts, sizes)]
+    doubts.append(dates_in_doubt(rows, dates, not_read))
+    if set(PROSE[:2]) & mapping.filled():
+        doubts += of_materials(_judged(rows, texts, materials, held), not_read)
+    read = partial(_read, rows, materials, dates, sizes)
+    return Catalogued(rows.drop("technique_typed"), pl.concat(doubts), read)
 
 
 def _judged(rows: pl.DataFrame, texts: pl.DataFrame, materials: pl.DataFrame, held: pl.Series) -> pl.DataFrame:
     """Rows whose words decide whether they belong here: row, verdict, verdict_words, certainty, words."""
     stated = rows.select(s=pl.col("technique_typed"))["s"] | _overruled(texts) | _silent(rows, texts, held)
     spoken = pl.concat_str(_spoken(texts), separator="; ", ignore_nulls=True).str.head(SHOWN_OF_A_CELL)
-    verdicts = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty"))
+    verdicts = rows.select(ROW).hstack(materials.select("verdict", "verdict_words", "certainty", "unknown_words"))
     return verdicts.hstack(texts.select(words=spoken)).filter(~stated)
 
 
@@ -181,39 +190,6 @@ def _with_type(rows: pl.DataFrame, texts: pl.DataFrame) -> pl.DataFrame:
     read = _where_needed(rows, "object_type", texts, lambda some: read_object_types(some).to_frame())["object_type"]
     typed = pl.coalesce("object_type", read) if "object_type" in rows.columns else read
     return rows.with_columns(typed.alias("object_type"))
-
-
-def _doubts(judged: pl.DataFrame) -> pl.DataFrame:
-    verdict, why = pl.col("verdict"), pl.col("verdict_words")
-    outside = judged.filter(verdict == NOT_ON_METAL)
-    flagged = judged.filter(verdict == FLAGGED)
-    unread = judged.filter(verdict == NOT_READ, pl.col("words").str.contains(r"\S"))
-    unsure = judged.filter(pl.col("certainty") == AMBIGUOUS, ~verdict.is_in([FLAGGED, NOT_ON_METAL, NOT_READ]))
-    return pl.concat(
-        [
-            problems_of(outside, "outside_this_collection", "technique", value=why),
-            problems_of(flagged, "kept_with_a_flag", "technique", value=why),
-            problems_of(unread, "material_not_read", "technique", value=pl.col("words")),
-            problems_of(unsure, "metal_ambiguous", "base_metal", value=why),
-        ]
-    )
-
-
-def _unread(rows: pl.DataFrame, texts: pl.DataFrame, dates: pl.DataFrame) -> list[pl.DataFrame]:
-    """Words of a date or a size that say something and were not read; the cells stay empty."""
-    asked = {
-        "date_not_read": ("date_text", YEARS, pl.lit(value=True)),
-        "size_not_read": ("dimensions_text", SIZES, pl.col("words").str.contains(r"\d")),
-    }
-    listed = []
-    for rule, (column, filled, speaks) in asked.items():
-        if column in texts.columns:
-            both = rows.select(ROW, *filled).with_columns(texts.select(words=pl.col(column))["words"], dates["no_date"])
-            empty = pl.all_horizontal(pl.col(n).is_null() for n in filled)
-            silent = pl.col("no_date") if column == "date_text" else pl.lit(value=False)
-            lost = both.filter(pl.col("words").str.contains(r"\S"), empty, speaks, ~silent)
-            listed.append(problems_of(lost, rule, column, value=pl.col("words").str.head(SHOWN_OF_A_CELL)))
-    return listed
 
 
 def _read(rows: pl.DataFrame, materials: pl.DataFrame, dates: pl.DataFrame, sizes: pl.DataFrame) -> pl.DataFrame:

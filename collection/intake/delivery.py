@@ -14,6 +14,7 @@ from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.mapping import IGNORED, ColumnMap
 from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
 from collection.intake.ticks import TICKS
+from collection.intake.unread_cells import UNREAD_LANGUAGE
 from collection.snapshot import Collection
 from collection.store.change import Change, DeliveryNote, FileReadings
 from collection.validation.problems import FROM, OUTSIDE_LEVEL, PROBLEMS, REFUSE, ROW, rows_at
@@ -49,6 +50,9 @@ class Delivery:
     blank: dict[str, int] = field(default_factory=dict)
     returned: list[pl.DataFrame] = field(default_factory=list)
     ticks: list[pl.DataFrame] = field(default_factory=list)
+    doubted: list[pl.Series] = field(default_factory=list)  # rows whose remark may deny the damage it names
+    words_known: list[pl.DataFrame] = field(default_factory=list)  # schema `WORDS_KNOWN`
+    about: list[pl.DataFrame] = field(default_factory=list)  # said of whole sheets, schema `PROBLEMS`
     aside: list[tuple[int, Sheet]] = field(default_factory=list)  # rows that are refused by themselves, as typed
 
     def open(self, sheet: Sheet, mapping: ColumnMap) -> int:
@@ -66,6 +70,7 @@ class Delivery:
                 self.incoming.setdefault(name, []).append(Incoming(derived, derived=True))
         self.readings.append(rows.readings)
         self.ticks.append(rows.ticks)
+        self.doubted.append(rows.incoming.problems.filter(rule=UNREAD_LANGUAGE)[ROW])
         self.between.append(rows.between.select(ROW))
         self.blank[sheet.file] = self.blank.get(sheet.file, 0) + sheet.blank
         if OF_FILE in sheet.headings:
@@ -74,6 +79,15 @@ class Delivery:
         if alone.len():
             cells = sheet.cells.filter(pl.col(SOURCE_ROW).is_in(alone.implode()))
             self.aside.append((number, replace(sheet, cells=cells)))
+
+    def note(self, words: pl.DataFrame, about: pl.DataFrame) -> None:
+        """Add what was measured and said of a whole sheet."""
+        self.words_known.append(words)
+        self.about.append(about)
+
+    def rows_in_doubt(self) -> pl.Series:
+        """Identities of the rows from whose remarks no damage is to be read."""
+        return pl.concat([pl.Series(ROW, [], pl.Int64), *self.doubted])
 
     def take_incoming(self) -> dict[str, list[Incoming]]:
         """The rows that were read, which the delivery then holds no longer."""

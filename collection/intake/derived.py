@@ -1,20 +1,20 @@
 """What comes with a row and nobody types: the place its text names, the number of a check, checks told in a remark."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from string import ascii_lowercase
 
 import polars as pl
 
+from collection.intake.from_remarks import checks_from_remarks, lines_from_findings
 from collection.intake.languages import Languages
 from collection.intake.mapping.mapping import TICKED
-from collection.intake.text.remarks import checks_from_remarks, lines_from_findings
 from collection.intake.ticks import with_ticks
 from collection.snapshot import Collection
 from collection.validation.cells import with_days
 from collection.validation.problems import FROM, ROW, no_problems, problems_of, worded
 from collection.validation.spelling import normal
-from collection.validation.validate import ValidationResult
+from collection.validation.validate import Follows, ValidationResult
 from schemas.fields import Partial
 from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
@@ -116,41 +116,43 @@ def _least_look() -> str:
     return next(term for term in looks.terms_where("in_person") if term not in closer)
 
 
-def lines_from_words(
-    languages: Languages, held: Collection, ticks: pl.DataFrame
-) -> Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]:
+def lines_from_words(languages: Languages, held: Collection, ticks: pl.DataFrame, doubted: pl.Series) -> Follows:
     """What follows from accepted rows: checks, damage and repairs that a catalogue's remark tells of.
 
     The same of the finding of a check, where the list has no numbers for its checks, and so no lines of its own; and
-    of ticks (schema `TICKS`) under headings that stand for a damage.
+    of ticks (schema `TICKS`) under headings that stand for a damage, of rows that are unchanged, too. `doubted`:
+    identities of rows from whose remarks no damage is to be read.
     """
+    in_doubt = pl.col(ROW).is_in(doubted.implode()).alias("doubted")
 
-    def follows(record: str, accepted: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
+    def follows(record: str, accepted: pl.DataFrame, unchanged: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
         rows: Mapping[str, pl.DataFrame] = {}
         if record == OBJECT and "condition_remark" in accepted.columns:
-            rows = checks_from_remarks(_remarks(accepted), languages)
+            rows = checks_from_remarks(_remarks(accepted, in_doubt), languages)
         elif record == CHECK and "summary_observed" in accepted.columns:
-            rows = lines_from_findings(_findings(accepted), languages, held)
+            rows = lines_from_findings(_findings(accepted, in_doubt), languages, held)
         if record in TICKED and not ticks.is_empty():
-            rows = with_ticks(record, accepted, ticks, rows, held)
+            rows = with_ticks(record, pl.concat([accepted, unchanged], how="diagonal"), ticks, rows, held)
         return {name: _dated(name, its) for name, its in rows.items() if not its.is_empty()}
 
     return follows
 
 
-def _remarks(accepted: pl.DataFrame) -> pl.DataFrame:
+def _remarks(accepted: pl.DataFrame, in_doubt: pl.Expr) -> pl.DataFrame:
     """Objects with their remarks, and the row each comes from."""
     dated = pl.col("condition_remark_on") if "condition_remark_on" in accepted.columns else _undated()
-    return accepted.select("object_id", "condition_remark", dated, pl.coalesce(FROM, ROW).alias(FROM))
+    return accepted.select("object_id", "condition_remark", dated, in_doubt, pl.coalesce(FROM, ROW).alias(FROM))
 
 
-def _findings(accepted: pl.DataFrame) -> pl.DataFrame:
+def _findings(accepted: pl.DataFrame, in_doubt: pl.Expr) -> pl.DataFrame:
     """Checks whose number was made here, with their findings, and the row each comes from."""
     numbered_here = (
         pl.col("check_id").str.starts_with(pl.format("{}/{}", "object_id", "checked_on")).fill_null(value=False)
     )
     rows = accepted.filter(numbered_here)
-    return rows.select("check_id", "object_id", "checked_on", "summary_observed", pl.coalesce(FROM, ROW).alias(FROM))
+    return rows.select(
+        "check_id", "object_id", "checked_on", "summary_observed", in_doubt, pl.coalesce(FROM, ROW).alias(FROM)
+    )
 
 
 def _undated() -> pl.Expr:

@@ -8,7 +8,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
-from collection.intake.text.lexicon import Lexicon, Sense
+from collection.intake.text.known_words import KnownWords
+from collection.intake.text.lexicon import MARK, Lexicon, Sense
 from collection.settings import Environment
 from schemas.errors import VocabularyError
 from schemas.terms import Status
@@ -24,6 +25,7 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "enamelled": "technique",
         "techniques": "technique",
         "bound": "technique",
+        "trade": "technique",
         "surface": "technique",
         "by_definition": "technique",
         "metals": "metal",
@@ -52,11 +54,19 @@ KINDS: Mapping[Reading, Mapping[str, str | None]] = {
         "lacking": "damage",
         "coat": "damage",
         "piece": None,
+        "remains": None,
+        "upon": None,
+        "unsaid": None,
+        "gilding": None,
+        "worn": "damage",
         "role": None,
         "month": None,
     },
     "grades": {"grade": "grade", "role": None},
 }
+
+
+INFLECTED = ("materials", "remarks")  # whose words are read in other forms than the listed ones
 
 
 class Example(BaseModel):
@@ -77,7 +87,9 @@ class Language(BaseModel):
     status: Status
     source: str = Field(min_length=1)
     marks: tuple[str, ...] = ()  # words that mean nothing to a reader and tell the language
+    common: tuple[str, ...] = ()  # other words of such texts that mean nothing to a reader
     weak: tuple[str, ...] = ()  # words believed only where the rest of the text speaks this language
+    endings: tuple[str, ...] = ()  # that words of materials and of condition may take or change
     loose: tuple[str, ...] = ()  # long words read with one letter wrong
     materials: Section = {}
     dates: Section = {}
@@ -102,7 +114,15 @@ class Language(BaseModel):
                 for phrase in phrases:
                     yield phrase, Sense(self.language, kind, value, phrase in self.weak)
         for mark in self.marks:
-            yield mark, Sense(self.language, "mark", mark)
+            yield mark, Sense(self.language, MARK, mark)
+
+    def known_words(self) -> KnownWords:
+        """Every word of the file, and those that name periods and objects in any language."""
+        own = [phrase for reading in KINDS for phrase, _ in self.entries(reading)]
+        shared = [
+            w for name in ("period", "object_type") for e in vocabulary(name).term.values() for w in e.get("words", ())
+        ]
+        return KnownWords.of([*own, *self.common, *shared], self.endings)
 
 
 class Languages(BaseModel):
@@ -111,9 +131,20 @@ class Languages(BaseModel):
     model_config = ConfigDict(frozen=True)
     each: tuple[Language, ...]
 
+    @cached_property
+    def known_words(self) -> tuple[KnownWords, ...]:
+        """The words of each language, in order."""
+        return tuple(language.known_words() for language in self.each)
+
+    @cached_property
+    def labels(self) -> str:
+        """The names of the languages, as a list."""
+        return ", ".join(language.label for language in self.each)
+
     def _lexicon(self, reading: Reading) -> Lexicon:
         loose = [word for language in self.each for word in language.loose]
-        return Lexicon((entry for language in self.each for entry in language.entries(reading)), loose)
+        endings = {lang.language: lang.endings for lang in self.each} if reading in INFLECTED else {}
+        return Lexicon((entry for language in self.each for entry in language.entries(reading)), loose, endings)
 
     @cached_property
     def materials(self) -> Lexicon:

@@ -3,12 +3,14 @@
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from pathlib import Path
 
 import polars as pl
 
 from collection.intake.files import delimited
 from collection.intake.files.reader import is_workbook, read_sheets, shown_name
+from collection.intake.files.second_tables import SECOND, checked_parts, tables_of
 from collection.intake.files.sheet import Sheet
 from collection.intake.files.workbook import RawSheet, read_grids
 from collection.intake.loggers.files import exports_of
@@ -65,8 +67,8 @@ class Source:
 
     def parts(self) -> Iterator[Sheet]:
         """The sheet in one or several parts. What lies behind the first part can be asked for once."""
-        yield self.first
-        yield from self.rest
+        parts = chain([self.first], self.rest)
+        yield from checked_parts(parts) if self.long else parts
 
     def parts_again(self) -> Iterator[Sheet]:
         """The parts once more: a long table is read again from its file."""
@@ -151,13 +153,15 @@ def _sources(
         return exported, []
     saved = {name: one for name, one in saved.items() if one.logger is None}
     sheets = read_sheets(path, encoding, opened)
-    first = list(map(upright, sheets)) if is_workbook(path) else [upright(next(sheets))]
+    whole = [upright(sheet) for sheet in (sheets if is_workbook(path) else [next(sheets)])]
+    long = not is_workbook(path) and whole[0].cells.height + whole[0].blank >= delimited.BATCH_ROWS
+    first = whole if long else [table for sheet in whole for table in tables_of(sheet)]
     mapped: list[Source] = []
     for sheet in first:
         readings = _readings(sheet, collection, record, saved)
         if readings:
-            long = not is_workbook(path) and sheet.cells.height + sheet.blank >= delimited.BATCH_ROWS
-            mapped.append(Source(path, sheet, readings[0], sheets, readings[1:], long))
+            rest = iter(()) if mapped else sheets
+            mapped.append(Source(path, sheet, readings[0], rest, readings[1:], long))
     if not mapped:
         raise _no_key(path, record, first)
     named = {s.first.name for s in mapped}
@@ -199,7 +203,7 @@ def _readings(
 ) -> tuple[ColumnMap, ...]:
     """The mappings a sheet may have: one, two where a person has to say which, or none."""
     mine = saved.get(sheet.name) or saved.get(ANY_SHEET)
-    if mine and set(mine.columns) & set(sheet.headings):
+    if mine and _fits(mine, sheet, named=sheet.name in saved):
         return (mine,)
     if saved and len(saved) == 1 and ANY_SHEET in saved and sheet.name == "table":
         what = f"none of its headings stands in {sheet.file}"
@@ -211,6 +215,13 @@ def _readings(
     if best is None or record is not None:
         return (best,) if best else ()
     return catalogue_or_checks(sheet, best)
+
+
+def _fits(mapping: ColumnMap, sheet: Sheet, *, named: bool) -> bool:
+    """A mapping for any sheet fits a second table only where it knows most of its headings."""
+    shared = set(mapping.columns) & set(sheet.headings)
+    second = not named and SECOND in sheet.name
+    return len(shared) * 2 > len(sheet.headings) if second else bool(shared)
 
 
 def _no_key(path: Path, record: str | None, sheets: Sequence[Sheet]) -> NoNumberHeaded:

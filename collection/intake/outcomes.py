@@ -10,6 +10,7 @@ from collection.frames import returns
 from collection.intake.catalogue import READ
 from collection.intake.delivery import CLIMATE, COUNTS, OUTCOMES, READINGS, Delivery
 from collection.intake.rows import SHEET_STEP
+from collection.intake.words_known import WORDS_KNOWN
 from collection.store import Written
 from collection.validation.problems import ASK, PROBLEMS, ROW, rules
 from collection.validation.validate import NEW, REFUSED, UNCHANGED
@@ -24,10 +25,12 @@ CELLS_NOT_READ = pl.Schema(
 
 @dataclass(frozen=True)
 class Unread:
-    """`headings`: by file, those that no column was found for; `cells`: schema `CELLS_NOT_READ`."""
+    """`headings`: by file, those that no column was found for; `cells`: schema `CELLS_NOT_READ`; `words`: schema
+    `WORDS_KNOWN`."""
 
     headings: dict[str, list[str]]
     cells: pl.DataFrame
+    words: pl.DataFrame
 
 
 def unread(delivery: Delivery, problems: pl.DataFrame) -> Unread:
@@ -47,7 +50,8 @@ def unread(delivery: Delivery, problems: pl.DataFrame) -> Unread:
         )
         .sort("cells", descending=True, maintain_order=True)
     )
-    return Unread(headings, cells.select(CELLS_NOT_READ.names()))
+    words = pl.concat([pl.DataFrame(schema=WORDS_KNOWN), *delivery.words_known])
+    return Unread(headings, cells.select(CELLS_NOT_READ.names()), words)
 
 
 @returns(COUNTS)

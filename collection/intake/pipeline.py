@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 import polars as pl
 
 from collection.intake import languages
+from collection.intake.about_sheets import not_judged
 from collection.intake.delivery import Delivery, change_of, refused_rows
 from collection.intake.derived import lines_from_words, with_places_named
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
@@ -15,11 +16,12 @@ from collection.intake.languages import Languages
 from collection.intake.mapping.load import load as load_mapping
 from collection.intake.opening import NoNumberHeaded, Opened, Source, numbers_of, open_files
 from collection.intake.outcomes import Unread, as_read, counts, outcomes_after_writing, problems_of_conflicts, unread
-from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity, numbers_hold_digits, read_sheet
+from collection.intake.read_sources import places_of, read_sources
+from collection.intake.rows import BETWEEN, SHEET_STEP, WITH_WORDS, Known, identity
 from collection.snapshot import Collection
 from collection.store import Change, Store, Written, originals
 from collection.validation.problems import ROW
-from collection.validation.validate import REFUSED, validate_incoming
+from collection.validation.validate import NEW, REFUSED, ValidationResult, validate_incoming
 from schemas.errors import SourceRefused, StoreEmpty
 from schemas.tables import RECORDS
 
@@ -67,6 +69,7 @@ class Intake:
     mappings_remembered: tuple[str, ...] = ()  # a sentence for each sheet that was read as one like it before
     headings_lacking: tuple[str, ...] = ()  # a sentence for each sheet that lacks headings its mapping names
     not_copied: tuple[str, ...] = ()  # a sentence for each file too large to lie beside the store
+    not_judged: tuple[str, ...] = ()  # a sentence for each sheet of objects that says nothing of their material
     written: Written = field(default_factory=Written)
 
     @property
@@ -135,44 +138,37 @@ def examine(
     opened.require_answers()
     now = datetime.now(UTC).replace(tzinfo=None)
     day = today or now.date()
-    delivery, known = Delivery(), Known(_languages_for(opened), held, day, _places(held), with_readings)
-    for source in opened.sources:
-        known = _read(source, delivery, known, progress)
+    delivery, known = Delivery(), Known(_languages_for(opened), held, day, places_of(held), with_readings)
+    read_sources(opened.sources, delivery, known, progress)
     progress("Judging the rows against each other and the register")
-    follows = lines_from_words(known.languages, held, delivery.all_ticks())
-    judged = validate_incoming(delivery.take_incoming(), held, today=day, follows=follows)
-    result = without_facts_of_others(with_places_named(judged))
+    result = _judged(delivery, known)
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
-    readings = as_read(delivery, outcomes) if with_readings else pl.DataFrame()
-    problems = delivery.placed(result.problems).drop(ROW)
-    answer = _answer(opened, delivery, counts(delivery, outcomes), problems, refused, result.changes, readings)
-    return Examined(opened, delivery, change, outcomes, answer)
-
-
-def _answer(
-    opened: Opened,
-    delivery: Delivery,
-    files: pl.DataFrame,
-    problems: pl.DataFrame,
-    refused: pl.DataFrame,
-    changes: pl.DataFrame,
-    readings: pl.DataFrame,
-) -> Intake:
-    """All that is said of a delivery that was judged."""
-    return Intake(
-        files,
+    problems = delivery.placed(pl.concat([result.problems, *delivery.about])).drop(ROW)
+    answer = Intake(
+        counts(delivery, outcomes),
         problems,
-        readings,
+        as_read(delivery, outcomes) if with_readings else pl.DataFrame(),
         refused,
-        changes,
+        result.changes,
         unread(delivery, problems),
         tuple(opened.refused_files),
         tuple(f"{sheet.file}, {sheet.name}" for sheet in opened.left_out),
         tuple(filter(None, (s.as_before for s in opened.sources))),
         tuple(filter(None, (s.lacking for s in opened.sources))),
+        not_judged=tuple(_not_judged(delivery, outcomes)),
     )
+    return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _judged(delivery: Delivery, known: Known) -> ValidationResult:
+    """The rows of a delivery judged, with what follows from their words and ticks and the places they name."""
+    ticks, held = delivery.all_ticks(), known.collection
+    follows = lines_from_words(known.languages, held, ticks, delivery.rows_in_doubt())
+    rows = delivery.take_incoming()
+    judged = validate_incoming(rows, held, today=known.today, follows=follows, again=ticks[ROW])
+    return without_facts_of_others(with_places_named(judged))
 
 
 def _languages_for(opened: Opened) -> Languages:
@@ -181,28 +177,11 @@ def _languages_for(opened: Opened) -> Languages:
     return languages.load() if read else Languages(each=())
 
 
-def _read(source: Source, delivery: Delivery, known: Known, progress: Callable[[str], None]) -> Known:
-    """Read the parts of a sheet; returns what is known with the places it brings."""
-    number = delivery.open(source.first, source.mapping)
-    known = replace(known, with_digits=numbers_hold_digits(source.first, source.mapping), above={})
-    for part in source.parts():
-        progress(f"Reading {part.file}, from row {int(str(part.cells[SOURCE_ROW].first() or 1)):,}")
-        rows = read_sheet(part, source.mapping, number, known)
-        delivery.take(part, number, rows)
-        more = [rows.places] if rows.places.height else []
-        if source.mapping.record == "location":
-            more.append(rows.incoming.rows)
-        known = replace(known, places=pl.concat([known.places, *map(_named, more)]), above=rows.above)
-    return known
-
-
-def _places(held: Collection) -> pl.DataFrame:
-    return _named(held["location"])
-
-
-def _named(rows: pl.DataFrame) -> pl.DataFrame:
-    name = pl.col("name") if "name" in rows.columns else pl.lit(None, pl.String).alias("name")
-    return rows.select("location_id", name).drop_nulls("location_id")
+def _not_judged(delivery: Delivery, outcomes: pl.DataFrame) -> Iterator[str]:
+    new = outcomes.filter(outcome=NEW)
+    for number, (sheet, mapping) in enumerate(delivery.sheets):
+        if sentence := not_judged(sheet, mapping, new.filter(delivery.rows_of_sheet(number)).height):
+            yield sentence
 
 
 def _between(delivery: Delivery) -> Iterator[pl.DataFrame]:

@@ -13,12 +13,14 @@ from collection.intake.ditto import last_cells, with_cells_above
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.further_facts import FACTS, facts_of
 from collection.intake.languages import Languages
+from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.several import several_numbers, shape
 from collection.intake.text.grades import GRADE, with_grades
 from collection.intake.ticks import TICKS, ticks_of
 from collection.intake.unread_cells import REMARKS, cells_not_read
 from collection.intake.value_lists import in_words
+from collection.intake.words_known import figures
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of
@@ -44,6 +46,7 @@ class Known:
     with_readings: bool = False
     with_digits: bool = False  # of the sheet at hand, see `numbers_hold_digits`
     above: Mapping[str, str | None] = field(default_factory=dict)  # last cells of the part of the sheet before
+    not_read: frozenset[str] = frozenset()  # prose columns of the sheet at hand whose language is not read
 
 
 @dataclass(frozen=True)
@@ -80,13 +83,13 @@ def read_sheet(sheet: Sheet, mapping: ColumnMap, sheet_number: int, known: Known
     read = typed(with_grades(own, known.languages), spec, mapping.conventions())
     rows = with_check_numbers(read.rows, spec, known.collection[CHECK])
     notes = _notes(sheet, mapping, sheet_number)
-    silent = cells_not_read(cells, own, read.rows, mapping, known.languages)
+    silent = cells_not_read(cells, own, read.rows, mapping, known.languages, known.not_read)
     problems = [faults, dittos, _several(own, spec), read.problems, notes, *silent]
     places: pl.DataFrame = pl.DataFrame()
     readings: Callable[[], pl.DataFrame] = partial(_plain_readings, rows)
     if spec.name == OBJECT:
         held = known.collection[OBJECT][spec.key[0]]
-        filled = read_catalogue(rows, texts, mapping, known.languages, held)
+        filled = read_catalogue(rows, texts, mapping, known.languages, held, known.not_read)
         rows, places, ambiguous = with_places(filled.rows, texts, known.places)
         problems += [filled.problems, ambiguous]
         readings = filled.read
@@ -135,8 +138,16 @@ def _mapped(cells: pl.DataFrame, mapping: ColumnMap) -> tuple[pl.DataFrame, pl.D
     filled = _by_column(cells, mapping)
     own = [e.alias(t) for t, e in filled.items() if t in {c.name for c in spec.columns}]
     read = [e.alias(t) for t, e in filled.items() if t in READ_TOGETHER]
+    read += [e.alias("technique_text") for e in _named_techniques(cells, mapping)]
     texts = cells.select(ROW, *read).drop(ROW) if spec.name == OBJECT and read else pl.DataFrame()
     return cells.select(ROW, *own), texts if texts.width else cells.select(ROW)
+
+
+def _named_techniques(cells: pl.DataFrame, mapping: ColumnMap) -> list[pl.Expr]:
+    """The texts of headings that say no more than *technique*, as one; none where there is no such heading."""
+    wanted = set(figures()["technique_headings"])
+    headings = [h for h in mapping.headings_of(PROSE[0]) if h in cells.columns and take_apart(h).words in wanted]
+    return [pl.concat_str([pl.col(h) for h in headings], separator="; ", ignore_nulls=True)] if headings else []
 
 
 def _by_column(cells: pl.DataFrame, mapping: ColumnMap) -> Mapping[str, pl.Expr]:

@@ -8,8 +8,8 @@ from pathlib import Path
 import polars as pl
 
 from collection.frames import returns
+from collection.intake.from_remarks import DIVIDER, MARK
 from collection.intake.mapping.mapping import OBJECT, ColumnMap, damage_of_tick
-from collection.intake.text.remarks import DIVIDER, MARK
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL
 from collection.validation.problems import FROM, ROW, no_problems, problems_of

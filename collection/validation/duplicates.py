@@ -43,6 +43,13 @@ def compare(rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame) -> Compared
     )
 
 
+def asked_again(rows: pl.DataFrame, unchanged: pl.Series, again: pl.Series | None) -> pl.DataFrame:
+    """Of the rows that are unchanged, those that are asked about all the same."""
+    if again is None or again.is_empty():
+        return rows.clear()
+    return rows.filter(pl.col(ROW).is_in(again.implode()), pl.col(ROW).is_in(unchanged.implode()))
+
+
 def _differs(column: str) -> pl.Expr:
     """The row says something, and something else than what is held: an empty cell empties nothing."""
     return pl.col(column).is_not_null() & pl.col(column).ne_missing(pl.col(f"{HELD}{column}"))

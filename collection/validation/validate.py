@@ -11,7 +11,7 @@ import polars as pl
 
 from collection.snapshot import Collection
 from collection.validation.cells import typed
-from collection.validation.duplicates import CHANGES, compare, written_key
+from collection.validation.duplicates import CHANGES, asked_again, compare, written_key
 from collection.validation.problems import (
     FROM,
     OUTSIDE_LEVEL,
@@ -51,8 +51,8 @@ class Incoming:
     derived: bool = False
 
 
-# What follows from accepted rows of a record: rows of other records that come later in the order, by record.
-Follows = Callable[[str, pl.DataFrame], Mapping[str, pl.DataFrame]]
+# What follows from rows of a record, accepted and unchanged ones: rows of others that come later, by record.
+Follows = Callable[[str, pl.DataFrame, pl.DataFrame], Mapping[str, pl.DataFrame]]
 
 
 @dataclass(frozen=True)
@@ -107,17 +107,19 @@ def validate_incoming(
     *,
     today: date,
     follows: Follows | None = None,
+    again: pl.Series | None = None,
 ) -> ValidationResult:
-    """Judge typed rows, those that others point to first; what follows from accepted rows is judged with its record."""
+    """Judge typed rows, those that others point to first, and what follows from them (`again`: from unchanged ones)."""
     waiting = {name: list(parts) for name, parts in incoming.items()}
     del incoming  # a large table is held once: each part is let go when its rows have been judged
     session, done = Session(collection), []
     for name in parents_first():
         if not waiting.get(name):
             continue
-        judged = _judge(RECORDS[name], waiting.pop(name), session)
+        judged = _judge(RECORDS[name], waiting.pop(name), session, again)
         done.append(judged)
-        more = {**_whole_parts(name, judged.accepted), **(follows(name, judged.accepted) if follows else {})}
+        more = follows(name, judged.accepted, judged.unchanged) if follows else {}
+        more = {**_whole_parts(name, judged.accepted), **more}
         for other, rows in more.items():
             waiting.setdefault(other, []).append(Incoming(rows, derived=True))
     return _result(session, done, today)
@@ -127,18 +129,20 @@ def validate_incoming(
 class _Judged:
     spec: TableSpec
     accepted: pl.DataFrame
+    unchanged: pl.DataFrame  # those rows, as they were brought, that are asked about all the same
     outcomes: pl.DataFrame
     problems: pl.DataFrame  # PROBLEMS
     changes: pl.DataFrame
 
 
-def _judge(spec: TableSpec, parts: list[Incoming], session: Session) -> _Judged:
+def _judge(spec: TableSpec, parts: list[Incoming], session: Session, again: pl.Series | None) -> _Judged:
     problems = [pl.concat([no_problems(), *(p.problems for p in parts)])]
     outside = _outside(problems[0], spec)
     keys = pl.concat([p.keys for p in parts])
     rows = _joined(spec, parts)
     del parts
     compared = compare(rows, spec, session.held(spec))
+    unchanged = asked_again(rows, compared.unchanged, again)
     problems.append(compared.problems)
     rows = _related(_without(compared.rows, rows_at(compared.problems, spec, REFUSE)), spec, session, problems)
     session.accepted[spec.name] = rows
@@ -148,7 +152,7 @@ def _judge(spec: TableSpec, parts: list[Incoming], session: Session) -> _Judged:
     listed = worded(pl.concat(problems).filter(pl.col(ROW) >= 0), keys, spec)
     changes = compared.changes.join(rows.select(ROW, key=written_key(spec).cast(pl.String)), on=ROW)
     changes = changes.select(record=pl.lit(spec.name), key="key", **{n: n for n in CHANGES})
-    return _Judged(spec, rows, outcomes, listed, changes)
+    return _Judged(spec, rows, unchanged, outcomes, listed, changes)
 
 
 def _joined(spec: TableSpec, parts: list[Incoming]) -> pl.DataFrame:

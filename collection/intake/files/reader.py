@@ -88,7 +88,7 @@ def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[
     delimiter = text_files.find_delimiter(data)
     first = text_files.first_records(data, delimiter, HEADING_ROWS)
     heading_at = _heading_row([cells for cells, _ in first])
-    headings = _headings([cells for cells, _ in first], heading_at)
+    headings = headings_of([cells for cells, _ in first], heading_at)
     if len(headings) > MOST_COLUMNS:
         raise _refused(path, f"the table has {len(headings):,} columns, more than the {MOST_COLUMNS:,} that are read")
     below = heading_at + _depth(first, heading_at)
@@ -106,7 +106,7 @@ def _from_workbook(path: Path, sha256: str, opened: Sequence[workbooks.RawSheet]
             continue
         first = [["" if c is None else c for c in row] for row in raw.grid.head(HEADING_ROWS).iter_rows()]
         heading_at = _heading_row(first)
-        headings = _headings(first, heading_at)
+        headings = headings_of(first, heading_at)
         depth = _depth([(cells, 0) for cells in first], heading_at)
         below = raw.grid.slice(heading_at + depth)
         cells = below.rename(dict(zip(below.columns, map(str, range(below.width)), strict=True))).with_columns(
@@ -177,7 +177,7 @@ def _depth(first: Sequence[tuple[Sequence[str], int]], at: int) -> int:
     return 2 if under and texts and recognised(under) == len(under) else 1
 
 
-def _headings(first: Sequence[Sequence[str]], at: int) -> list[str]:
+def headings_of(first: Sequence[Sequence[str]], at: int) -> list[str]:
     """Headings, each different: merged ones are carried to the right, empty ones named by position."""
     upper = [" ".join(c.split()) for c in first[at]]
     if _depth([(row, 0) for row in first], at) == 2:

@@ -3,12 +3,15 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import Any
 
 import polars as pl
 
 from collection.intake.languages import Languages
-from collection.intake.text.lexicon import UNSURE, Lexicon, Token, cleaned, map_distinct
+from collection.intake.text.distinct import map_distinct
+from collection.intake.text.known_words import is_known
+from collection.intake.text.lexicon import UNSURE, Lexicon, Token, cleaned
 from collection.intake.text.measures import AXES, MM_PER, NO_BASIS, Amount, Measure, Statement, amounts
 
 SCHEMA: Mapping[str, Any] = {
@@ -18,6 +21,7 @@ SCHEMA: Mapping[str, Any] = {
     "diameter_mm": pl.Float64,
     "size_words": pl.String,
     "size_basis": pl.String,
+    "size_left": pl.Boolean,  # a length is stated whose axis is not known
 }
 COLUMNS = ("dimensions_text", "size_unit")
 _NUMBERED_PART = re.compile(r"\(\s*\.?\s*\d{0,3}\s*[a-z]?(\s*-\s*\.?[a-z0-9])?\s*\)(?=\s*:)|^\s*\.?\d+[a-z]?\s*:", re.I)
@@ -26,6 +30,10 @@ _COUNTED = re.compile(r"\(?\b\d{1,2}\)")  # 1) H. 5 cm 2) H. 7 cm
 _FIRSTS = (re.compile(r"\s*\(?a\s*[):]", re.I), re.compile(r"\s*\(?1\)"))
 _LEADING = frozenset({"mm", "cm"})  # units believed before their numbers; *in* and *m* are words too
 _TOUCHING = re.compile(r"(?<=\d)(?=[^\W\d_])|(?<=[^\W\d_])(?=\d)")  # 12.5x8cm
+_BEHIND_A_LABEL = frozenset({".", ":", "="})
+_STOPS = frozenset({";", ",", "\n"})
+LABEL, NO_AXIS = "label", ""
+_INITIALS = re.compile(r"\b[^\W\d_](?:x[^\W\d_]){1,2}\b")  # HxBxT
 _DECIMALS = 3  # of the millimetres given: far below what anybody measures
 
 
@@ -35,21 +43,22 @@ def read_sizes(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     `texts`: `dimensions_text`, and optionally `size_unit`, the symbol of the unit of numbers that name none. The
     largest stated height counts; the other sizes are those given with it. Each distinct pair is read once.
     """
-    return map_distinct(
-        texts, COLUMNS, SCHEMA, lambda row: _read(row["dimensions_text"], row["size_unit"], languages.sizes)
-    )
+    return map_distinct(texts, COLUMNS, SCHEMA, lambda row: _read(row["dimensions_text"], row["size_unit"], languages))
 
 
-def _read(text: str | None, unit: str | None, lexicon: Lexicon) -> dict[str, Any]:
+def _read(text: str | None, unit: str | None, languages: Languages) -> dict[str, Any]:
     shown = cleaned(text or "")
-    default = _unit(unit, lexicon)
-    pieces = _pieces(_TOUCHING.sub(" ", _without_numbering(shown)), lexicon)
+    default = _unit(unit, languages.sizes)
+    apart = _INITIALS.sub(lambda m: " x ".join(m.group().split("x")), _without_numbering(shown))
+    pieces = list(_with_unknown_labels(_pieces(_TOUCHING.sub(" ", apart), languages.sizes), languages))
     statements = [s for s in (_statement(part) for part in _split(pieces)) if s.measures]
     _share_units(statements, default)
     for statement in statements:
         statement.label_all()
     statements_read = [(s.sizes(), s.basis) for s in statements]
-    return _row([(sizes, basis) for sizes, basis in statements_read if sizes], " ".join(shown.split()))
+    left = any(not m.label and m.mm for statement in statements for m in statement.measures)
+    row = _row([(sizes, basis) for sizes, basis in statements_read if sizes], " ".join(shown.split()))
+    return row | {"size_left": left}
 
 
 def _without_numbering(shown: str) -> str:
@@ -110,6 +119,28 @@ def _pieces(shown: str, lexicon: Lexicon) -> list[MeasureToken]:
     return pieces
 
 
+def _with_unknown_labels(pieces: Sequence[MeasureToken], languages: Languages) -> Iterator[MeasureToken]:
+    """The pieces; a word that no language file knows, right before a number, names an axis that is not known."""
+    for place, piece in enumerate(pieces):
+        word = piece.token
+        unknown = piece.amount is None and word.text.isalpha() and not word.senses
+        if unknown and _heads_a_number(pieces[place + 1 :]) and not is_known(word.text, languages.known_words):
+            yield replace(piece, token=replace(word, senses={LABEL: NO_AXIS}))
+        else:
+            yield piece
+
+
+def _heads_a_number(after: Sequence[MeasureToken]) -> bool:
+    """A number follows at once, that nothing behind it labels and that does not begin `inro: 4 x 2 cm`."""
+    at = next((i for i, p in enumerate(after) if p.token.text not in _BEHIND_A_LABEL), len(after))
+    if at == len(after) or after[at].amount is None:
+        return False
+    behind = list(takewhile(lambda p: p.amount is None and p.token.text not in _STOPS, after[at + 1 :]))
+    chained = any(p.token.text == ":" for p in after[:at]) and any(p.token.value("role") == "by" for p in behind)
+    inside = takewhile(lambda p: p.token.text not in _STOPS, after[at + 1 :])
+    return not chained and not any(p.token.is_a(LABEL) for p in inside if p.amount is None)
+
+
 def _split(pieces: Sequence[MeasureToken]) -> Iterator[list[MeasureToken]]:
     part: list[MeasureToken] = []
     depth = 0
@@ -137,7 +168,7 @@ def _statement(pieces: Sequence[MeasureToken]) -> Statement:
                 joined = True
             chain += not joined
             joined = False
-            _measure(statement, amount, depth > 0, chain, pieces[place + 1 : place + 2])
+            _measure(statement, amount, depth > 0, chain, list(_behind(pieces, place)))
         elif piece.token.value("role") == "by":
             joined = bool(statement.measures)
         elif (axis := _label(pieces, place)) is not None:
@@ -146,6 +177,17 @@ def _statement(pieces: Sequence[MeasureToken]) -> Statement:
             joined = False
     _leading_unit(statement, pieces)
     return statement
+
+
+def _behind(pieces: Sequence[MeasureToken], place: int) -> Iterator[MeasureToken]:
+    """What stands right behind a number; a label between the number and its unit is passed over: `3 (d) cm`."""
+    for piece in pieces[place + 1 :]:
+        if piece.token.text in {"(", ")"} or (
+            piece.amount is None and piece.token.is_a(LABEL, LABEL + UNSURE) and not piece.token.is_a("measure_unit")
+        ):
+            continue
+        yield piece
+        return
 
 
 def _leading_unit(statement: Statement, pieces: Sequence[MeasureToken]) -> None:
@@ -164,7 +206,7 @@ def _label(pieces: Sequence[MeasureToken], place: int) -> str | None:
     after_number = place > 0 and pieces[place - 1].amount is not None
     if after_number and token.is_a("measure_unit"):
         return None
-    return token.value("label") if token.is_a("label") else "" if token.is_a("label" + UNSURE) else None
+    return token.value(LABEL) if token.is_a(LABEL) else NO_AXIS if token.is_a(LABEL + UNSURE) else None
 
 
 def _ranges(pieces: Sequence[MeasureToken], place: int) -> bool:
@@ -184,6 +226,8 @@ def _measure(statement: Statement, amount: Amount, bracket: bool, chain: int, af
         last.value, last.unit = last.value * MM_PER["ft"] / MM_PER["inch"] + amount.value, "inch"
         return
     if unit and unit not in MM_PER:  # a weight, a count
+        if statement.labels and (last is None or statement.labels[-1][0] > last.start):
+            statement.labels.pop()
         return
     statement.measures.append(Measure(amount.value, amount.fine, bracket, chain, amount.start, amount.end, unit))
 

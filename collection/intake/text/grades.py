@@ -6,7 +6,8 @@ from typing import Any
 import polars as pl
 
 from collection.intake.languages import Languages
-from collection.intake.text.lexicon import Lexicon, cleaned, map_distinct
+from collection.intake.text.distinct import map_distinct
+from collection.intake.text.lexicon import Lexicon, cleaned
 
 GRADE = "grade"
 SCHEMA: Mapping[str, Any] = {GRADE: pl.String}

@@ -2,14 +2,15 @@
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any
 
-import polars as pl
 from rapidfuzz.distance import OSA
 
+from collection.intake.text.word_forms import Accents, Endings
+
+MARK = "mark"  # the kind of words that only tell a language
 UNSURE = "?"  # behind a kind: languages disagree and nothing tells which one is spoken
 LONG_WORD = 8  # letters from which a misspelt or broken word can be told safely
 _WORD = re.compile(r"\d+|[^\W\d_]+|\n|[^\w\s]|_")
@@ -71,11 +72,14 @@ class Word:
     text: str
     start: int
     end: int
+    written: str  # with its accents, in small letters
 
 
 def words_of(shown: str) -> tuple[Word, ...]:
     """Words and signs of a shown text, in order."""
-    return tuple(Word(m.group(), m.start(), m.end()) for m in _WORD.finditer(plain(shown)))
+    return tuple(
+        Word(m.group(), m.start(), m.end(), shown[m.start() : m.end()].lower()) for m in _WORD.finditer(plain(shown))
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +114,19 @@ Phrase = tuple[str, ...]
 
 
 class Lexicon:
-    """Phrases with what they mean, over the loaded languages. `*` at an end of a word stands for any letters."""
+    """Phrases with what they mean, over the loaded languages. `*` at an end of a word stands for any letters.
 
-    def __init__(self, entries: Iterable[tuple[str, Sense]], loose: Iterable[str] = ()) -> None:
+    `endings`: by language, those that its words may take.
+    """
+
+    def __init__(
+        self,
+        entries: Iterable[tuple[str, Sense]],
+        loose: Iterable[str] = (),
+        endings: Mapping[str, Sequence[str]] | None = None,
+    ) -> None:
+        self._endings: Endings[Sense] = Endings(endings or {})
+        self._accents: Accents[Sense] = Accents()
         self._exact: dict[Phrase, list[Sense]] = {}
         self._wild: list[tuple[str, str, Sense]] = []  # start, end, sense
         for phrase, sense in entries:
@@ -123,11 +137,15 @@ class Lexicon:
         self._guessed: dict[str, Phrase | None] = {}
 
     def _add(self, phrase: str, sense: Sense) -> None:
-        if "*" in phrase:
+        if "*" in phrase and len(phrase) > 1:
             head, _, tail = plain(cleaned(phrase)).partition("*")
             self._wild.append((head, tail, sense))
             return
-        key = tuple(w.text for w in words_of(cleaned(phrase)) if w.text not in _JOINERS or len(phrase) == 1)
+        words = [w for w in words_of(cleaned(phrase)) if w.text not in _JOINERS or len(phrase) == 1]
+        key = tuple(w.text for w in words)
+        self._accents.add(key, " ".join(w.written for w in words), sense.language, sense)
+        if len(key) == 1 and sense.kind != MARK:
+            self._endings.add(key[0], sense.language, sense)
         for spelt in {key, ("".join(key),)} if len(key) > 1 and len("".join(key)) >= LONG_WORD else {key}:
             senses = self._exact.setdefault(spelt, [])
             if sense not in senses:
@@ -153,6 +171,7 @@ class Lexicon:
     def _match(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
         best, senses_in = place + 1, self._exact.get((words[place].text,), [])
         key: Phrase = ()
+        matched: Phrase = (words[place].text,)
         for end in range(place, min(len(words), place + 2 * self._longest)):
             if words[end].text in _JOINERS and end > place:
                 continue
@@ -160,13 +179,19 @@ class Lexicon:
             if len(key) > self._longest:
                 break
             if len(key) > 1 and key in self._exact:
-                best, senses_in = end + 1, self._exact[key]
-        return (best, senses_in) if senses_in else self._unlisted(words, place)
+                best, senses_in, matched = end + 1, self._exact[key], key
+        if not senses_in:
+            return self._unlisted(words, place)
+        written = " ".join(w.written for w in words[place:best] if w.text not in _JOINERS or best == place + 1)
+        left_out = self._accents.left_out(matched, written)
+        return best, [s for s in senses_in if s not in left_out]
 
     def _unlisted(self, words: Sequence[Word], place: int) -> tuple[int, list[Sense]]:
         text = words[place].text
         if not text.isalpha() or text in self._known:
             return place + 1, []
+        if inflected := self._endings.of(text):
+            return place + 1, inflected
         wild = [
             s
             for head, tail, s in self._wild
@@ -221,22 +246,3 @@ def _chosen(senses: Sequence[Sense], scores: Mapping[str, float]) -> dict[str, s
     for sense in strong:
         values.setdefault(sense.kind, set()).add(sense.value)
     return {kind if len(several) == 1 else kind + UNSURE: min(several) for kind, several in values.items()}
-
-
-Row = Mapping[str, str | None]
-
-
-def map_distinct(
-    texts: pl.DataFrame, columns: Sequence[str], schema: Mapping[str, Any], read: Callable[[Row], Mapping[str, Any]]
-) -> pl.DataFrame:
-    """What `read` says of each row of `texts`, in the same order; columns of `schema`.
-
-    `columns` are the texts it reads together; one that `texts` lacks is empty.
-    """
-    lacking = [pl.lit(None, pl.String).alias(c) for c in columns if c not in texts.columns]
-    asked = texts.with_columns(lacking).select(pl.col(c).cast(pl.String) for c in columns)
-    distinct = asked.unique(maintain_order=True)
-    read_rows = pl.DataFrame([read(row) for row in distinct.iter_rows(named=True)], schema=schema)
-    both = pl.concat([distinct, read_rows], how="horizontal")
-    joined = asked.join(both, on=list(columns), how="left", nulls_equal=True, maintain_order="left")
-    return joined.select(list(schema))

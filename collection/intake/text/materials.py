@@ -1,6 +1,6 @@
 """Technique, metal, finish and whether there is enamel on metal, read from prose by the language files' rules."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,12 +18,22 @@ from collection.intake.text.clauses import (
     flagged,
     stretches,
 )
-from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
-from collection.intake.text.techniques import in_order, named_techniques, painted_by_definition, specific
+from collection.intake.text.distinct import map_distinct
+from collection.intake.text.known_words import is_unknown
+from collection.intake.text.lexicon import Token, cleaned
+from collection.intake.text.other_bodies import Record, denied_elsewhere, recast
+from collection.intake.text.techniques import (
+    Named,
+    in_order,
+    named_techniques,
+    of_a_workshop,
+    painted_by_definition,
+    specific,
+)
 from schemas.vocabularies import vocabulary
 
 STATED, IMPLIED, AMBIGUOUS = "stated", "implied", "ambiguous"
-COLUMNS = ("materials_text", "classification_text", "title", "description")
+COLUMNS = ("materials_text", "classification_text", "title", "description", "technique_text")
 SCHEMA: Mapping[str, Any] = {
     "technique": pl.List(pl.String),
     "technique_words": pl.String,
@@ -35,28 +45,8 @@ SCHEMA: Mapping[str, Any] = {
     "verdict": pl.String,
     "verdict_words": pl.String,
     "certainty": pl.String,
+    "unknown_words": pl.String,  # of the materials, where technique or metal was not read
 }
-
-
-@dataclass(slots=True)
-class Record:
-    """The texts of one record as stretches."""
-
-    materials: list[Clause]
-    classification: list[Clause]
-    title: list[Clause]
-    description: list[Clause]
-
-    def speaking(self) -> list[Clause]:
-        """The first text that mentions enamel, of those that may."""
-        if any(s.mentions or s.denials for s in self.materials):
-            return self.materials
-        spoken = [t for s in self.materials for t in s.tokens]
-        if spoken and (not any(t.is_a("metals") for t in spoken) or any(t.value("body") == "paint" for t in spoken)):
-            return []
-        return next(
-            (text for text in (self.classification, self.title, self.description) if any(s.mentions for s in text)), []
-        )
 
 
 @dataclass(slots=True)
@@ -71,6 +61,7 @@ class Reading:
     verdict: Verdict = NOT_READ
     why: str = ""
     certainty: str = STATED
+    unknown: list[str] = field(default_factory=list)
 
     def row(self) -> dict[str, Any]:
         """The row, empty where nothing was read."""
@@ -85,46 +76,54 @@ class Reading:
             "verdict": self.verdict,
             "verdict_words": self.why or None,
             "certainty": self.certainty,
+            "unknown_words": ", ".join(dict.fromkeys(self.unknown)) or None,
         }
 
 
 def read_materials(texts: pl.DataFrame, languages: Languages) -> pl.DataFrame:
     """Technique, metal, finish and verdict for each row of `texts`, in the same order.
 
-    `texts`: any of `materials_text`, `classification_text`, `title`, `description` as String; others are ignored.
+    `texts`: any of `COLUMNS` as String; others are ignored. `technique_text`: cells whose heading says that they name a
+    technique, which need no word for enamel.
     Each distinct combination is read once. Columns: `SCHEMA`.
     """
-    return map_distinct(texts, COLUMNS, SCHEMA, lambda row: _read(row, languages.materials).row())
+    return map_distinct(texts, COLUMNS, SCHEMA, lambda row: _read(row, languages).row())
 
 
-def _read(row: Mapping[str, str | None], lexicon: Lexicon) -> Reading:
-    record = Record(*(stretches(cleaned(row[column] or ""), lexicon) for column in COLUMNS))
+def _read(row: Mapping[str, str | None], languages: Languages) -> Reading:
+    record = Record(*(stretches(cleaned(row[column] or ""), languages.materials) for column in COLUMNS))
     speaking = record.speaking()
     reading = Reading()
     rulings = [(stretch, ruling) for stretch in speaking for ruling in stretch.rulings()]
-    rulings = [(s, _recast(record, speaking, s, r)) for s, r in rulings]
+    rulings = [(s, recast(record, speaking, s, r)) for s, r in rulings]
     _judge(reading, record, speaking, rulings)
     if reading.verdict == NOT_READ:
         reading.base = next((m for s in record.materials for m in _named(s.metals(None))), None)
+        _by_technique_alone(reading, record)
     elif reading.verdict != NOT_ON_METAL:
         _techniques(reading, record, [s for s, r in rulings if r.verdict != NOT_ON_METAL])
         _metals(reading, record, [(s, r) for s, r in rulings if r.verdict != NOT_ON_METAL])
+        if reading.base is None or not specific((term, "") for term in reading.technique):
+            reading.unknown = [
+                t.text for s in record.materials for t in s.tokens if is_unknown(t, languages.known_words)
+            ]
     return reading
 
 
-def _recast(record: Record, speaking: Sequence[Clause], stretch: Clause, ruling: Ruling) -> Ruling:
-    """A ruling in the light of what the museum files the record under."""
-    if ruling.verdict != ON_METAL or speaking is not record.materials:
-        return ruling
-    filed = {v for s in record.classification for v in s.bodies()}
-    bare = not any(t.is_a("metals", "body") for s in record.materials for t in s.tokens)
-    if bare and filed & {"ceramic", "glass", "support"} and not stretch.tokens[ruling.place].is_a("techniques"):
-        return Ruling(ruling.place, NOT_ON_METAL, None, f"{ruling.why}, filed under ceramics, glass or works on paper")
-    metal = ruling.carrier and vocabulary("metal").term.get(ruling.carrier.value("metals") or "")
-    painting = any(t.is_a("by_definition") for s in record.classification for t in s.tokens)
-    if metal and metal.get("paint_likely"):
-        return Ruling(ruling.place, NOT_ON_METAL if painting else FLAGGED, ruling.carrier, ruling.why)
-    return ruling
+def _by_technique_alone(reading: Reading, record: Record) -> None:
+    """Under a heading for techniques the word for one is enough: `Grisaille`, `Painted (Limoges)`, `Canton`."""
+    named = [
+        (t.value("trade", "bound") or "", t.text)
+        for s in record.technique
+        for t in s.tokens
+        if t.is_a("trade", "bound")
+    ]
+    if not named:
+        return
+    reading.technique, reading.technique_words = in_order(named), [words for _, words in named]
+    metal = vocabulary("metal").term.get((reading.base and reading.base.value("metals")) or "")
+    reading.verdict = FLAGGED if metal and metal.get("paint_likely") else ON_METAL
+    reading.why, reading.certainty = ", ".join(reading.technique_words), IMPLIED
 
 
 def _judge(
@@ -136,26 +135,28 @@ def _judge(
         if ruling:
             reading.verdict, reading.why = verdict, ruling.why
             return
-    other = next(_denied_elsewhere(record, speaking), None)
+    other = next(denied_elsewhere(record, speaking), None)
     if other is not None:
         reading.verdict, reading.why = NOT_ON_METAL, other.text
-
-
-def _denied_elsewhere(record: Record, speaking: Sequence[Clause]) -> Iterator[Token]:
-    """Words that say it is something else: a denial, another craft, or what the thing is made of besides metal."""
-    yield from (token for clause in speaking for token in clause.denials)
-    for clause in (*record.materials, *record.classification):
-        yield from (token for token in clause.tokens if token.is_a("denial", "other_craft", "body"))
 
 
 def _techniques(reading: Reading, record: Record, speaking: Sequence[Clause]) -> None:
     named = [pair for stretch in dict.fromkeys(speaking) for pair in named_techniques(stretch)]
     if not specific(named):
-        titled = [pair for stretch in record.title for pair in named_techniques(stretch) if specific([pair])]
-        named = titled or [*named, *painted_by_definition(record.materials, record.classification, record.title)]
+        elsewhere = next((its for text in (record.title, record.description) if (its := _specific_in(text))), [])
+        named = elsewhere or [
+            *named,
+            *painted_by_definition(record.materials, record.classification, record.title),
+        ]
+    named = [*named, *of_a_workshop(named, record.materials, record.classification)]
     reading.technique, reading.technique_words = in_order(named), [words for _, words in named]
     if any(flagged(term) for term in reading.technique):
         reading.verdict = FLAGGED
+
+
+def _specific_in(text: Sequence[Clause]) -> list[Named]:
+    """Techniques that another text of the record names, where they say more than that there is enamel."""
+    return [pair for stretch in text for pair in named_techniques(stretch) if specific([pair])]
 
 
 def _metals(reading: Reading, record: Record, rulings: Sequence[tuple[Clause, Ruling]]) -> None:
@@ -166,6 +167,7 @@ def _metals(reading: Reading, record: Record, rulings: Sequence[tuple[Clause, Ru
     else:
         stretch, scope, metals = _listed_metals(record, rulings)
         metals = _named(metals)
+    metals = metals or _metals_of_title(record)
     reading.base = metals[0] if metals else None
     reading.finish = _finish(record, stretch, scope, reading.base)
     reading.wire = next(
@@ -176,6 +178,14 @@ def _metals(reading: Reading, record: Record, rulings: Sequence[tuple[Clause, Ru
         reading.certainty = AMBIGUOUS
     else:
         reading.certainty = STATED if metals else IMPLIED
+
+
+def _metals_of_title(record: Record) -> list[Token]:
+    """`Ring of silver`: the metal may stand in the title, or in the first sentence, where the materials name none."""
+    if record.names_metal():
+        return []
+    first = (*record.title, *record.description[:1])
+    return _named([m for stretch in first for m in stretch.metals(None)])
 
 
 def _named(metals: list[Token]) -> list[Token]:

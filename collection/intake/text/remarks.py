@@ -8,10 +8,10 @@ import polars as pl
 
 from collection.intake.languages import Languages
 from collection.intake.text.activity import ACTIVITY, CLAUSE_ENDS, WET, activities, moving, wet_glass
-from collection.intake.text.lexicon import Lexicon, Token, cleaned, map_distinct
-from collection.intake.text.missing import LACKING, with_what_is_missing
-from collection.snapshot import Collection
-from schemas.records.catalogue import WHOLE
+from collection.intake.text.certainty import UNSAID, certain
+from collection.intake.text.distinct import map_distinct
+from collection.intake.text.lexicon import Token, cleaned
+from collection.intake.text.missing import LACKING, REMAINS, WORN, with_what_is_missing
 from schemas.vocabularies import vocabulary
 
 SCHEMA: Mapping[str, Any] = {
@@ -20,10 +20,14 @@ SCHEMA: Mapping[str, Any] = {
     "repair_materials": pl.List(pl.String),
     "dated": pl.String,
     "remark_words": pl.String,
+    "doubted": pl.Boolean,  # damage stands among nothing but unknown words and was left out
+    "unsaid": pl.Boolean,  # damage of which the kind is not said
+    "partly": pl.Boolean,  # something was read, and beside it stand words that are not known
 }
 FIRST_YEAR, LAST_YEAR = 1800, 2100  # years in which somebody may have written down a condition
 AFFIRMED = ("damage", "repair", "repair_unnamed")
-DENIED = (*AFFIRMED, ACTIVITY, WET, LACKING)
+SPEAKING = (*AFFIRMED, ACTIVITY, WET, LACKING, UNSAID)  # of condition
+DENIED = (*SPEAKING, REMAINS, WORN)
 _REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
 _ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
 _DAY = re.compile(r"(?<!\d)(\d{1,2})([./-])(\d{1,2})\2((?:18|19|20)\d\d)(?!\d)")
@@ -34,10 +38,11 @@ def read_remarks(texts: pl.Series, languages: Languages) -> pl.DataFrame:
     """Damage kinds with their activity, repair materials, date and words of each remark, in the same order.
 
     Columns `SCHEMA`. Terms stand in the order named, each once. The date is ISO 8601 and as coarse as
-    written: `1986`, `1986-05`, `1986-05-12`; the latest if there are several. Each distinct text is read once.
+    written: `1986`, `1986-05`, `1986-05-12`; the latest if there are several. Damage among nothing but unknown words
+    may be denied by them and is left out. Each distinct text is read once.
     """
     asked = pl.DataFrame({"text": texts.cast(pl.String)})
-    return map_distinct(asked, ("text",), SCHEMA, lambda row: _read(row["text"] or "", languages.remarks))
+    return map_distinct(asked, ("text",), SCHEMA, lambda row: _read(row["text"] or "", languages))
 
 
 def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:
@@ -45,21 +50,29 @@ def read_damage_terms(texts: pl.Series, languages: Languages) -> pl.Series:
     return read_remarks(texts, languages)["kinds"].alias(texts.name)
 
 
-def _read(text: str, lexicon: Lexicon) -> dict[str, Any]:
+def _read(text: str, languages: Languages) -> dict[str, Any]:
     shown = cleaned(text)
-    tokens = lexicon.tokens(shown)
+    tokens = languages.remarks.tokens(shown)
     spoken = list(with_what_is_missing(list(_affirmed(tokens))))
-    wet = wet_glass(spoken)
-    affirmed = [t for t in spoken if t.is_a(*AFFIRMED) or t in wet.values()]
+    sure = certain(tokens, spoken, languages)
+    wet = wet_glass(sure.spoken)
+    affirmed = [t for t in sure.spoken if t.is_a(*AFFIRMED) or t in wet.values()]
     kinds = list(dict.fromkeys((*_terms(affirmed, "damage"), *wet)))
-    states = {**activities(spoken), **dict.fromkeys(wet, moving())}
+    states = {**activities(sure.spoken), **dict.fromkeys(wet, moving())}
     return {
         "kinds": kinds,
-        "activities": [states.get(kind) or _first(ACTIVITY, "not_assessed") for kind in kinds],
+        "activities": [states.get(kind) or _not_assessed() for kind in kinds],
         "repair_materials": _terms(affirmed, "repair") or _terms(affirmed, "repair_unnamed"),
         "dated": _dated(shown, tokens),
         "remark_words": ", ".join(dict.fromkeys(t.text for t in affirmed)) or None,
+        "doubted": sure.doubted,
+        "unsaid": sure.unsaid,
+        "partly": sure.partly,
     }
+
+
+def _not_assessed() -> str:
+    return vocabulary(ACTIVITY).terms_where("not_assessed")[0]
 
 
 def _terms(tokens: Sequence[Token], kind: str) -> list[str]:
@@ -147,98 +160,3 @@ def _months(tokens: Sequence[Token]) -> Iterator[str]:
         day = next((d for d in (before, digits[0]) if d.isdigit() and len(d) <= 2 and 1 <= int(d) <= 31), None)
         month = f"{year}-{int(token.value('month') or 0):02}"
         yield f"{month}-{int(day):02}" if day else month
-
-
-DIVIDER = "/"
-MARK = "remark"  # of the numbers made here
-
-
-def checks_from_remarks(objects: pl.DataFrame, languages: Languages) -> Mapping[str, pl.DataFrame]:
-    """Checks, damages, observations, repairs and states from the remarks of accepted objects.
-
-    `objects`: object_id, condition_remark, condition_remark_on (may be null), from_row. The remark's own date stands
-    where the column has none; a remark without any date gives a check without one.
-    """
-    remarks = objects.filter(pl.col("condition_remark").is_not_null())
-    read = remarks.hstack(read_remarks(remarks["condition_remark"], languages))
-    dated = read.with_columns(checked_on=pl.coalesce("condition_remark_on", "dated"), check_id=_number())
-    return {"condition_check": _checks(dated), **_damages(dated), **_repairs(dated)}
-
-
-def lines_from_findings(checks: pl.DataFrame, languages: Languages, held: Collection) -> Mapping[str, pl.DataFrame]:
-    """Damages, observations, repairs and states that the findings of accepted checks tell of.
-
-    `checks`: check_id, object_id, checked_on, summary_observed, from_row. A damage or repair that is known from words
-    already gets a line of this check and stays as it is.
-    """
-    worded = checks.filter(pl.col("summary_observed").is_not_null())
-    read = worded.hstack(read_remarks(worded["summary_observed"], languages)).sort("checked_on", maintain_order=True)
-    rows = {**_damages(read), **_repairs(read)}
-    for record, key in (("damage", "damage_id"), ("repair", "repair_id")):
-        rows[record] = rows[record].unique(key, keep="first", maintain_order=True)
-        rows[record] = rows[record].join(held[record], on=key, how="anti", maintain_order="left")
-    return rows
-
-
-def _number(*more: pl.Expr) -> pl.Expr:
-    return pl.concat_str([pl.col("object_id"), pl.lit(MARK), *more], separator=DIVIDER)
-
-
-def _first(name: str, prop: str) -> str:
-    return vocabulary(name).terms_where(prop)[0]
-
-
-def _checks(read: pl.DataFrame) -> pl.DataFrame:
-    return read.select(
-        "check_id",
-        "object_id",
-        "checked_on",
-        occasion=pl.lit(_first("occasion", "from_catalogue")),
-        look=pl.lit(_first("look", "from_catalogue")),
-        source=pl.lit(_first("check_source", "from_catalogue")),
-        summary_observed="condition_remark",
-        from_row="from_row",
-    )
-
-
-def _damages(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
-    each = read.explode("kinds", "activities", empty_as_null=False).filter(pl.col("kinds").is_not_null())
-    each = each.with_columns(damage_id=_number(pl.col("kinds")))
-    damage = each.select(
-        "damage_id",
-        "object_id",
-        part=pl.lit(WHOLE),
-        kind="kinds",
-        onset=pl.lit(_first("onset", "old")),
-        first_seen_on="checked_on",
-        from_row="from_row",
-    )
-    seen = each.select(
-        "check_id",
-        "damage_id",
-        activity="activities",
-        note="remark_words",
-        from_row="from_row",
-    )
-    return {"damage": damage, "observation": seen}
-
-
-def _repairs(read: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
-    each = read.explode("repair_materials", empty_as_null=False).filter(pl.col("repair_materials").is_not_null())
-    each = each.with_columns(repair_id=_number(pl.col("repair_materials")))
-    repair = each.select(
-        "repair_id",
-        "object_id",
-        part=pl.lit(WHOLE),
-        function=pl.lit(_first("repair_function", "usual")),
-        material="repair_materials",
-        from_row="from_row",
-    )
-    seen = each.select(
-        "check_id",
-        "repair_id",
-        stability=pl.lit(_first("stability", "not_assessed")),
-        note="remark_words",
-        from_row="from_row",
-    )
-    return {"repair": repair, "repair_state": seen}

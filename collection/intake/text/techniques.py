@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from collection.intake.text.clauses import MENTIONS, Clause
-from collection.intake.text.lexicon import Token
 from schemas.vocabularies import vocabulary
 
 Named = tuple[str, str]  # technique term, words it was read from
@@ -51,11 +50,13 @@ def _laid(stretch: Clause, place: int) -> bool:
     first, last = stretch.item(place)
     by_metal = any(t.is_a("metals") for t in stretch.tokens[first:last])
     if by_metal and not any(first <= i < last for i in stretch.mentions):
-        return False
+        return _enamelled_next(stretch, last)
     part = stretch.scope_of(place)
     if part and not any(part[0] <= i < part[1] for i in stretch.mentions):
         return False
     if _reaches(stretch, range(place + 1, len(stretch.tokens)), _FAR) or _reaches(stretch, range(place - 1, -1, -1), 0):
+        return True
+    if by_metal and _filled(stretch, place, last):
         return True
     under = any(i in stretch.mentions for i in range(first, place)) and any(
         t.value("role") == "upon" for t in stretch.tokens[first:place]
@@ -63,8 +64,33 @@ def _laid(stretch: Clause, place: int) -> bool:
     return bool(stretch.mentions) and ((under and not _metal_before(stretch, place)) or not by_metal)
 
 
+def _enamelled_next(stretch: Clause, last: int) -> bool:
+    """`gold filigree, enamelled`: the next item says no more than that it is."""
+    if last + 1 not in stretch.mentions or not stretch.tokens[last + 1].is_a("enamelled"):
+        return False
+    return stretch.item(last + 1) == (last + 1, last + 2)
+
+
+def _filled(stretch: Clause, place: int, last: int) -> bool:
+    """`silver filigree with enamel`: the worked metal itself holds the enamel."""
+    after = place + 1
+    if after >= last or stretch.tokens[after].value("role") != "with":
+        return False
+    worked = stretch.tokens[place].is_a("metals") or _metal_before(stretch, place)
+    return worked and any(i in stretch.mentions for i in range(after, last))
+
+
 def _metal_before(stretch: Clause, place: int) -> bool:
     return place > 0 and stretch.tokens[place - 1].is_a("metals")
+
+
+def of_a_workshop(named: Sequence[Named], *texts: Sequence[Clause]) -> Iterator[Named]:
+    """`painted enamel on copper, Limoges`: the narrower term of a technique that is named, where its place stands."""
+    terms = {term for term, _ in named}
+    for token in (t for text in texts for s in text for t in s.tokens if t.is_a("trade")):
+        term = token.value("trade") or ""
+        if vocabulary("technique").term[term].broader in terms:
+            yield term, token.text
 
 
 def specific(named: Iterable[Named]) -> bool:
@@ -107,5 +133,14 @@ def painted_by_definition(*texts: Sequence[Clause]) -> Iterator[Named]:
         return
     if any(s.scope_of(i) for s in materials for i in s.mentions):
         return
-    words: Iterator[Token] = (t for text in texts for s in text for t in s.tokens if t.is_a("by_definition"))
-    yield from ((t.value("by_definition") or "", t.text) for t in words)
+    for stretch in (s for text in texts for s in text):
+        for place, token in enumerate(stretch.tokens):
+            if token.is_a("by_definition") and not _set_in(stretch, place):
+                yield token.value("by_definition") or "", token.text
+
+
+def _set_in(stretch: Clause, place: int) -> bool:
+    """`set with a miniature on vellum`: the picture is another thing, or on another ground."""
+    first, last = stretch.item(place)
+    before = any(t.value("role") == "with" for t in stretch.tokens[first:place])
+    return before or any(t.is_a("body") for t in stretch.tokens[place:last])

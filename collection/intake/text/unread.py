@@ -6,9 +6,10 @@ from typing import Any
 import polars as pl
 
 from collection.intake.languages import Languages
+from collection.intake.text.distinct import map_distinct
 from collection.intake.text.grades import GRADE
-from collection.intake.text.lexicon import cleaned, map_distinct
-from collection.intake.text.remarks import DENIED
+from collection.intake.text.lexicon import cleaned
+from collection.intake.text.remarks import SPEAKING
 
 SCHEMA: Mapping[str, Any] = {"unread": pl.Boolean}
 
@@ -27,6 +28,6 @@ def _unread(text: str, languages: Languages) -> bool:
     shown = cleaned(text)
     if not any(letter.isalpha() for letter in shown):
         return False
-    return not any(t.is_a(*DENIED) for t in languages.remarks.tokens(shown)) and not any(
+    return not any(t.is_a(*SPEAKING) for t in languages.remarks.tokens(shown)) and not any(
         t.is_a(GRADE) for t in languages.grades.tokens(shown)
     )

@@ -92,7 +92,7 @@ def test_words_that_say_nothing_of_enamel_are_asked_about_and_words_that_deny_it
 
     assert result.files.select("new", "outside", "refused").row(0) == (3, 2, 0)
     asked = result.problems.filter(level="ask").select("source_row", "rule", "value").rows()
-    assert asked == [(2, "material_not_read", "Grisaille; Kupfer"), (4, "material_not_read", "Lack; Silber")]
+    assert asked == [(4, "material_not_read", "Lack; Silber")], "under Technik the word for a technique is enough"
     outside = result.problems.filter(level="outside").select("source_row", "value").rows()
     assert [row for row, _ in outside] == [3, 5]
     assert all(value for _, value in outside)
@@ -280,7 +280,8 @@ def test_a_hidden_sheet_is_read_and_said(tmp_path, bring_in):
 
     result = bring_in(tmp_path / "a.xlsx")
 
-    assert result.problems.select("sheet", "rule", "level").rows() == [("unseen", "sheet_hidden", "note")]
+    hidden = result.problems.filter(rule="sheet_hidden")
+    assert hidden.select("sheet", "rule", "level").rows() == [("unseen", "sheet_hidden", "note")]
 
 
 @pytest.mark.parametrize(("text", "year"), [("2020-1-5", 2020), ("2020-12-5", 2020), ("1900-05", None)])

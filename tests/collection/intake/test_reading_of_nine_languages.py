@@ -161,7 +161,7 @@ def test_a_gilt_wire_is_no_gilt_object(text, finish):
 def test_a_year_beside_a_word_in_unknown_letters_is_not_exact():
     texts = ["до 1638", "1638 года", "до; 1638", "before 1638", "1638"]
     rows = read_dates(pl.DataFrame({"date_text": texts}), ALL)
-    assert rows["date_circa"].to_list() == [True, True, False, False, False]
+    assert rows["word_beside"].to_list() == ["до", "года", None, None, None]
 
 
 def test_a_remark_without_a_known_word_is_unread():

@@ -86,3 +86,38 @@ def test_ticks_are_remembered(with_mapping, bring_in, write_csv, store):
     bring_in(write_csv("p.csv", "N,Lifting", "V.2,x"))
 
     assert [line[:2] for line in seen(store)] == [("V.2", "lifting")]
+
+
+def test_ticks_of_rows_that_are_held_unchanged_are_used(with_mapping, store):
+    with_mapping(CATALOGUE, "o.csv", "N,Remark", "V.1,cracked", "V.2,")
+
+    with_mapping(CATALOGUE, "p.csv", "N,Remark,Lifting", "V.1,cracked,x", "V.2,,x")
+
+    assert [line[:3] for line in seen(store)] == [
+        ("V.1", "crack", "V.1/remark"),
+        ("V.1", "lifting", "V.1/remark"),
+        ("V.2", "lifting", "V.2/remark"),
+    ]
+    remarks = store.read()["condition_check"].sort("check_id")["summary_observed"].to_list()
+    assert remarks == ["cracked", None], "a tick takes nothing away"
+
+
+def test_ticks_of_a_check_that_is_held_unchanged_are_used(with_mapping, store):
+    with_mapping('record = "object"\n[columns]\nN = "object_id"\n', "o.csv", "N", "V.1")
+    with_mapping(CHECKS, "c.csv", "N,Day", "V.1,2021-04-03")
+
+    with_mapping(CHECKS, "d.csv", "N,Day,Lifting", "V.1,2021-04-03,x")
+
+    assert [line[:3] for line in seen(store)] == [("V.1", "lifting", "V.1/2021-04-03")]
+
+
+def test_ticks_that_came_before_change_nothing(with_mapping, store):
+    lines = ("N,Remark,Lifting", "V.1,cracked,x", "V.2,,x")
+    with_mapping(CATALOGUE, "o.csv", *lines)
+    before = store.read()
+
+    done = with_mapping(CATALOGUE, "again.csv", *lines)
+
+    assert not done.written.added
+    assert not done.written.changed
+    assert store.read()["observation"].equals(before["observation"])

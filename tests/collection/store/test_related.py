@@ -48,7 +48,7 @@ def judged(rows: dict[str, pl.DataFrame], held: Collection) -> dict[str, pl.Data
         rows,
         held,
         today=date(2026, 9, 30),
-        follows=lines_from_words(languages.load(), held, pl.DataFrame(schema=TICKS)),
+        follows=lines_from_words(languages.load(), held, pl.DataFrame(schema=TICKS), pl.Series([], dtype=pl.Int64)),
     )
     named = {n: getattr(result, n) for n in ("outcomes", "problems", "changes")}
     return named | {f"accepted {n}": f for n, f in result.accepted.items()}

@@ -214,7 +214,7 @@ REFUSES = {
     "signed_check_changed", "closed_damage_observed", "part_in_two_places", "part_unknown", "not_offered",
     "undated_check", "option_of_nothing", "option_of_another_kind", "hours_out_of_order", "unknown_option_named",
     "needs_in_a_circle", "unknown_hazard_group", "hours_without_skill", "must_of_nothing", "must_without_loan",
-    "frozen_plan_changed", "several_numbers",
+    "frozen_plan_changed", "several_numbers", "second_table",
 }  # fmt: skip
 REFUSES_ONLY_WHERE_NEEDED = {
     "unreadable_letters", "formula_without_value", "error_cell", "cell_lost", "impossible_number", "year_zero",
@@ -223,6 +223,7 @@ REFUSES_ONLY_WHERE_NEEDED = {
 NOTES = {
     "unit_not_stated", "encoding_guessed", "trailing_zeros_lost", "place_made", "place_moved", "sheet_hidden",
     "same_meaning", "legacy_grade", "sheet_left_out", "ditto", "sheet_on_its_side", "remark_not_read",
+    "remark_partly_read", "second_table_read",
 }  # fmt: skip
 
 

@@ -1,0 +1,87 @@
+"""Which words the language files know, and which share of the words of a text that is."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from collection.intake.text.lexicon import Token, cleaned, plain, words_of
+from collection.intake.text.word_forms import stems_of
+
+_ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
+
+
+@dataclass(frozen=True, slots=True)
+class KnownWords:
+    """The words of one language: `parts`, every word of its phrases; `alone`, those that mean something by themselves;
+    `wild`, starts and ends that stand for any letters between them.
+
+    Words stand as they are written and without accents: a text may leave accents out; other accents are another word.
+    """
+
+    parts: frozenset[str]
+    alone: frozenset[str]
+    wild: tuple[tuple[str, str], ...]
+    stems: frozenset[str]
+    endings: tuple[str, ...]
+
+    @classmethod
+    def of(cls, phrases: Iterable[str], endings: Sequence[str] = ()) -> "KnownWords":
+        """The words of these phrases, and what is left of them without any of these endings."""
+        parts: set[str] = set()
+        alone: set[str] = set()
+        wild: list[tuple[str, str]] = []
+        for phrase in phrases:
+            if "*" in phrase and len(phrase) > 1:
+                head, _, tail = plain(cleaned(phrase)).partition("*")
+                wild.append((head, tail))
+                continue
+            its = [w for w in words_of(cleaned(phrase)) if w.text.isalpha()]
+            spelt = {form for word in its for form in (word.text, word.written)}
+            parts.update(spelt)
+            alone.update(spelt if len(its) == 1 else ())
+        stems = frozenset(stem for word in parts for stem in stems_of(word, endings))
+        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)), stems, tuple(endings))
+
+    def knows(self, word: str, *, alone: bool = False) -> bool:
+        """Whether a word in small letters stands in any phrase of the language, whatever its ending; with `alone`,
+        whether it means something by itself as it is."""
+        if word in (self.alone if alone else self.parts):
+            return True
+        if not alone and any(stem in self.stems for stem in stems_of(word, self.endings)):
+            return True
+        return any(
+            len(word) > len(head) + len(tail) and plain(word).startswith(head) and plain(word).endswith(tail)
+            for head, tail in self.wild
+        )
+
+
+def words_to_know(text: str) -> tuple[str, ...]:
+    """The words of a text that a language has to know: no numbers, signs, single letters or Roman numerals."""
+    return _words(cleaned(text))
+
+
+@cache
+def _words(shown: str) -> tuple[str, ...]:
+    return tuple(
+        w.written
+        for w in words_of(shown)
+        if w.text.isalpha() and (len(w.text) > 1 or not w.text.isascii()) and not _ROMAN.fullmatch(w.text)
+    )
+
+
+def known_of(text: str, languages: Sequence[KnownWords]) -> tuple[int, int]:
+    """How many words a text has, and how many of them the language knows that knows most of them."""
+    words = words_to_know(text)
+    return len(words), max((sum(map(language.knows, words)) for language in languages), default=0)
+
+
+def is_known(word: str, languages: Sequence[KnownWords]) -> bool:
+    """Whether a word as written means something by itself in any language."""
+    return any(language.knows(cleaned(word).lower(), alone=True) for language in languages)
+
+
+def is_unknown(token: Token, languages: Sequence[KnownWords]) -> bool:
+    """Whether a token is a word, means nothing to its reader and is known to no language."""
+    word = token.text
+    return word.isalpha() and len(word) > 1 and not token.senses and not is_known(word, languages)
