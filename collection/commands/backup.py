@@ -69,12 +69,12 @@ def _rows(count: int) -> str:
 
 def _originals(files: pl.DataFrame) -> list[str]:
     """How many files as they came in lie beside the copy, and those that are gone or no longer what they were."""
-    counts = dict(files["state"].value_counts().iter_rows())
+    counts = dict(files["fate"].value_counts().iter_rows())
     lines = [f"With it {counts[WHOLE]} of {files.height} files as they came in."] if counts.get(WHOLE) else []
     if gone := counts.get(MISSING, 0):
         why = f"larger than {MOST_COPIED_BYTES:,} bytes, brought in by an earlier version, or taken away"
         lines.append(f"Of {files.height} files that came in {gone} are not beside the store: {why}.")
-    changed = files.filter(state=CHANGED)["name"].to_list()
+    changed = files.filter(fate=CHANGED)["name"].to_list()
     if changed:
         lines.append(f"No longer what came in, and not copied: {', '.join(changed)}.")
     return lines

@@ -145,11 +145,25 @@ def examine(
     outcomes, parts = pl.concat([result.outcomes, *_between(delivery)]), _parts_with(opened, delivery, result.refused)
     refused = refused_rows(delivery, parts, result.outcomes, result.problems)
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
+    readings = as_read(delivery, outcomes) if with_readings else pl.DataFrame()
+    answer = _answer(opened, delivery, result, outcomes, readings=readings, refused=refused)
+    return Examined(opened, delivery, change, outcomes, answer)
+
+
+def _answer(
+    opened: Opened,
+    delivery: Delivery,
+    result: ValidationResult,
+    outcomes: pl.DataFrame,
+    *,
+    readings: pl.DataFrame,
+    refused: pl.DataFrame,
+) -> Intake:
     problems = delivery.placed(pl.concat([result.problems, *delivery.about])).drop(ROW)
-    answer = Intake(
+    return Intake(
         counts(delivery, outcomes),
         problems,
-        as_read(delivery, outcomes) if with_readings else pl.DataFrame(),
+        readings,
         refused,
         result.changes,
         unread(delivery, problems),
@@ -159,7 +173,6 @@ def examine(
         tuple(filter(None, (s.lacking for s in opened.sources))),
         not_judged=tuple(_not_judged(delivery, outcomes)),
     )
-    return Examined(opened, delivery, change, outcomes, answer)
 
 
 def _judged(delivery: Delivery, known: Known) -> ValidationResult:

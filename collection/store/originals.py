@@ -28,7 +28,7 @@ from schemas.errors import SourceRefused, StoreUnwritable
 
 FOLDER = ".files"
 MOST_COPIED_BYTES = 200_000_000  # a larger file is not copied, and the answer says so
-ORIGINALS = pl.Schema(dict.fromkeys(("sha256", "name", "state"), pl.String))
+ORIGINALS = pl.Schema(dict.fromkeys(("sha256", "name", "fate"), pl.String))
 WHOLE, MISSING, CHANGED = "whole", "missing", "changed"
 _ENDING = re.compile(r"\.[a-z0-9]{1,8}")
 

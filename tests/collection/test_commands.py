@@ -159,7 +159,7 @@ def test_export_reads_back_and_a_backup_restores(filled, tmp_path):
     assert filled("export", "--to", "p")[0] == 0
     assert filled("intake", "p/datapackage.json", "--store", "other.duckdb")[0] == 0
     assert filled("backup", "--to", "copies")[0] == 0
-    (copy,) = (tmp_path / "copies").iterdir()
+    (copy,) = (tmp_path / "copies").glob("*.duckdb")
     assert filled("restore", str(copy))[0] == 0
     assert Store(tmp_path / "other.duckdb").read()["object"].height == 1
 

@@ -91,6 +91,8 @@ def _words_from(tokens: Sequence[Token], places: Sequence[int]) -> Iterator[int]
 
 
 def _row(span: Span | None, circa: bool, words: str) -> dict[str, Any]:
+    if span and 0 in (span.first, span.last):  # there was no year 0: what names it is not read
+        span = None
     first, last = (span.first, span.last) if span else (None, None)
     if first is not None and last is not None and first > last:
         first, last = last, first

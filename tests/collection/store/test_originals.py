@@ -21,7 +21,7 @@ def came_in(store, bring_in, write_csv):
 
 
 def states(store):
-    return originals.state(store.path, store.read_record("intake_file")).select("name", "state").rows()
+    return originals.state(store.path, store.read_record("intake_file")).select("name", "fate").rows()
 
 
 def test_the_bytes_are_those_that_came_in_and_the_file_outlives_its_source(store, came_in):
@@ -77,7 +77,7 @@ def test_a_copy_has_them_beside_it_and_a_restored_store_too(store, came_in, tmp_
 
     restore(elsewhere, copy.path, at=AT)
 
-    assert copy.originals["state"].to_list() == ["whole"]
+    assert copy.originals["fate"].to_list() == ["whole"]
     assert states(elsewhere) == [("catalogue.csv", "whole")]
 
 
@@ -85,7 +85,7 @@ def test_what_is_no_longer_the_same_goes_into_no_copy(store, came_in, tmp_path):
     originals.find(store.path, digest(came_in)).write_text("other")
     copy = backup.make(store, tmp_path / "copies", at=AT)
 
-    assert copy.originals["state"].to_list() == ["changed"]
+    assert copy.originals["fate"].to_list() == ["changed"]
     assert not originals.folder_of(tmp_path / "copies" / store.path.name).exists()
 
 
