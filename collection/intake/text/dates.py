@@ -86,7 +86,7 @@ def _words_from(tokens: Sequence[Token], places: Sequence[int]) -> Iterator[int]
     words = [i for i in places[:_FAR] if tokens[i].text not in _BETWEEN]
     for i in takewhile(lambda i: tokens[i].text.isalpha(), words):
         yield i
-        if set(tokens[i].senses) - {MARK}:
+        if set(tokens[i].senses) - {MARK} and tokens[i].value("role") != "range":
             return
 
 

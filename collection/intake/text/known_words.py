@@ -3,11 +3,12 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 from collection.intake.text.lexicon import Token, cleaned, plain, words_of
 from collection.intake.text.word_forms import stems_of
 
+REMEMBERED_WORDS = 100_000
 _ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
 
 
@@ -61,7 +62,7 @@ def words_to_know(text: str) -> tuple[str, ...]:
     return _words(cleaned(text))
 
 
-@cache
+@lru_cache(maxsize=REMEMBERED_WORDS)
 def _words(shown: str) -> tuple[str, ...]:
     return tuple(
         w.written
@@ -76,12 +77,13 @@ def known_of(text: str, languages: Sequence[KnownWords]) -> tuple[int, int]:
     return len(words), max((sum(map(language.knows, words)) for language in languages), default=0)
 
 
-def is_known(word: str, languages: Sequence[KnownWords]) -> bool:
+@lru_cache(maxsize=REMEMBERED_WORDS)
+def is_known(word: str, languages: tuple[KnownWords, ...]) -> bool:
     """Whether a word as written means something by itself in any language."""
     return any(language.knows(cleaned(word).lower(), alone=True) for language in languages)
 
 
-def is_unknown(token: Token, languages: Sequence[KnownWords]) -> bool:
+def is_unknown(token: Token, languages: tuple[KnownWords, ...]) -> bool:
     """Whether a token is a word, means nothing to its reader and is known to no language."""
     word = token.text
     return word.isalpha() and len(word) > 1 and not token.senses and not is_known(word, languages)

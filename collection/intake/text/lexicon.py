@@ -4,6 +4,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import pairwise
 
 from rapidfuzz.distance import OSA
@@ -56,6 +57,7 @@ def cleaned(text: str) -> str:
     )
 
 
+@cache
 def _base(letter: str) -> str:
     return unicodedata.normalize("NFD", letter)[0].lower()[0]
 

@@ -100,7 +100,7 @@ def _affirmed(tokens: Sequence[Token]) -> Iterator[Token]:
             denying = not listed and _list_goes_on(tokens, place + 1)
         elif role == "last_link":
             listed = True
-        elif denying and role != "link":
+        elif denying and role != "link" and len(token.text) > 1:  # not an elision: `sans fissures ni d'éclats`
             reach -= 1
             denying = reach >= 0
         if not token.is_a("role"):

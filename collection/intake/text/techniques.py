@@ -72,12 +72,14 @@ def _enamelled_next(stretch: Clause, last: int) -> bool:
 
 
 def _filled(stretch: Clause, place: int, last: int) -> bool:
-    """`silver filigree with enamel`: the worked metal itself holds the enamel."""
-    after = place + 1
-    if after >= last or stretch.tokens[after].value("role") != "with":
+    """`silver filigree with enamel`, `filigree of silver, enamelled`: the worked metal itself holds the enamel."""
+    behind = next((i for i in range(place + 1, min(last, place + 1 + _FAR)) if stretch.tokens[i].is_a("metals")), None)
+    worked = stretch.tokens[place].is_a("metals") or _metal_before(stretch, place) or behind is not None
+    after = (place if behind is None else behind) + 1
+    if not worked or after >= last:
         return False
-    worked = stretch.tokens[place].is_a("metals") or _metal_before(stretch, place)
-    return worked and any(i in stretch.mentions for i in range(after, last))
+    with_it = stretch.tokens[after].value("role") == "with" and any(i in stretch.mentions for i in range(after, last))
+    return with_it or (after in stretch.mentions and stretch.tokens[after].is_a("enamelled"))
 
 
 def _metal_before(stretch: Clause, place: int) -> bool:

@@ -21,6 +21,7 @@ class Endings(Generic[T]):
     def __init__(self, of_language: Mapping[str, Sequence[str]]) -> None:
         self._endings = {language: tuple(endings) for language, endings in of_language.items() if endings}
         self._by_stem: dict[tuple[str, str], list[T]] = {}
+        self._answers: dict[str, list[T]] = {}
 
     def add(self, word: str, language: str, meaning: T) -> None:
         """Note a listed word of a language."""
@@ -31,6 +32,11 @@ class Endings(Generic[T]):
 
     def of(self, word: str) -> list[T]:
         """What listed words mean that differ from this one only in their ending; the longest stem counts."""
+        if word not in self._answers:
+            self._answers[word] = self._of(word)
+        return self._answers[word]
+
+    def _of(self, word: str) -> list[T]:
         longest = 0
         meanings: list[T] = []
         for language in self._endings:

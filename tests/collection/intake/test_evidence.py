@@ -92,6 +92,9 @@ def test_metal_and_glass_with_enamelled_apart_keeps_the_metal():
         ("Silver filigree with enamel", "filigree"),
         ("Hänge av guldfiligran, emaljerat", "filigree"),
         ("gold filigree, enamelled", "filigree"),
+        ("Filigrane d'argent émaillé", "filigree"),
+        ("Filigrana de plata con esmaltes", "filigree"),
+        ("Smalto traslucido su oro", "enamel_unspecified"),
         ("enamel on copper with filigree mounts", "enamel_unspecified"),
     ],
 )

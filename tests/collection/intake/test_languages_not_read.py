@@ -136,6 +136,7 @@ def test_the_command_says_which_share_is_known_and_which_languages_are_read(enam
         ("n. 1750", "n"),
         ("kolem r. 1750", "r"),
         ("Paris 1889", "Paris"),
+        ("anterius à 1711", "anterius"),
     ],
 )
 def test_an_unknown_word_beside_a_year_makes_it_a_doubt(text, word):
@@ -179,6 +180,7 @@ def test_a_year_that_is_probable_is_not_exact(text):
         ("small chip near the lid", ["chip"], False),
         ("chip", ["chip"], False),
         ("no chips", [], False),
+        ("Exempt de fissures et d'éclats", [], False),
     ],
 )
 def test_damage_among_nothing_but_unknown_words_may_be_denied(text, kinds, doubted):
