@@ -19,6 +19,7 @@ from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.materials import read_materials
+from collection.intake.words_known import figures
 from collection.validation.cells import FALSE_WORDS, SHOWN_OF_A_CELL
 from collection.validation.problems import ROW
 from schemas.vocabularies import vocabulary
@@ -52,6 +53,7 @@ def _pattern() -> str:
     return rf"(?:^|[^\p{{L}}])({'|'.join(words)})(?:s|es|x|n|en|e|ar|er|or)?(?:$|[^\p{{L}}])"
 
 
+EXACT = ("year", "range")  # how exact a date is that circa makes wider
 WORDS = ("technique_words", "base_metal_words", "metal_finish_words", "verdict_words", "date_words", "size_words")
 # What was read of a row, for a person to look through; the row's outcome, file and line are added at the end.
 READ = pl.Schema(
@@ -92,7 +94,7 @@ def read_catalogue(
     materials = _where_needed(rows, "technique", texts, lambda some: read_materials(some, languages))
     dates = read_dates(_texts(texts, "date_text"), languages)
     sizes = read_sizes(_texts(texts, "dimensions_text"), languages)
-    rows = _with_years(_with_materials(rows, materials), dates, texts)
+    rows = _with_years(_with_materials(rows, materials), _widened(dates), texts)
     rows = _with_type(_with_sizes(rows, sizes), texts)
     doubts = [*texts_not_read(rows, texts, dates), sizes_left(rows, texts, sizes)]
     doubts.append(dates_in_doubt(rows, dates, not_read))
@@ -175,6 +177,17 @@ def _with_years(rows: pl.DataFrame, dates: pl.DataFrame, texts: pl.DataFrame) ->
         value = pl.when(read & worded).then(dates[name]).when(wordless).then(pl.coalesce(figure, dates[name]))
         rows = rows.with_columns(value.alias(name))
     return rows
+
+
+def _widened(dates: pl.DataFrame) -> pl.DataFrame:
+    """Years that the words call about reach some years to either side; there was no year 0."""
+    reach = pl.when("date_circa", pl.col("date_precision").is_in(EXACT)).then(figures()["circa_years"]).otherwise(0)
+    first, last = (pl.col(name) for name in YEARS)
+    early, late = first - reach, last + reach
+    return dates.with_columns(
+        earliest_year=pl.when(first > 0, early <= 0).then(early - 1).otherwise(early),
+        latest_year=pl.when(last < 0, late >= 0).then(late + 1).otherwise(late),
+    )
 
 
 def _has_a_digit(column: str) -> pl.Expr:
