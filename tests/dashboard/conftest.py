@@ -82,6 +82,25 @@ def page(monkeypatch: pytest.MonkeyPatch, demonstration: Store) -> Callable[...,
     return opened
 
 
+@pytest.fixture(scope="session")
+def already_open() -> dict[object, AppTest]:
+    """Pages of the demonstration that were opened to be read, by address."""
+    return {}
+
+
+@pytest.fixture
+def to_read(page: Callable[..., AppTest], already_open: dict[object, AppTest]) -> Callable[..., AppTest]:
+    """A page of the demonstration that a test only reads: opened once for all tests."""
+
+    def opened(name: str = "storeroom", **query: str) -> AppTest:
+        address = (name, *sorted(query.items()))
+        if address not in already_open:
+            already_open[address] = page(name, **query)
+        return already_open[address]
+
+    return opened
+
+
 @pytest.fixture
 def said() -> Callable[[AppTest], str]:
     """Everything that a page says in HTML, titles, Markdown and links."""

@@ -1,4 +1,4 @@
-"""Filters live in the address. For every page and filter: set by hand, the address alone shows another browser the same
+"""Filters live in the address. For every page and every filter: set by hand, the address alone shows another browser the same
 sentence and hands it the same bytes; every other page, gone to by its link, counts the same; and what a table or a
 picture was sent is what its download holds, read from the bytes Streamlit serves.
 """
@@ -7,7 +7,7 @@ import io
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import cycle, pairwise
 from typing import Any
 from urllib.parse import parse_qsl
 
@@ -30,10 +30,11 @@ FIGURES = "_figures"
 AWKWARD = "50% & #1 + ä=\u201c~?/"  # what an address has to write otherwise
 # Checked or not narrows to nothing on pages about one of the two: it has a test of its own.
 NARROWING = [which for which in KEYS if which != "checked"]
-# Every filter on the first page, and on each other page one of each kind of widget: all pages draw the same filters.
+# Every filter on the first page, and on the others one kind of widget in turn: all pages draw the same filters.
 OF_EACH_KIND = ("find", "location_id", "attention")
 EACH = pytest.mark.parametrize(
-    ("name", "which"), [(n, f) for n in PAGES for f in NARROWING if n == PAGES[0] or f in OF_EACH_KIND]
+    ("name", "which"),
+    [*((PAGES[0], f) for f in NARROWING), *zip(PAGES[1:], cycle(OF_EACH_KIND), strict=False)],
 )
 
 

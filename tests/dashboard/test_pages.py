@@ -19,8 +19,8 @@ ABOUT_THE_COLLECTION = tuple(its.address for its in pages.PAGES if its.filtered)
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_runs_on_the_demonstration(page, name, said):
-    app = page(name)
+def test_a_page_runs_on_the_demonstration(to_read, name, said):
+    app = to_read(name)
 
     assert not app.exception
     assert "fault of the dashboard" not in said(app)
@@ -46,46 +46,46 @@ def test_with_an_empty_store_too(page, name, put, store, said):
 
 
 @pytest.mark.parametrize("name", ABOUT_THE_COLLECTION)
-def test_coverage_is_said_before_anything_else(page, name):
-    first = page(name).main.get("html")[0].proto.body.split("</p>")[0]
+def test_coverage_is_said_before_anything_else(to_read, name):
+    first = to_read(name).main.get("html")[0].proto.body.split("</p>")[0]
 
     assert "of 640 objects have been checked" in first
 
 
-def test_the_answer_is_made_from_the_data(page, found, answer):
+def test_the_answer_is_made_from_the_data(to_read, found, answer):
     rows = ranking.ranking(found, found.objects)
 
-    assert ranking.answer(found, rows) in answer(page())
-    assert "17 objects need attention now: 7 to secure; 8 to move" in answer(page())
+    assert ranking.answer(found, rows) in answer(to_read())
+    assert "17 objects need attention now: 7 to secure; 8 to move" in answer(to_read())
 
 
 @pytest.mark.parametrize("name", ABOUT_THE_COLLECTION)
-def test_a_filter_narrows_and_keeps_the_denominator(page, found, name, said, answer):
-    app = page(name, location_id="E1")
+def test_a_filter_narrows_and_keeps_the_denominator(to_read, found, name, said, answer):
+    app = to_read(name, location_id="E1")
 
     narrowed = select(found, Selection.of(location_id="E1")).height
     assert 0 < narrowed < 640
     assert f"Shown: {narrowed} of 640 objects (East Store, room E1)" in said(app)
     coverage = found.coverage(select(found, Selection.of(location_id="E1")))
     assert f"{coverage['checked']} of {narrowed} objects have been checked" in said(app)
-    assert answer(app) != answer(page(name))
+    assert answer(app) != answer(to_read(name))
 
 
 @pytest.mark.parametrize("name", ABOUT_THE_COLLECTION)
-def test_what_the_register_does_not_have_is_said(page, name, said):
-    words = said(page(name, location_id="nowhere", technique="knitting"))
+def test_what_the_register_does_not_have_is_said(to_read, name, said):
+    words = said(to_read(name, location_id="nowhere", technique="knitting"))
 
     assert "nowhere" in words
     assert "knitting" in words
 
 
-def test_an_object_that_is_not_there_is_said(page, said):
-    assert "no object of this number" in said(page("object", object_id="9999.9"))
+def test_an_object_that_is_not_there_is_said(to_read, said):
+    assert "no object of this number" in said(to_read("object", object_id="9999.9"))
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_links_between_pages_carry_the_filters(page, name):
-    links = page(name, location_id="E1", find="plaque").sidebar.get("page_link")
+def test_links_between_pages_carry_the_filters(to_read, name):
+    links = to_read(name, location_id="E1", find="plaque").sidebar.get("page_link")
 
     assert len(links) == len(PAGES)
     assert all(
