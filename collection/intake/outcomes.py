@@ -37,7 +37,8 @@ def unread(delivery: Delivery, problems: pl.DataFrame) -> Unread:
     """Headings without a column, and cells that say something and were not read."""
     headings: dict[str, list[str]] = {}
     for sheet, mapping in delivery.sheets:
-        listed = [h for h in mapping.ignored() if h in sheet.headings]
+        own = set(sheet.headings)
+        listed = [h for h in mapping.ignored() if h in own]
         if listed:
             headings.setdefault(sheet.file, []).extend(listed)
     emptying = [name for name, rule in rules().items() if rule.optional or rule.leaves_empty]

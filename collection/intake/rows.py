@@ -198,7 +198,8 @@ def numbers_hold_digits(sheet: Sheet, mapping: ColumnMap) -> bool:
 def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.DataFrame:
     """Lines that are no rows: the headings again, or a word without a digit alone under the number."""
     keys = mapping.headings_of(RECORDS[mapping.record].key[0])
-    headings = [h for h in sheet.headings if h in {**mapping.columns, **mapping.ticks}]
+    named = {*mapping.columns, *mapping.ticks}
+    headings = [h for h in sheet.headings if h in named]
     if not with_digits or not keys:
         return sheet.cells.clear()
     suspect = sheet.cells.filter(~pl.col(keys[0]).str.contains(r"\d") | _unlike_others(sheet, keys[0], headings))

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import polars as pl
 
@@ -32,7 +33,7 @@ class Sheet:
         None  # of a logger: its readings in an hour that a change of the clock skips or repeats
     )
 
-    @property
+    @cached_property
     def headings(self) -> list[str]:
         """The headings in order."""
         return [n for n in self.cells.columns if n != SOURCE_ROW]

@@ -4,7 +4,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from schemas.tables import RECORDS
 
 UNIT_NEAR = re.compile(r"^(.*?)\s*(?:[\(\[]\s*(?:in\s+)?([^()\[\]]+?)\s*[\)\]]|,\s*in\s+(\S+))\s*$", re.IGNORECASE)
 LONGEST_HEADING = 500  # letters: a longer cell is no heading
+APART_AT_ONCE = 20_000  # headings kept taken apart: each is looked at for every record
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,7 @@ def known_words() -> Mapping[str, Mapping[str, tuple[str, int]]]:
     return known
 
 
+@lru_cache(APART_AT_ONCE)
 def take_apart(heading: str) -> Heading:
     """Words and unit of a heading: `Height (cm)`, `height_mm`, `Breite in mm`."""
     text = heading.strip()[:LONGEST_HEADING]
