@@ -150,7 +150,9 @@ def _band(rows: pl.DataFrame, years: Array, near: Weibull, figures: Trends, seed
     objects = rows["object_id"].rank("dense").to_numpy().astype(np.int64) - 1
     many = int(objects.max()) + 1
     times = random.multinomial(many, np.full(many, 1 / many), figures.resamples).astype(np.float64)[:, objects]
-    shared = times @ np.eye(its.low.size)[rows_of]
+    in_turn = np.argsort(rows_of, kind="stable")
+    first = np.searchsorted(rows_of[in_turn], np.arange(its.low.size))
+    shared = np.add.reduceat(times[:, in_turn], first, axis=1)  # of each row, how often its repairs were drawn
     some = shared[shared[:, np.isfinite(its.high)].any(axis=1)]
     drawn = [its_curve.lasting(years) for its_curve in weibulls(its, some, near)]
     low, high = np.quantile(np.array(drawn), [tail, 1 - tail], axis=0)

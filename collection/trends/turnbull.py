@@ -64,8 +64,7 @@ def turnbull(its: Lifetimes, weights: Array | None = None) -> Steps:
     of_late, beyond = times[late], beyond[late]
 
     def step(mass: Array) -> Array:
-        share = inside * mass
-        total = times @ (share / share.sum(axis=1, keepdims=True)) + of_late @ _never_entered(mass, beyond)
+        total = mass * ((times / (inside @ mass)) @ inside) + of_late @ _never_entered(mass, beyond)
         return np.asarray(total / total.sum())
 
     mass = np.full(low.size, 1 / low.size)
@@ -168,11 +167,10 @@ def _minus_log(its: Lifetimes, weights: Array, theta: Array) -> Array:
         power = shape * (np.log(np.maximum(years, np.finfo(float).tiny)) - log_scale)
         return np.asarray(np.exp(np.clip(power, -LARGEST, LARGEST)))
 
-    low, entered, high = hazard(its.low), hazard(its.entered), hazard(its.high)
-    span = np.where(np.isfinite(its.high), high - low, np.inf)
-    failed = np.log(-np.expm1(-np.maximum(span, np.finfo(float).tiny)))
-    each = low - entered - failed
-    return np.asarray((weights * each).sum(axis=1))
+    low, failed = hazard(its.low), np.isfinite(its.high)
+    span = np.maximum(hazard(its.high[failed]) - low[:, failed], np.finfo(float).tiny)
+    held = np.einsum("rt,rt->r", weights, low - hazard(its.entered))
+    return np.asarray(held - np.einsum("rt,rt->r", weights[:, failed], np.log(-np.expm1(-span))))
 
 
 def _newton_step(its: Lifetimes, weights: Array, theta: Array) -> Array:
