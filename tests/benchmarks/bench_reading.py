@@ -2,8 +2,8 @@
 
 python tests/benchmarks/bench_reading.py [--show]
 
-Three files of phrases: `tuned.txt`, by which the rules were mended; `hold_out.txt`, written before the last mending and
-not used for it; `other_languages.txt`, columns in languages that are not read, of which nothing may be concluded.
+Three files of phrases: `tuned.txt`, by which the rules were mended; `hold_out.txt`, written before the last mending, with
+what came of it at first sight; `other_languages.txt`, columns in languages that are not read, of which nothing may be concluded.
 All phrases are invented in the words of the trade: common practice, no source.
 """
 

@@ -7,7 +7,9 @@ from collection.intake.languages import Languages
 from collection.intake.text.activity import CLAUSE_ENDS, DAMAGE
 from collection.intake.text.known_words import is_unknown
 from collection.intake.text.lexicon import MARK, Token
+from collection.intake.text.missing import COAT, GILDING, PIECE
 
+THINGS = frozenset((MARK, COAT, GILDING, PIECE))  # senses of words that name a thing and say nothing of its condition
 UNSAID = "unsaid"  # a word for damage that names no kind
 _SHORT = 2  # letters from which a word counts
 
@@ -47,7 +49,7 @@ def _partly(tokens: Sequence[Token], languages: Languages) -> bool:
     """Between two commas stand unknown words, and none that says anything of condition."""
     for first, last in _parts(tokens, CLAUSE_ENDS | {","}):
         words = [t for t in tokens if first <= t.start < last and _is_word(t)]
-        silent = not any(set(t.senses) - {MARK} for t in words)
+        silent = not any(set(t.senses) - THINGS for t in words)
         if silent and any(is_unknown(t, languages.known_words) for t in words):
             return True
     return False

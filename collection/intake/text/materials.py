@@ -174,7 +174,8 @@ def _metals(reading: Reading, record: Record, rulings: Sequence[tuple[Clause, Ru
         (t for s in record.materials for i, t in enumerate(s.tokens) if t.is_a("metals") and s.ornament(i) == "wire"),
         None,
     )
-    if reading.verdict == FLAGGED or len({m.value("metals") for m in metals}) > 1:
+    unassigned = not metals and record.names_metal()  # a metal is named, of what is not sure
+    if reading.verdict == FLAGGED or unassigned or len({m.value("metals") for m in metals}) > 1:
         reading.certainty = AMBIGUOUS
     else:
         reading.certainty = STATED if metals else IMPLIED
