@@ -2,16 +2,17 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import polars as pl
 
 from collection.frames import returns
 from collection.intake.catalogue import READ
 from collection.intake.delivery import CLIMATE, COUNTS, OUTCOMES, READINGS, Delivery
+from collection.intake.mapping.target_words import column_words
 from collection.intake.rows import SHEET_STEP
 from collection.intake.words_known import WORDS_KNOWN
-from collection.store import Written
+from collection.store import Change, Written
 from collection.validation.problems import ASK, PROBLEMS, ROW, rules
 from collection.validation.validate import NEW, REFUSED, UNCHANGED
 
@@ -31,6 +32,16 @@ class Unread:
     headings: dict[str, list[str]]
     cells: pl.DataFrame
     words: pl.DataFrame
+
+    def remembered_by(self, change: Change) -> Change:
+        """The change whose delivery remembers what was not read, so that it can be looked up later."""
+        if change.delivery is None or (not self.headings and self.cells.is_empty()):
+            return change
+        lines = [
+            {"what": column_words(row["record"], row["column"])} | {n: row[n] for n in ("cells", "rule", "examples")}
+            for row in self.cells.iter_rows(named=True)
+        ]
+        return replace(change, delivery=replace(change.delivery, not_read={"headings": self.headings, "cells": lines}))
 
 
 def unread(delivery: Delivery, problems: pl.DataFrame) -> Unread:

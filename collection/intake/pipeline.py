@@ -147,7 +147,7 @@ def examine(
     change = change_of(delivery, result, refused, held, by=by, now=datetime.combine(day, now.time()))
     readings = as_read(delivery, outcomes) if with_readings else pl.DataFrame()
     answer = _answer(opened, delivery, result, outcomes, readings=readings, refused=refused)
-    return Examined(opened, delivery, change, outcomes, answer)
+    return Examined(opened, delivery, answer.unread.remembered_by(change), outcomes, answer)
 
 
 def _answer(

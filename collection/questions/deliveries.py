@@ -9,6 +9,7 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.words import count
+from collection.validation.problems import rules
 from schemas.tables import RECORDS
 
 OUTCOMES = ("new", "changed", "unchanged", "outside", "refused", "between")
@@ -91,3 +92,22 @@ def changed_sentence(cells: pl.DataFrame) -> str:
         return "It changed no cell that was filled before."
     filled = count(int(cells["cells"].sum()), "filled cell")
     return f"It gave {filled} another value, in {count(cells.height, 'column')}."
+
+
+def not_read(rows: pl.DataFrame, delivery_id: str) -> list[tuple[str, str]]:
+    """What was not read of a delivery: the column with how many cells, and examples with why; headings not used.
+
+    `rows`: of record `delivery`.
+    """
+    texts = rows.filter(pl.col("delivery_id") == delivery_id)["not_read"].to_list()
+    its = _parsed(texts[0], {}) if texts and texts[0] else {}
+    cells = [_cells_words(line) for line in its.get("cells", [])]
+    unused = [(f"Headings not used, {file}", ", ".join(names)) for file, names in its.get("headings", {}).items()]
+    return [*cells, *unused]
+
+
+def _cells_words(line: Mapping[str, Any]) -> tuple[str, str]:
+    rule = rules().get(line["rule"])
+    such = ", ".join(f"\N{LEFT SINGLE QUOTATION MARK}{e}\N{RIGHT SINGLE QUOTATION MARK}" for e in line["examples"])
+    why = rule.words if rule else ""
+    return f"{line['what']}: {count(int(line['cells']), 'cell')}", f"{such}: {why}." if such else f"{why}."

@@ -24,10 +24,14 @@ class FileReadings:
 
 @dataclass(frozen=True)
 class DeliveryNote:
-    """What is to be remembered of an intake. `counts`: rows by record and outcome; empty: as the store counts them."""
+    """What is to be remembered of an intake. `counts`: rows by record and outcome; empty: as the store counts them.
+
+    `not_read`: cells and headings that were not read.
+    """
 
     files: Sequence[str]
     counts: Mapping[str, object] = field(default_factory=dict)
+    not_read: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

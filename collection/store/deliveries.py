@@ -14,7 +14,7 @@ from schemas.errors import NotFound, WrongUsage
 from schemas.tables import RECORDS
 
 SPEC = RECORDS["delivery"]
-NUMBER, MADE_AT, MADE_BY, FILES, COUNTS, FIRST, LAST, UNDONE_ON, UNDONE_BY = (c.name for c in SPEC.columns)
+NUMBER, MADE_AT, MADE_BY, FILES, COUNTS, FIRST, LAST, UNDONE_ON, UNDONE_BY, NOT_READ = (c.name for c in SPEC.columns)
 
 
 def note(
@@ -33,6 +33,7 @@ def note(
         COUNTS: json.dumps(dict(came.counts) or _counts(written), ensure_ascii=False),
         FIRST: first_seq,
         LAST: last_seq,
+        NOT_READ: json.dumps(dict(came.not_read), ensure_ascii=False) if came.not_read else None,
         journal.VERSION: 1,
         "set_here": [],
         ENTRY_NO: before + 1,

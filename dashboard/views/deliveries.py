@@ -7,7 +7,7 @@ import streamlit as st
 
 from collection.questions import deliveries
 from collection.recording.deliveries import undo_delivery
-from dashboard import data, filters
+from dashboard import data, filters, text
 from dashboard.views import parts
 
 ANSWER, WHO = "undo_answer", "undo_by"  # keys of the session and of a field
@@ -34,6 +34,8 @@ def one(its: dict[str, Any]) -> None:
     if cells.height:
         parts.table(f"cells_{number}", cells, alt="Filled cells that got another value", link=False, record="Record",
                     column="Column", cells="Cells", example="For example")  # fmt: skip
+    if lines := deliveries.not_read(data.store().deliveries(), number):
+        st.html(text.heading("What was not read", level=3) + text.facts(lines))
     if its["stands"] != "stands":
         parts.say(f"{number} is {its['stands']}.")
         return

@@ -49,6 +49,9 @@ class Delivery(Record):
     last_seq: Annotated[int, Field(ge=1, description="Last change of it in the journal")]
     undone_on: Annotated[Day | None, Field(description="Day it was undone")] = None
     undone_by: Annotated[Name | None, Field(description="Who undid it")] = None
+    not_read: Annotated[
+        str | None, Field(max_length=10_000_000, description="Cells and headings that were not read, as JSON")
+    ] = None
 
 
 class RefusedRow(Record):

@@ -34,3 +34,19 @@ def test_the_last_one_is_shown_and_undone_when_a_person_gives_a_name(page, store
 
 def test_a_delivery_that_there_is_none_of_is_said(page, said):
     assert "The address asks for delivery 'D999'" in said(page("deliveries", delivery_id="D999")).replace("&#x27;", "'")
+
+
+def test_what_was_not_read_of_a_delivery_can_be_looked_up_later(page, store: Store, bring_in, write_csv):
+    bring_in(write_csv("c.csv", "Accession No,Title,Technique,Dimensions,Shelf mark", "1,Bowl,Cloisonné,12 x 9,Q7"))
+    app = page("deliveries", store)
+
+    assert "Size, as written: 1 cell" in texts(app)
+    assert "12 x 9" in texts(app)
+    assert "Headings not used, c.csv" in texts(app)
+    assert "Shelf mark" in texts(app)
+
+
+def test_a_delivery_of_which_all_was_read_says_nothing_of_that(page, store: Store, bring_in, write_csv):
+    bring_in(write_csv("c.csv", "Accession No,Title,Technique", "1,Bowl,Cloisonné"))
+
+    assert "What was not read" not in texts(page("deliveries", store))

@@ -226,6 +226,7 @@ def as_schema_2(path: Path) -> None:
         for table in ("action", "loan_finding", "requirement", *LATER):
             con.execute(f"DROP TABLE {table}")
         for record, columns in (
+            *v0009_further_facts.COLUMNS.items(),
             *v0007_surveys.COLUMNS.items(),
             *v0006_rooms.COLUMNS.items(),
             *v0005_plans.COLUMNS.items(),
