@@ -71,6 +71,19 @@ DAY = r"^\d{4}-\d{2}-\d{2}$"
 ORDER_PARTS: Mapping[str, str] = {"day": r"(?P<d>\d{1,2})", "month": r"(?P<m>\d{1,2})", "year": r"(?P<y>\d{4})"}
 ODD_SIGNS = (["\u2212", "\u00a0", "\u202f", "\u2009"], ["-", "", "", ""])
 POINTS_FOR_THOUSANDS = r"^[+-]?\d{1,3}(\.\d{3})+(,\d+)?(\s*[^\d.,].*)?$"  # 1.250 and 1.250,5 where a comma is decimal
+VULGAR = {
+    "½": " 1/2",
+    "¼": " 1/4",
+    "¾": " 3/4",
+    "⅓": " 1/3",
+    "⅔": " 2/3",
+    "⅛": " 1/8",
+    "⅜": " 3/8",
+    "⅝": " 5/8",
+    "⅞": " 7/8",
+}
+HAS_FRACTION = r"\d/\d|[½¼¾⅓⅔⅛⅜⅝⅞]"
+FRACTION = r"^(?:(\d+)[ -])?\s*(\d{1,3})/(\d{1,3})(\s*[^\d\s/.,].*)?$"
 GROUPED = r"^[+-]?[1-9]\d{0,2}([,'’ ]\d{3})+(\.\d+)?$"  # 1,250 is 1250 where nothing says that a comma is decimal
 COMMA_FOR_DECIMALS = r"^[+-]?\d*,\d+(\s*[^\d.,].*)?$"
 
@@ -193,6 +206,8 @@ def prepared(cells: pl.DataFrame, columns: list[Column], conventions: Convention
 def _number(text: pl.Expr, cells: pl.Series, column: Column, conventions: Conventions) -> pl.Expr:
     if cells.str.len_bytes().sum() != cells.str.len_chars().sum():
         text = text.str.replace_many(*ODD_SIGNS)
+    if column.dtype.is_float() and cells.str.contains(HAS_FRACTION).any():
+        text = _without_fractions(text)
     if column.name in conventions.decimal_comma:
         pointed = text.str.replace_all(".", "", literal=True).str.replace(",", ".", literal=True)
         comma = text.str.contains(POINTS_FOR_THOUSANDS) | text.str.contains(COMMA_FOR_DECIMALS)
@@ -207,6 +222,15 @@ def _number(text: pl.Expr, cells: pl.Series, column: Column, conventions: Conven
     if conventions.unit_unstated(column):
         text = pl.when(text.cast(pl.Float64, strict=False).is_null()).then(text)
     return text
+
+
+def _without_fractions(text: pl.Expr) -> pl.Expr:
+    """`5 1/2 in` and `5½ in` as `5.5 in`; what is no whole number and a part of one stays as it is."""
+    spelt = text.str.replace_many(list(VULGAR), list(VULGAR.values())).str.strip_chars()
+    parts = spelt.str.extract_groups(FRACTION).struct
+    whole, top, bottom = (parts.field(n).cast(pl.Float64, strict=False) for n in "123")
+    value = whole.fill_null(0) + top / bottom
+    return pl.when(top < bottom).then(pl.concat_str(value, parts.field("4").fill_null(""))).otherwise(text)
 
 
 def _date(text: pl.Expr, order: DateOrder | None, column: Column) -> pl.Expr:

@@ -8,13 +8,15 @@ import re
 import resource
 import sys
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 # Types of cells that hold text, a logical value, an error or a date in words (ECMA-376 part 1, 18.18.11).
 ERROR, NUMBER = "e", "n"
+COLOURED = "colour"  # not of the standard: an empty cell with a fill
+NO_COLOUR = (None, "none", "gray125")  # patterns that every workbook lists first
 ERROR_TYPE = re.compile(rb"""(<(?:\w+:)?c\b[^>]*?\bt\s*=\s*)(["'])e\2""")
 MOST_FAULTS = 100_000
 
@@ -105,9 +107,11 @@ def _kinds_of_cells(source: Path, file: str | None, holds: Callable[[int, int], 
     faults: list[tuple[int, int, str, str | None]] = []
     if file is not None:
         with zipfile.ZipFile(source) as book, book.open(file) as xml:
-            for row, column, kind, value, is_formula in _cells(xml):
+            for row, column, kind, value, is_formula in _cells(xml, _fills(book)):
                 if kind == ERROR:
                     faults.append((row, column, "error_cell", value))
+                elif kind == COLOURED:
+                    faults.append((row, column, "colour_only", None))
                 elif value is None and is_formula:
                     faults.append((row, column, "formula_without_value", None))
                 elif value is not None and not holds(row - 1, column):
@@ -119,14 +123,31 @@ def _kinds_of_cells(source: Path, file: str | None, holds: Callable[[int, int], 
     return {"numbers": sorted(numbers), "faults": faults}
 
 
-def _cells(xml: Any) -> Iterator[tuple[int, int, str, str | None, bool]]:
-    """Row, column, type, value (None: none) of each cell with something in it, and whether it holds a formula."""
+def _fills(book: zipfile.ZipFile) -> dict[str, str]:
+    """Style of a cell to its fill, of styles that fill a cell with a colour (ECMA-376 part 1, 18.8.10 and 18.8.20)."""
+    try:
+        styles = ElementTree.fromstring(book.read("xl/styles.xml"))
+    except (KeyError, ElementTree.ParseError):
+        return {}
+    space = styles.tag.rpartition("}")[0] + "}" if "}" in styles.tag else ""
+    fills = [f.find(f"{space}patternFill") for f in styles.findall(f"{space}fills/{space}fill")]
+    solid = {str(n) for n, fill in enumerate(fills) if fill is not None and fill.get("patternType") not in NO_COLOUR}
+    formats = [its.get("fillId", "0") for its in styles.findall(f"{space}cellXfs/{space}xf")]
+    return {str(n): fill for n, fill in enumerate(formats) if fill in solid}
+
+
+def _cells(xml: Any, fills: Mapping[str, str]) -> Iterator[tuple[int, int, str, str | None, bool]]:
+    """Row, column, type, value (None: none) of each cell with something in it, and whether it holds a formula.
+
+    A cell that holds nothing but a colour, other than that of the first cell of its row, has the type COLOURED.
+    """
     row = column = 0
+    of_first: str | None = None
     for event, element in ElementTree.iterparse(xml, events=("start", "end")):
         tag = element.tag.rpartition("}")[2]
         if tag == "row":
             if event == "start":
-                row, column = int(element.get("r", row + 1)), 0
+                row, column, of_first = int(element.get("r", row + 1)), 0, None
             else:
                 element.clear()
         elif tag == "c" and event == "end":
@@ -134,6 +155,10 @@ def _cells(xml: Any) -> Iterator[tuple[int, int, str, str | None, bool]]:
             parts = {child.tag.rpartition("}")[2]: child for child in element}
             value, formula = parts.get("v"), "f" in parts
             text = value.text if value is not None else None
+            fill = fills.get(element.get("s", ""))
+            of_first = fill if column == 0 else of_first
+            if fill is not None and fill != of_first and not text and not formula:
+                yield row, column, COLOURED, None, False
             if text or formula:
                 yield row, column, element.get("t", NUMBER), text or None, formula
             column += 1

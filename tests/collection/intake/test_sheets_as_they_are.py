@@ -2,6 +2,7 @@
 
 import polars as pl
 import pytest
+import xlsxwriter
 
 from collection.intake.about_sheets import names_of_places
 from collection.intake.files import delimited
@@ -134,3 +135,50 @@ def test_nobody_judges_where_no_heading_says_the_material_and_that_is_said(bring
     assert len(done.not_judged) == 1
     assert "2 new objects" in done.not_judged[0]
     assert again.not_judged == (), "objects that are held were judged before"
+
+
+@pytest.mark.parametrize(
+    ("cell", "height_mm"),
+    [
+        ("5 1/2 in", 139.7),
+        ("5½ in", 139.7),
+        ("15/16 in", 23.8125),
+        ("5.5 in", 139.7),
+        ("3/2 in", None),
+        ("1/2/3 in", None),
+    ],
+)
+def test_fractions_of_an_inch(cell, height_mm, bring_in, write_csv, store):
+    """One inch is 25.4 mm (international yard and pound agreement, 1959)."""
+    bring_in(write_csv("c.csv", "object_id;title;Height", f"A;Box;{cell}", "B;Cup;10 mm"))
+
+    assert store.read()["object"]["height_mm"].to_list() == pytest.approx([height_mm, 10.0])
+
+
+def test_a_share_of_pieces_is_no_size_and_no_count(bring_in, write_csv, store):
+    bring_in(write_csv("c.csv", "object_id,title,count_of_items", "A,Box,3/4"))
+
+    assert store.read()["object"]["count_of_items"].to_list() == [None]
+
+
+@pytest.fixture
+def coloured(tmp_path):
+    """A workbook whose grades are colours; its second row is wholly of another colour, which says nothing."""
+    path = tmp_path / "colours.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        red, band = (book.add_format({"bg_color": colour}) for colour in ("#e06666", "#eeeeee"))
+        sheet = book.add_worksheet("List")
+        sheet.write_row(0, 0, ["object_id", "title", "period_text"])
+        sheet.write_row(1, 0, ["A", "Box"])
+        sheet.write_blank(1, 2, None, red)
+        sheet.write_row(2, 0, ["B", "Dish"], band)
+        sheet.write_blank(2, 2, None, band)
+        sheet.write_row(3, 0, ["C", "Cup", "Meiji"], red)
+    return path
+
+
+def test_a_cell_that_holds_nothing_but_a_colour_is_said(coloured, bring_in, store):
+    problems = bring_in(coloured).problems.filter(rule="colour_only")
+
+    assert problems.select("source_row", "column", "level").rows() == [(2, "period_text", "ask")]
+    assert store.read()["object"]["period_text"].to_list() == [None, None, "Meiji"]

@@ -217,7 +217,7 @@ REFUSES = {
     "frozen_plan_changed", "several_numbers", "second_table",
 }  # fmt: skip
 REFUSES_ONLY_WHERE_NEEDED = {
-    "unreadable_letters", "formula_without_value", "error_cell", "cell_lost", "impossible_number", "year_zero",
+    "unreadable_letters", "formula_without_value", "error_cell", "cell_lost", "impossible_number", "colour_only", "year_zero",
     "impossible_date", "unknown_unit", "unknown_term", "wrong_form", "years_reversed",
 }  # fmt: skip
 NOTES = {
