@@ -21,10 +21,8 @@ def with_cells_above(
     """
     marks = signs("ditto")
     places = []
-    for heading in columns:
+    for heading in [h for h in columns if _may_hold(cells[h], marks)]:
         is_mark = pl.col(heading).str.strip_chars().str.to_lowercase().is_in(marks).fill_null(value=False)
-        if not cells.select(is_mark.any()).item():
-            continue
         before = pl.when(~is_mark).then(heading).forward_fill().fill_null(pl.lit(above.get(heading), pl.String))
         stands_for = pl.when(is_mark).then(pl.coalesce(before, heading)).otherwise(heading)
         filled = cells.with_columns(stands_for.alias(heading))
@@ -33,6 +31,13 @@ def with_cells_above(
         places.append(done.select(*rest, heading=pl.lit(heading), value=pl.col(heading)))
         cells = filled
     return cells, pl.concat(places) if places else pl.DataFrame()
+
+
+def _may_hold(cells: pl.Series, marks: Sequence[str]) -> bool:
+    """Whether any cell is one of these marks: the different short ones alone are looked at."""
+    longest = 2 * max(len(mark.encode()) for mark in marks)  # with white space around it
+    short = cells.filter(cells.str.len_bytes() <= longest).unique()
+    return bool(short.str.strip_chars().str.to_lowercase().is_in(marks).any())
 
 
 def last_cells(cells: pl.DataFrame, columns: Sequence[str]) -> dict[str, str | None]:

@@ -214,6 +214,9 @@ def _lines_between(sheet: Sheet, mapping: ColumnMap, with_digits: bool) -> pl.Da
 
 def _unlike_others(sheet: Sheet, key: str, headings: list[str]) -> pl.Series:
     """Whether a number begins with a word and is spelt as none of a row that says more: `CASE 1` among `B.1`, `B.2`."""
+    begins = sheet.cells.select(pl.col(key).str.contains(r"^\s*\p{L}{3,}\s").fill_null(value=False)).to_series()
+    if not begins.any():
+        return begins
     says_more = sheet.cells.select(
         pl.any_horizontal(
             pl.lit(value=False),

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from functools import cache
 
 import polars as pl
 
@@ -22,13 +23,23 @@ def several_numbers(numbers: pl.Series) -> pl.Series:
     Parts are numbers where each looks like a cell that stands alone more often: letters, digits and signs in the same
     order, however long. So `1993.4, 1993.5` is two among `1993.6` and `1993.7`, and `VH 41/4` is one among `VH 41/5`.
     """
-    cells = pl.DataFrame({"text": numbers.str.strip_chars()}).with_columns(shape=shape(pl.col("text")))
+    texts = numbers.str.strip_chars()
+    if not texts.str.contains(_between_numbers()).any():
+        return pl.repeat(value=False, n=texts.len(), eager=True)
+    cells = pl.DataFrame({"text": texts}).with_columns(shape=shape(pl.col("text")))
     counts = cells.drop_nulls().group_by("shape").len()
     shapes = dict(counts.iter_rows())
     # A part has to look like more cells than the whole: of the commonest none is several.
     rare = cells.join(counts.filter(pl.col("len") < pl.col("len").max()), on="shape", how="semi")["text"].unique()
     held = [text for text in rare if _is_several(text, shapes)]
     return cells["text"].is_in(held).fill_null(value=False)
+
+
+@cache
+def _between_numbers() -> str:
+    """A sign, or a word, that may stand between two numbers or two letters of one."""
+    listed = "|".join(re.escape(sign) for sign in signs("several"))
+    return rf"(?i){listed}|[-\u2013/,&+]|\.\.|\d\s*(?:to|bis|tot|till)"
 
 
 def _shape(text: str) -> str:

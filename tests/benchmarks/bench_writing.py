@@ -23,7 +23,15 @@ from tests.benchmarks.bench_dashboard import FLAGS, SLOW_MS, free_port, served
 from tests.benchmarks.made_up import made_up
 from tests.benchmarks.writers import COMMAND, OF_THIS_TREE, lost, seconds, writing
 
-VISITED = ("", "condition", "not_yet_seen", "backlog", "refused", "object?object_id=1961.1", "?find=plaque")
+VISITED = (
+    "",
+    "condition",
+    "not_yet_checked",
+    "work_waiting",
+    "not_taken_in",
+    "object?object_id=1961.1",
+    "?find=plaque",
+)
 ANSWER = "[data-testid=stMain] .answer"
 FAULT = "[data-testid=stException], :text('fault of the dashboard')"
 OLDER = ".warn:has-text('as read at')"

@@ -89,8 +89,9 @@ def _heading_rows(sheet: Sheet) -> list[int]:
     known = {word for record in known_words().values() for word in record}
     begins = words.str.strip_chars().str.to_lowercase().is_in(list(known))
     short = (first.str.len_chars() <= LONGEST) & ~first.str.contains(r"\d")
-    maybe = sheet.cells.select(maybe=short & begins)["maybe"].fill_null(value=False)
-    places = maybe.arg_true().to_list()
+    rows = sheet.cells.select(short=short.fill_null(value=False))["short"].arg_true()
+    maybe = sheet.cells[rows].select(begins=begins.fill_null(value=False))["begins"]
+    places = rows.filter(maybe).to_list()
     return [at for at in places if at + 1 < sheet.cells.height and _heads_a_table(sheet, at)]
 
 
