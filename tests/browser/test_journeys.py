@@ -156,6 +156,7 @@ def test_text_from_records_is_never_obeyed(chromium, planted_address):
         page = visit.open(path)
         assert page.locator(OBEYED).count() == 0
     shown = page.locator("h1").first.inner_text().replace("\u2060", "")
+    page.get_by_text("As it was written in the files").wait_for(timeout=SLOW_MS)  # the last of the page
     for fold in page.locator("[data-testid=stMain] summary").all():
         visit.unfold(fold)
 

@@ -82,8 +82,9 @@ def test_the_two_judges_agree(column, text):
 
 
 def _more_than_pydantic(column: str, text: str) -> bool:
-    """On purpose: units and a decimal comma beside a length, the year of an ISO date, a workbook's midnight, odd signs."""
-    odd = any(c in text for c in "\u2212\u00a0\u202f\u2009")
+    """On purpose: units and a decimal comma beside a length, fractions, the year of an ISO date, a workbook's midnight,
+    odd signs."""
+    odd = any(c in text for c in "\u2212\u00a0\u202f\u2009½¼¾⅓⅔⅛⅜⅝⅞/")
     return (
         odd
         or ("," in text or " " in text)  # thousands and decimals as people write them
