@@ -1,7 +1,7 @@
 """What has to be said of a sheet as a whole: its language, its name, and that nobody judged its material."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import polars as pl
 
@@ -9,12 +9,16 @@ from collection.frames import returns
 from collection.intake.files.second_tables import SECOND
 from collection.intake.files.sheet import Sheet
 from collection.intake.languages import Languages
+from collection.intake.mapping.headings import known_words
 from collection.intake.mapping.mapping import OBJECT, PROSE, ColumnMap
+from collection.intake.text.remarks import read_damage_terms
 from collection.intake.words_known import figures, in_percent, not_read
+from collection.validation.cells import SHOWN_OF_A_CELL
 from collection.validation.problems import PROBLEMS, ROW, no_problems, problems_of, worded
 from collection.validation.spelling import plain
 from schemas.tables import RECORDS
 
+CHECK, DESCRIPTION, FINDINGS = RECORDS["condition_check"].name, "description", "summary_observed"
 _OF_PLACE = {"location_text", "location_id"}
 _OF_MATERIAL = {*PROSE[:2], "technique", "base_metal"}
 
@@ -37,8 +41,21 @@ def questions_about(
     ]
     if mapping.record == OBJECT and not _OF_PLACE & mapping.filled() and sheet.name in places:
         asked.append(problems_of(at, "sheet_named_as_place", "location_text", value=pl.lit(sheet.name)))
+    for heading, cell in _remarks_of_condition(sheet, mapping, languages):
+        asked.append(problems_of(at, "remarks_of_condition", DESCRIPTION, value=pl.lit(f"{heading}: {cell}")))
     keys = pl.DataFrame(schema={ROW: pl.Int64(), "key": pl.String()})
     return worded(pl.concat([no_problems(), *asked]), keys, RECORDS[mapping.record])
+
+
+def _remarks_of_condition(sheet: Sheet, mapping: ColumnMap, languages: Languages) -> Iterator[tuple[str, str]]:
+    """Headings taken for a description that may as well head findings, with the first cell that names damage."""
+    may_be = known_words()[CHECK]
+    for heading in mapping.headings_of(DESCRIPTION) if mapping.record == OBJECT else []:
+        if heading not in sheet.headings or may_be.get(plain(heading), ("", 0))[0] != FINDINGS:
+            continue
+        cells = sheet.cells[heading].drop_nulls().head(figures()["texts_looked_through"])
+        speaking = cells.filter(read_damage_terms(cells, languages).list.len() > 0)
+        yield from ((heading, str(cell)[:SHOWN_OF_A_CELL]) for cell in speaking.head(1))
 
 
 def not_judged(sheet: Sheet, mapping: ColumnMap, new: int) -> str:

@@ -242,3 +242,21 @@ def test_about_makes_a_year_wider(words, years, bring_in, write_csv, store):
     bring_in(write_csv("c.csv", "object_id;technique;date_text", f"A;cloisonne;{words}"))
 
     assert store.read()["object"].select("earliest_year", "latest_year").row(0) == years
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "asked"),
+    [
+        ("Remarks", "flaking near the hinge", 1),
+        ("Bemerkungen", "Riss am Rand", 1),
+        ("Remarks", "shown in 1911", 0),
+        ("Description", "a flaking wall behind the saint", 0),  # a heading of its own says what it is
+    ],
+)
+def test_remarks_that_name_damage_and_were_taken_for_a_description_are_asked_about(
+    heading, cell, asked, bring_in, write_csv, store
+):
+    answer = bring_in(write_csv("c.csv", f"object_id;title;technique;{heading}", f"A;Box;cloisonne;{cell}"))
+
+    assert answer.problems.filter(rule="remarks_of_condition").height == asked
+    assert store.read()["object"]["description"].to_list() == [cell]
