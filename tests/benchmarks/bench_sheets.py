@@ -230,12 +230,10 @@ def outcome(fact: Fact, got: Examined | RegisterError) -> str:
 def said(fact: Fact, got: Examined) -> bool:
     """Whether intake says that it did not read this: of the row, of its heading, or of the sheet."""
     unused = [h for names in got.answer.unread.headings.values() for h in names]
-    if fact.heading in unused or got.answer.left_out or got.answer.not_judged:
+    if fact.heading in unused or got.answer.left_out:
         return True
     problems = got.answer.problems.filter(pl.col("level") != "note")
-    return not problems.filter(pl.col("key") == fact.object_id).is_empty() or fact.object_id in " ".join(
-        problems["value"].drop_nulls().to_list()
-    )
+    return not problems.filter((pl.col("key") == fact.object_id) | (pl.col("value") == fact.object_id)).is_empty()
 
 
 def main(show: bool) -> None:
