@@ -126,8 +126,10 @@ def with_loss(rows: Lazy, mean_of_range: float) -> Lazy:
     at_rest = nw.col("modifier") * nw.col("quiet_factor")
     rate = at_rest / nw.col("years_likely") + nw.col("handling_rate")
     mean = at_rest * nw.col("mean_rate") + nw.col("handling_rate") * mean_of_range
-    rated = rows.with_columns(loss_rate=rate, mean_loss_rate=mean).with_columns(
-        loss_share=-expm1(-(nw.col("loss_rate") * nw.col("loss_depth")))
+    rated = (
+        rows.with_columns(loss_rate=rate, mean_loss_rate=mean)
+        .with_columns(exponent=-(nw.col("loss_rate") * nw.col("loss_depth")))
+        .with_columns(loss_share=-expm1(nw.col("exponent")))
     )
     likely = with_log_kept(rated, "loss_rate", "log_kept")
     return with_log_kept(likely, "mean_loss_rate", "mean_log_kept")

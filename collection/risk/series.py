@@ -1,4 +1,8 @@
-"""`log(1 + x)` and `exp(x) - 1` for Narwhals, which has neither: a series near 0, where the plain forms lose digits."""
+"""`log(1 + x)` and `exp(x) - 1` for Narwhals, which has neither: a series near 0, where the plain forms lose digits.
+
+Give them a column that was worked out before: the series names it seven times, and Narwhals translates what it names
+anew each time.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
 from math import factorial
