@@ -4,12 +4,12 @@ A museum may keep its own copy of the folder and name it in `ENAMELS_VOCABULARIE
 """
 
 import os
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+import tomli
 from pydantic import BaseModel, ConfigDict, Field, SerializeAsAny, ValidationError
 
 from schemas.errors import VocabularyError
@@ -70,8 +70,8 @@ def load_parameters(name: str) -> Mapping[str, Any]:
     """A file of values as it stands, `name` without ending; what reads it validates it."""
     path = folder() / f"{name}.toml"
     try:
-        return tomllib.loads(path.read_text("utf-8"))
-    except (OSError, tomllib.TOMLDecodeError) as error:
+        return tomli.loads(path.read_text("utf-8"))
+    except (OSError, tomli.TOMLDecodeError) as error:
         raise VocabularyError(path.name, str(error), "a readable TOML file", "Restore the file.") from error
 
 

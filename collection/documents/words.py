@@ -1,10 +1,11 @@
 """The words of the report, read once from `words.toml`."""
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 WORDS = Path(__file__).parent / "words.toml"
 
@@ -12,7 +13,7 @@ WORDS = Path(__file__).parent / "words.toml"
 @cache
 def words() -> Mapping[str, Any]:
     """The whole file."""
-    return tomllib.loads(WORDS.read_text("utf-8"))
+    return tomli.loads(WORDS.read_text("utf-8"))
 
 
 def title(name: str) -> str:

@@ -1,11 +1,11 @@
 """The languages that catalogues are read in: one TOML file each, checked and frozen. A new language is a new file."""
 
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, Literal
 
+import tomli
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from collection.intake.text.known_words import KnownWords
@@ -196,8 +196,8 @@ def _load(folder: Path, only: tuple[str, ...] | None) -> Languages:
 
 def _language(path: Path) -> Language:
     try:
-        language = Language.model_validate(tomllib.loads(path.read_text("utf-8")))
-    except (OSError, tomllib.TOMLDecodeError) as error:
+        language = Language.model_validate(tomli.loads(path.read_text("utf-8")))
+    except (OSError, tomli.TOMLDecodeError) as error:
         raise VocabularyError(path.name, str(error), "a readable TOML file", "Correct the file.") from error
     except ValidationError as error:
         first = error.errors()[0]

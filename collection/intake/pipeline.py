@@ -92,7 +92,7 @@ def held_or_empty(store: Store) -> Collection:
 def remembered_in(store: Store) -> Collection:
     """What the register remembers of files that were read, and its places: enough to open others."""
     try:
-        return Collection.of({name: store.read_record(name) for name in (FILES, PLACES, SETTINGS)})
+        return Collection.of(store.read_records(FILES, PLACES, SETTINGS))
     except StoreEmpty:
         return Collection.of({})
 

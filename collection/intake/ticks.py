@@ -1,11 +1,11 @@
 """Marks under a heading that stands for a kind of damage: each is a damage of that kind, as told in words."""
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
 import polars as pl
+import tomli
 
 from collection.frames import returns
 from collection.intake.from_remarks import DIVIDER, MARK
@@ -23,7 +23,7 @@ TICKS = pl.Schema({ROW: pl.Int64(), "kind": pl.String(), "note": pl.String()})
 @cache
 def marks(name: str) -> tuple[str, ...]:
     """What a cell says for *there* and for *absent*, in small letters."""
-    return tuple(tomllib.loads((Path(__file__).parent / "ticks.toml").read_text("utf-8"))[name])
+    return tuple(tomli.loads((Path(__file__).parent / "ticks.toml").read_text("utf-8"))[name])
 
 
 @returns(TICKS)

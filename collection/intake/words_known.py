@@ -1,12 +1,12 @@
 """Which share of the words of each prose column is known: below a limit its language is not read, and that is said."""
 
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import polars as pl
+import tomli
 
 from collection.frames import returns
 from collection.intake.files.sheet import Sheet
@@ -24,7 +24,7 @@ WORDS_KNOWN = pl.Schema(
 @cache
 def figures() -> Mapping[str, Any]:
     """The figures and words of `reading.toml`."""
-    return tomllib.loads((Path(__file__).parent / "reading.toml").read_text("utf-8"))
+    return tomli.loads((Path(__file__).parent / "reading.toml").read_text("utf-8"))
 
 
 @returns(WORDS_KNOWN)

@@ -14,7 +14,7 @@ import polars as pl
 
 from collection.learning.limits import quantiles
 from collection.learning.parameters import Learning
-from collection.risk.years import rates_of
+from collection.risk.rate_distribution import rates_of
 
 Array = npt.NDArray[np.float64]
 ROWS_AT_ONCE = 100  # objects worked out together: bounds memory

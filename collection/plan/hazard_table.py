@@ -8,7 +8,7 @@ import polars as pl
 
 from collection.plan.parameters import Planning
 from collection.plan.situation import Situation
-from collection.risk.years import rates_of
+from collection.risk.rate_distribution import rates_of
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

@@ -6,9 +6,9 @@ import polars as pl
 from collection.frames import returns
 from collection.risk.hazards import QUIET, hazard_id
 from collection.risk.parameters import DAYS_A_YEAR
+from collection.risk.rate_distribution import quiet_factor
 from collection.risk.rate_rows import DAMAGE, REPAIR, YEARS
 from collection.risk.rates import RatesTable
-from collection.risk.years import quiet_factor
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 

@@ -36,7 +36,7 @@ def read(con: duckdb.DuckDBPyConnection, rows: Mapping[str, pl.DataFrame]) -> Ma
     if sum(frame.height for frame in rows.values()) > MOST_ROWS:
         return tables.read_collection(con)
     con.begin()
-    filled = tables.with_rows(con, (s for n, s in RECORDS.items() if n not in NOT_IN_SNAPSHOT))
+    filled = tables.with_rows(con).difference(NOT_IN_SNAPSHOT)
     frames = {n: tables.read_table(con, RECORDS[n]) for n in filled if n not in HANGING}
     hanging = tuple(name for name in HANGING if name in filled)
     spelt, pointed = _spelt(rows, hanging)

@@ -65,8 +65,13 @@ class Store:
 
     def read_record(self, name: str) -> pl.DataFrame:
         """All rows of one record in order of their key; schema `kept_schema`. Raises StoreUnusable."""
+        return self.read_records(name)[name]
+
+    def read_records(self, *names: str) -> Mapping[str, pl.DataFrame]:
+        """All rows of some records, of one moment, as `read_record` gives each. Raises StoreUnusable."""
         with self.reading() as con:
-            return tables.read_table(con, RECORDS[name])
+            con.begin()
+            return {name: tables.read_table(con, RECORDS[name]) for name in names}
 
     def read_journal(self, *, record: str | None = None, number: str | None = None) -> pl.DataFrame:
         """The journal in order, of one record or row number if named; columns of record `journal`."""

@@ -1,7 +1,6 @@
 """How one file or form writes its numbers and dates, and typed texts brought into the register's own way of writing."""
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -10,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import polars as pl
+import tomli
 
 from schemas.fields import Partial, Unit
 from schemas.tables import Column
@@ -23,7 +23,7 @@ WITH_UNIT = re.compile(r"([+-]?[\d.,][\d.,'’ ]*)\s*([^\d\s.,].*)")
 
 @cache
 def _written() -> Mapping[str, Any]:
-    return tomllib.loads((Path(__file__).parent / "units.toml").read_text("utf-8"))
+    return tomli.loads((Path(__file__).parent / "units.toml").read_text("utf-8"))
 
 
 @cache

@@ -1,12 +1,13 @@
 """Reads the static tables of the generator in `tables/`: CSV, and TOML where a table is a tree."""
 
 import csv
-import tomllib
 from collections.abc import Callable, Mapping
 from functools import cache
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 Row = dict[str, Any]
 TABLES = Path(__file__).parent / "tables"
@@ -40,7 +41,7 @@ def words(cell: str) -> list[str]:
 @cache
 def tree(name: str) -> Mapping[str, Any]:
     """A TOML table."""
-    return tomllib.loads((TABLES / f"{name}.toml").read_text("utf-8"))
+    return tomli.loads((TABLES / f"{name}.toml").read_text("utf-8"))
 
 
 def rates() -> Mapping[str, Any]:

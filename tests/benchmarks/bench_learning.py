@@ -22,8 +22,9 @@ from collection.learning.learned import learned_losses, learned_rate, starting
 from collection.learning.parameters import learning, lines
 from collection.learning.posterior import Evidence
 from collection.risk.inspections import inspections
+from collection.risk.rate_distribution import rates_of
 from collection.risk.rates import RatesTable
-from collection.risk.years import mean_rate, rates_of
+from collection.risk.years import mean_rate
 from collection.snapshot import Collection
 
 RUNS, FIRST, SIZE, ERROR, MORE = 400, date(2000, 1, 1), 100.0, 5.0, 60.0

@@ -1,12 +1,13 @@
 """The words of files that loggers write, read from `words.toml` once."""
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from collection.validation.spelling import plain
 
@@ -33,7 +34,7 @@ class Heading:
 @cache
 def listed() -> Mapping[str, Any]:
     """The words as they stand."""
-    return tomllib.loads((Path(__file__).parent / "words.toml").read_text("utf-8"))
+    return tomli.loads((Path(__file__).parent / "words.toml").read_text("utf-8"))
 
 
 @cache

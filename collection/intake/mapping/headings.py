@@ -1,12 +1,13 @@
 """Recognising what heads a column: the words of `headers.toml`, the column's own name, and a unit beside it."""
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from collection.validation.conventions import unit_factors
 from collection.validation.spelling import plain
@@ -28,7 +29,7 @@ class Heading:
 @cache
 def listed() -> Mapping[str, Any]:
     """The words of `headers.toml` as they stand."""
-    return tomllib.loads((Path(__file__).parent / "headers.toml").read_text("utf-8"))
+    return tomli.loads((Path(__file__).parent / "headers.toml").read_text("utf-8"))
 
 
 @cache

@@ -1,8 +1,9 @@
 """On which line of a TOML text an entry stands: what reads TOML gives values, and a person needs the place."""
 
-import tomllib
 from collections.abc import Iterable, Iterator
 from typing import Any
+
+import tomli
 
 LONGEST_ENTRY = 200  # lines of one entry that are put together; a longer one is named by its table
 
@@ -29,8 +30,8 @@ def _entries(text: str) -> Iterator[tuple[Entry, int]]:
     for number, line in enumerate(text.splitlines(), start=1):
         pending.append(line)
         try:
-            raw = tomllib.loads("\n".join(pending))
-        except tomllib.TOMLDecodeError:
+            raw = tomli.loads("\n".join(pending))
+        except tomli.TOMLDecodeError:
             pending = pending if len(pending) < LONGEST_ENTRY else []
             continue
         first, is_table = number - len(pending) + 1, line.lstrip().startswith("[") and len(pending) == 1

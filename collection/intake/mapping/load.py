@@ -1,12 +1,12 @@
 """A mapping that a person saved and edited, read back: every line understood, or refused with its place."""
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
+import tomli
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
 from collection.files import read_source
@@ -112,8 +112,8 @@ def _read(path: Path) -> str:
 
 def _parsed(where: str, text: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        return tomli.loads(text)
+    except (tomli.TOMLDecodeError, RecursionError) as error:
         raise _unreadable(where, error) from None
 
 

@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from collection.risk.years import mean_of_range, mean_rate, quiet_factor, rates_of, sigmas
+from collection.risk.rate_distribution import quiet_factor, rates_of
+from collection.risk.years import mean_of_range, mean_rate, sigmas
 
 
 @pytest.mark.parametrize(
