@@ -12,6 +12,7 @@ from schemas.records.catalogue import WHOLE
 from schemas.vocabularies import vocabulary
 
 ENDS = ("low", "likely", "high")
+SIZE = "size_"  # before the name of a dimension: what stands for it where it is empty
 ACROSS = "across_mm"  # what lines.toml calls the measure across a round thing
 
 
@@ -132,7 +133,8 @@ def objects_here(f: LazyFrames, rates: RatesTable) -> Lazy:
     """
     away = vocabulary("object_status").terms_where("away")
     here = f["object"].filter(nw.col("status").is_null() | ~nw.col("status").is_in(away))
-    sized = here.with_columns(sized_mm2=nw.coalesce(nw.col("enamel_area_mm2"), _area_from_size(rates)))
+    measured = here.with_columns(_size(dimension).alias(f"{SIZE}{dimension}") for dimension in _dimensions(rates))
+    sized = measured.with_columns(sized_mm2=nw.coalesce(nw.col("enamel_area_mm2"), _area_from_size(rates)))
     of_type = sized.group_by("object_type").agg(sizes=nw.col("sized_mm2").count(), middle=nw.col("sized_mm2").median())
     typical = of_type.filter(nw.col("sizes") >= rates.fewest_of_type).select("object_type", "middle")
     joined = sized.join(typical, on="object_type", how="left")
@@ -160,7 +162,7 @@ def _types_by_shape(rates: RatesTable) -> dict[str, list[str]]:
 
 
 def _area_from_size(rates: RatesTable) -> nw.Expr:
-    """Enamel area from dimensions and the shape of the object's type [mm²]; right within a factor."""
+    """Enamel area from dimensions (columns SIZE) and the shape of the object's type [mm²]; right within a factor."""
     area = _products(rates, rates.shape_else)
     for shape, types in _types_by_shape(rates).items():
         area = nw.when(nw.col("object_type").is_in(types)).then(_products(rates, shape)).otherwise(area)
@@ -168,8 +170,16 @@ def _area_from_size(rates: RatesTable) -> nw.Expr:
 
 
 def _products(rates: RatesTable, shape: str) -> nw.Expr:
-    first, *rest = [product.factor * _size(product.of[0]) * _size(product.of[1]) for product in rates.shape[shape]]
+    first, *rest = [
+        product.factor * nw.col(f"{SIZE}{product.of[0]}") * nw.col(f"{SIZE}{product.of[1]}")
+        for product in rates.shape[shape]
+    ]
     return sum(rest, start=first)
+
+
+def _dimensions(rates: RatesTable) -> list[str]:
+    """Every dimension that the area of some shape is reckoned by."""
+    return sorted({name for products in rates.shape.values() for product in products for name in product.of})
 
 
 def _size(dimension: str) -> nw.Expr:

@@ -7,8 +7,9 @@ import polars as pl
 
 from collection.frames import returns
 from collection.risk.extent import objects_here
-from collection.risk.findings import checks_in_order
-from collection.risk.hazards import HELD, hazards
+from collection.risk.findings import checks_in_order, findings
+from collection.risk.hazards import HELD, reached
+from collection.risk.nested import with_log_kept
 from collection.risk.quiet import inspected
 from collection.risk.rates import RatesTable
 from collection.risk.series import LazyFrames, in_memory
@@ -19,6 +20,7 @@ INSPECTED = pl.Schema(
     {"check_id": pl.String, "object_id": pl.String, "seen_on": pl.Date, "place_in_order": pl.Int64}
     | {"loss": pl.Float64, "representative": pl.Boolean, "arrival": pl.Boolean, "tilt": pl.String}
 )
+LOSSES = pl.Schema({"check_id": pl.String, "loss": pl.Float64})
 c = pl.col
 
 
@@ -33,12 +35,8 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
     behind = vocabulary("visit").terms_where("on_display")
     seen = c("visit").is_in([t for t in close if t not in behind]).fill_null(value=True)
     dated = checks.filter(inspected() & seen & c("seen_on").is_not_null())
-    lazy: pl.LazyFrame = hazards(_as_objects(collection, dated, rates), rates, None, in_memory).to_native()
-    rows = lazy.select("object_id", "part", "part_share", "log_kept").collect(engine="in-memory")
-    parts = rows.lazy().group_by("object_id", "part").agg(c("part_share").max(), c("log_kept").sum())
-    lost = parts.with_columns(expected_loss=c("part_share") * (1 - c("log_kept").exp()))
-    losses = lost.group_by("object_id").agg(c("expected_loss").sum())
-    joined = dated.lazy().join(losses.select(check_id="object_id", loss="expected_loss"), on="check_id", how="left")
+    losses = _losses(collection, dated, rates) if dated.height else pl.DataFrame(schema=LOSSES)
+    joined = dated.lazy().join(losses.lazy(), on="check_id", how="left")
     chosen = joined.join(_selection(collection), on="check_id", how="left")
     arrivals = vocabulary("occasion").terms_where("arrival")
     marked = chosen.with_columns(
@@ -47,6 +45,19 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
         arrival=c("occasion").is_in(arrivals).fill_null(value=False),
     )
     return marked.select(*INSPECTED).sort("place_in_order").collect(engine="in-memory")
+
+
+def _losses(collection: Collection, checks: pl.DataFrame, rates: RatesTable) -> pl.DataFrame:
+    """Yearly loss that the lines of each check give, schema LOSSES; a check without a hazard has no row."""
+    f = _as_objects(collection, checks, rates)
+    placed = reached(findings(f, rates), f, rates, in_memory)
+    rated = placed.with_columns(loss_rate=1 / nw.col("years_likely"))
+    lazy: pl.LazyFrame = with_log_kept(rated, "loss_rate", "log_kept").to_native()
+    rows = lazy.select("object_id", "part", "part_share", "log_kept").collect(engine="in-memory")
+    parts = rows.lazy().group_by("object_id", "part").agg(c("part_share").max(), c("log_kept").sum())
+    lost = parts.with_columns(expected_loss=c("part_share") * (1 - c("log_kept").exp()))
+    summed = lost.group_by("object_id").agg(c("expected_loss").sum())
+    return summed.select(check_id="object_id", loss="expected_loss").collect(engine="in-memory")
 
 
 def _selection(collection: Collection) -> pl.LazyFrame:
