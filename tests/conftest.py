@@ -1,7 +1,7 @@
 """Fixtures: stores, empty and of the demonstration; files written as a museum would; intake as the command does it."""
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from collection.commands import cli
 from collection.frames import Checking
 from collection.intake import pipeline as way_in
 from collection.store import Change, Store
+from collection.store.creation import create
 from tests import demonstration as once
 from tests.demonstration import TODAY
 
@@ -37,6 +38,28 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 def _place(name: str) -> int:
     return next((n for n, start in enumerate(LONGEST) if name.startswith(start)), len(LONGEST))
+
+
+@pytest.fixture(scope="session")
+def empty_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty store, to be copied."""
+    path = tmp_path_factory.mktemp("empty") / "enamels.duckdb"
+    create(path)
+    return path
+
+
+@pytest.fixture(scope="module", autouse=True)
+def new_stores(request: pytest.FixtureRequest, empty_store: Path) -> Iterator[None]:
+    """A store that a test needs is a copy of an empty one; the tests of the store itself make theirs as a museum does."""
+
+    def copied(path: Path) -> None:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(empty_store, path)
+
+    with pytest.MonkeyPatch.context() as patch:
+        if "tests/collection/store/" not in request.path.as_posix():
+            patch.setattr("collection.store.store.create", copied)
+        yield
 
 
 @pytest.fixture
