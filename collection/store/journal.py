@@ -120,13 +120,16 @@ def read(
     return frame.select(pl.col(n).cast(t) for n, t in SPEC.schema().items()), count
 
 
+def any_left(con: duckdb.DuckDBPyConnection) -> bool:
+    """Some row was taken out of its table."""
+    return bool(con.sql(f"FROM {SPEC.name} WHERE {ACTION} = ? LIMIT 1", params=[REMOVED]).fetchall())
+
+
 def last_versions(con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame) -> pl.DataFrame:
     """The versions that rows of these keys had when they left the table: key columns, `last_version`.
 
     A row that comes in again counts on from there, so that a writer who knew the former one is told.
     """
-    if rows.is_empty() or not con.sql(f"FROM {SPEC.name} WHERE {ACTION} = ? LIMIT 1", params=[REMOVED]).fetchall():
-        return rows.select(spec.key).clear().with_columns(last_version=pl.lit(None, pl.Int64))
     keyed = rows.select(*spec.key, row_number(spec).alias(OF_ROW))
     last = (
         f"SELECT {OF_ROW}, {BEFORE} FROM {SPEC.name} SEMI JOIN asked USING ({OF_ROW}) "

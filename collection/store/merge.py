@@ -32,6 +32,9 @@ def diff_rows(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, fr
     incoming : key columns, any further columns, `row_version` where the writer knew the row.
     held : the rows of the register with those keys, schema `kept_schema(spec)`.
     """
+    if held.is_empty():
+        new = _new_rows(spec, incoming.lazy().select(_typed(spec, incoming)), from_file=from_file).collect()
+        return RowDiff(new=new, before=held, after=held, same=0, stale=_stale_rows(spec, held))
     both = _side_by_side(spec, incoming, held, from_file=from_file).lazy()
     known = pl.col("row_version").is_not_null()
     differs = pl.any_horizontal(pl.col(f"^{DIFFERS}.*$"))
@@ -52,9 +55,9 @@ def diff_rows(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, fr
 def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *, from_file: bool) -> pl.DataFrame:
     schema = stored_schema(spec)
     back = _come_back(incoming, held) if from_file else incoming
-    given = [n for n in schema if n in back.columns and n not in (*spec.key, "row_version")]
+    given = _given(spec, back)
     seen = pl.col("row_version") if "row_version" in back.columns else pl.lit(None, pl.Int64)
-    mine = back.lazy().select(*spec.key, seen.cast(pl.Int64).alias(SEEN), *(pl.col(n).cast(schema[n]) for n in given))
+    mine = back.lazy().select(*_typed(spec, back), seen.cast(pl.Int64).alias(SEEN))
     theirs = held.lazy().rename({n: f"{THEIRS}{n}" for n in schema if n not in (*spec.key, "row_version")})
     both = mine.join(theirs, on=spec.key, how="left", maintain_order="left")
     if from_file:  # an empty cell empties nothing
@@ -63,6 +66,16 @@ def _side_by_side(spec: TableSpec, incoming: pl.DataFrame, held: pl.DataFrame, *
     compared = [n for n in given if n not in BOOKKEEPING]
     flags = {f"{DIFFERS}{n}": pl.col(n).ne_missing(pl.col(f"{THEIRS}{n}")) for n in compared}
     return both.with_columns(**(flags or {DIFFERS: pl.lit(value=False)})).collect()
+
+
+def _typed(spec: TableSpec, incoming: pl.DataFrame) -> list[pl.Expr]:
+    """The columns of a record that came in, typed; without the version that the writer knew."""
+    schema = stored_schema(spec)
+    return [*map(pl.col, spec.key), *(pl.col(n).cast(schema[n]) for n in _given(spec, incoming))]
+
+
+def _given(spec: TableSpec, incoming: pl.DataFrame) -> list[str]:
+    return [n for n in stored_schema(spec) if n in incoming.columns and n not in (*spec.key, "row_version")]
 
 
 def _come_back(incoming: pl.DataFrame, held: pl.DataFrame) -> pl.DataFrame:

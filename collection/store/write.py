@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 from natsort import natsorted
 
-from collection.snapshot import ENTRY_NO, SOURCE_ROW
+from collection.snapshot import ENTRY_NO, SOURCE_ROW, empty_rows
 from collection.store import deliveries, journal, readings, tables
 from collection.store.change import CONFLICTS, Change, Written
 from collection.store.merge import RowDiff, diff_rows
@@ -24,10 +24,30 @@ class _Done:
     conflicts: pl.DataFrame
 
 
+@dataclass(frozen=True)
+class _Held:
+    """What the store holds before a change: asked once, so that nothing is looked for in an empty table."""
+
+    records: frozenset[str]
+    any_left: bool  # some row was taken out of its table by an undo
+
+    @classmethod
+    def of(cls, con: duckdb.DuckDBPyConnection) -> "_Held":
+        return cls(frozenset(tables.with_rows(con)), journal.any_left(con))
+
+    def rows(self, con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> pl.DataFrame:
+        """The rows of a record with these keys."""
+        return tables.read_rows(con, spec, keys) if spec.name in self.records else empty_rows(spec)
+
+    def next_position(self, con: duckdb.DuckDBPyConnection, spec: TableSpec) -> int:
+        """The position of the next new row of a record."""
+        return tables.next_position(con, spec) if spec.name in self.records else 1
+
+
 def write_change(con: duckdb.DuckDBPyConnection, change: Change, *, by: str, at_utc: datetime) -> Written:
     """Write rows, readings and the delivery they came in; all journalled."""
-    first_seq = journal.next_seq(con)
-    done = [_write_record(con, RECORDS[n], rows, change, by, at_utc) for n, rows in _in_order(change.rows)]
+    first_seq, held = journal.next_seq(con), _Held.of(con)
+    done = [_write_record(con, RECORDS[n], rows, change, held, by, at_utc) for n, rows in _in_order(change.rows)]
     read_in = {f.sha256: readings.write(con, f, by=by, at_utc=at_utc) for f in change.readings}
     written = _summary(done, read_in)
     if change.delivery is None:
@@ -44,11 +64,18 @@ def _in_order(rows: Mapping[str, pl.DataFrame]) -> Iterator[tuple[str, pl.DataFr
 
 
 def _write_record(
-    con: duckdb.DuckDBPyConnection, spec: TableSpec, rows: pl.DataFrame, change: Change, by: str, at_utc: datetime
+    con: duckdb.DuckDBPyConnection,
+    spec: TableSpec,
+    rows: pl.DataFrame,
+    change: Change,
+    held: _Held,
+    by: str,
+    at_utc: datetime,
 ) -> _Done:
-    existing = tables.read_rows(con, spec, rows.select(spec.key))
+    existing = held.rows(con, spec, rows.select(spec.key))
     diff = diff_rows(spec, rows.sort(spec.key), existing, from_file=change.from_file)
-    diff = _placed(con, spec, _counted_on(con, spec, diff))
+    if not diff.new.is_empty():
+        diff = _placed(held.next_position(con, spec), spec, _counted_on(con, spec, diff) if held.any_left else diff)
     for old, new in ((None, diff.new), (diff.before, diff.after)):
         if not new.is_empty():
             tables.put_rows(con, spec, new, replace=old is not None)
@@ -60,17 +87,15 @@ def _write_record(
 def _counted_on(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) -> RowDiff:
     """New rows that were here before and were taken out count their versions on."""
     before = journal.last_versions(con, spec, diff.new)
-    if before.is_empty():
-        return diff
     joined = diff.new.join(before, on=spec.key, how="left", maintain_order="left")
     new = joined.with_columns(pl.col(journal.VERSION) + pl.col("last_version").fill_null(0)).drop("last_version")
     return RowDiff(new, diff.before, diff.after, diff.same, diff.stale)
 
 
-def _placed(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) -> RowDiff:
-    """New rows come after all others: rows of a file in its order, others in that of their numbers."""
-    if diff.new.is_empty():
-        return diff
+def _placed(first: int, spec: TableSpec, diff: RowDiff) -> RowDiff:
+    """New rows come after all others, from position `first` on: rows of a file in its order, others in that of their
+    numbers.
+    """
     numbered = diff.new.with_columns(_in_file=pl.col(SOURCE_ROW)).with_row_index("_line")
     typed = numbered.filter(pl.col(SOURCE_ROW).is_null())
     by_number = natsorted(typed["_line"], key=lambda line: "/".join(map(str, diff.new.select(spec.key).row(line))))
@@ -78,7 +103,6 @@ def _placed(con: duckdb.DuckDBPyConnection, spec: TableSpec, diff: RowDiff) -> R
     ordered = numbered.join(ranks, on="_line", how="left").sort(
         "_in_file", "_rank", nulls_last=True, maintain_order=True
     )
-    first = tables.next_position(con, spec)
     placed = ordered.with_columns(pl.int_range(first, pl.len() + first).alias(ENTRY_NO)).sort("_line")
     return RowDiff(placed.select(diff.new.columns), diff.before, diff.after, diff.same, diff.stale)
 
