@@ -16,6 +16,7 @@ from collection.intake import pipeline as way_in
 from collection.store import Change, Store
 from collection.store.creation import create
 from tests import demonstration as once
+from tests.assessed_once import AssessedOnce
 from tests.demonstration import TODAY
 
 Checking.on = True  # frames are held to their schemas while tests run
@@ -60,6 +61,17 @@ def new_stores(request: pytest.FixtureRequest, empty_store: Path) -> Iterator[No
         if "tests/collection/store/" not in request.path.as_posix():
             patch.setattr("collection.store.store.create", copied)
         yield
+
+
+@pytest.fixture(scope="session")
+def memory() -> AssessedOnce:
+    return AssessedOnce()
+
+
+@pytest.fixture
+def assessed_once(memory: AssessedOnce, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands that ask of a store in a state that was asked about before are answered from memory."""
+    monkeypatch.setattr("collection.pipeline.assess_store", memory.assess_store)
 
 
 @pytest.fixture

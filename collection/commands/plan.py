@@ -10,7 +10,7 @@ from collection import pipeline
 from collection.commands.options import as_of_option, by_option, json_option, require_named_store, store_option
 from collection.commands.output import Answer, emit
 from collection.commands.plan_answer import answer
-from collection.commands.plan_files import plan_out_option, with_files, write_plan
+from collection.commands.plan_files import plan_out_option, require_outputs, with_files, write_plan
 from collection.commands.plan_others import against_actual, for_a_loan, with_a_sum
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan, make_plan
@@ -65,6 +65,7 @@ def plan(store_path: Path, as_json: bool, by: str, note: str, as_of: str | None,
     _require_one(asked, as_of)
     if asked["accept"]:
         require_named_store(store_path)
+    require_outputs(asked["outputs"], store=store_path, replace=asked["replace"])
     store = Store(store_path)
     triage = pipeline.assess_store(store, lambda c: as_of_day(as_of, c))
     emit(_asked(store, triage, by, note, **asked), as_json=as_json)

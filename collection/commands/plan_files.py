@@ -7,10 +7,13 @@ import click
 
 from collection.commands.documents_out import write_pdf, write_workbook
 from collection.commands.output import Answer
+from collection.documents.attachment import is_report
 from collection.documents.plan_page import plan_page, plan_workbook
+from collection.files import require_free
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.questions.triage import Triage
+from collection.store.workbook import is_ours
 from schemas.errors import WrongUsage
 
 PAGE, WORKBOOK = ".pdf", ".xlsx"
@@ -24,6 +27,13 @@ def plan_out_option(command: Callable[..., None]) -> Callable[..., None]:
         "--out", "outputs", multiple=True, type=kind, metavar="FILE", callback=_known_endings, help=words
     )  # fmt: skip
     return out(click.option("--replace", is_flag=True, help="Write over what an earlier run wrote.")(command))
+
+
+def require_outputs(outputs: Sequence[Path], *, store: Path, replace: bool) -> None:
+    """Raise OutputRefused, before anything is worked out, for a file that may not be written to."""
+    for path in outputs:
+        ours = is_report if path.suffix.lower() == PAGE else is_ours
+        require_free(path, store=store, replace=replace and ours)
 
 
 def write_plan(triage: Triage, plan: Plan, draws: Stability, outputs: Sequence[Path], *, replace: bool) -> None:

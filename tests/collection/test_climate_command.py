@@ -6,6 +6,8 @@ import pytest
 
 from schemas.errors import NotFound
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 FIGURE = {"location_id", "what", "unit", "value", "low", "high", "n", "method", "refused"}
 
 

@@ -10,6 +10,8 @@ from collection.store import Change, Store
 from schemas.errors import NotFound, WrongUsage
 from tests.collection.planning.house import house
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 DAY = ("--as-of", "2026-09-30")
 
 

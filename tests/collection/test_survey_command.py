@@ -11,6 +11,8 @@ from collection.store import Change
 from tests.collection.questions.test_surveys import records
 from tests.collection.risk.builders import register
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 AS_OF = ("--as-of", "2026-07-01")
 
 

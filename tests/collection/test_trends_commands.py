@@ -7,6 +7,8 @@ import pytest
 from schemas.errors import NotFound, WrongUsage
 from tests.words import not_to_be_read
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 ESTIMATE = {"value", "low", "high", "n", "method", "refused"}
 
 

@@ -18,6 +18,8 @@ from collection.store import Change, Store
 from schemas.errors import NotFound, OutputRefused, WrongUsage
 from tests.collection.documents.builders import frame, small_collection
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 DAY = "2026-09-30"
 PAPERS = {
     "report": (("report", "V.1"), ["V.1_outgoing_2026-09-30.pdf"]),

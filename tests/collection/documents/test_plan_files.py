@@ -10,6 +10,8 @@ from collection.documents.attachment import read_attached
 from collection.documents.words import sheet_heading, sheet_name
 from schemas.errors import OutputRefused, WrongUsage
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 
 @pytest.fixture
 def ask(enamels, demonstration, monkeypatch):
@@ -45,6 +47,13 @@ def test_files_are_replaced_only_if_they_are_ours_and_when_asked_for(ask, tmp_pa
 
     assert ask("--out", "plan.pdf", "--replace")[0] == OutputRefused.code
     assert (tmp_path / "plan.pdf").read_bytes() == b"letters of 1912"
+
+
+def test_a_file_that_may_not_be_written_to_is_refused_before_anything_is_worked_out(ask, tmp_path, monkeypatch):
+    monkeypatch.setattr("collection.pipeline.assess_store", lambda *_: pytest.fail("it was worked out"))
+    (tmp_path / "plan.pdf").write_bytes(b"letters of 1912")
+
+    assert ask("--out", "plan.pdf", "--replace")[0] == OutputRefused.code
 
 
 def test_another_ending_is_refused_before_anything_is_worked_out(ask, tmp_path):

@@ -16,6 +16,8 @@ from collection.store import Change, Store
 from schemas.errors import NotFound, SourceRefused, Unsettable, WrongUsage
 from tests.collection.documents.builders import small_collection
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 
 @pytest.fixture
 def filled(small, tmp_path):

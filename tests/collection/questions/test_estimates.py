@@ -9,6 +9,8 @@ from collection.questions.estimates import bias, bias_sentence, to_estimate, to_
 from collection.store import Change
 from tests.collection.planning.house import assessed_house, house, option
 
+pytestmark = pytest.mark.usefixtures("assessed_once")
+
 WITHOUT = [
     option("A1", "A", None, None), option("B1", "B"), option("C1", "C", None, status="dropped"),
     option("P1", None, None, 150, location_id="E1", steps=["rehouse"]),
