@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from collection.commands import cli
-from collection.pipeline import assess_store
 from collection.settings import as_of_day
 from schemas.dictionary import dictionary
 from schemas.vocabularies import folder
@@ -69,7 +68,7 @@ def test_the_help_of_every_command(name, enamels):
 
 
 @pytest.fixture
-def asked(enamels, monkeypatch, demonstration):
+def asked(enamels, monkeypatch, demonstration, assessed_once):
     """Run a command on the demonstration; gives all it prints."""
 
     def run(*arguments: str) -> str:
@@ -100,9 +99,9 @@ def test_what_commands_answer(asked, arguments):
     assert not_to_be_read([asked(*arguments)]) == []
 
 
-def test_why_each_object_of_the_list_is_where_it_is(asked, demonstration):
+def test_why_each_object_of_the_list_is_where_it_is(asked, demonstration, memory):
     """The first of each class."""
-    found = assess_store(demonstration, lambda c: as_of_day(None, c))
+    found = memory.assess_store(demonstration, lambda c: as_of_day(None, c))
     for number in found.objects.unique("attention", keep="first", maintain_order=True)["object_id"]:
         assert not_to_be_read([asked("explain", number)]) == []
 

@@ -17,7 +17,6 @@ from collection.intake import pipeline as way_in
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence, need_sentence
 from collection.settings import Settings, as_of_day
-from collection.snapshot import Collection
 from collection.store import Store
 from demo_collection import manifest
 from schemas.errors import WrongUsage
@@ -44,8 +43,8 @@ def demo(folder: Path, no_open: bool, port: int, as_json: bool) -> None:
     The pages open where a person sits at a terminal; elsewhere the answer is the end.
     """
     store = Store(folder / STORE)
-    if not _is_whole(_demonstration(folder, store), store):
-        build(store)
+    _require_demonstration(folder, store)
+    build(store)
     emit(_answer(store), as_json=as_json)
     if not (no_open or as_json) and sys.stdout.isatty():
         dashboard_command.start(port, store.path, browse=True)
@@ -53,15 +52,14 @@ def demo(folder: Path, no_open: bool, port: int, as_json: bool) -> None:
         click.echo(f"Open the pages with: enamels dashboard --store {store.path}")
 
 
-def _demonstration(folder: Path, store: Store) -> Collection:
-    """What the folder holds of the demonstration. A folder with anything else in it is never written into."""
+def _require_demonstration(folder: Path, store: Store) -> None:
+    """Raise WrongUsage for a folder with anything else in it: it is never written into."""
     strangers = [p for p in folder.glob("*") if not p.name.startswith(STORE) and p.name != REPORTS and not _copies(p)]
     existing = way_in.held_or_empty(store)
     invented = Settings.of(existing).invented
     if strangers or (not invented and not existing["object"].is_empty()):
         what, expected = "there is something else in this folder", "an empty folder, or a demonstration"
         raise WrongUsage(str(folder), what, expected, "Name another one with --folder.")
-    return existing
 
 
 def _copies(path: Path) -> bool:
@@ -69,24 +67,21 @@ def _copies(path: Path) -> bool:
     return path.is_dir() and all(p.suffix == Path(STORE).suffix for p in path.iterdir())
 
 
-def _is_whole(existing: Collection, store: Store) -> bool:
-    """Every file and every reading was brought in: one whose making was broken off is made up to the end."""
-    files = {path.name for delivery in manifest.DELIVERIES for path in delivery.paths}
-    if not files <= set(existing["intake_file"]["name"]):
-        return False
-    keys = store.read_journal()["row_key"]
-    digests = [manifest.climate_digest(name) for name in manifest.CLIMATE_FILES]
-    return all(keys.str.contains(digest, literal=True).any() for digest in digests)
-
-
 def build(store: Store) -> None:
-    """Bring in the files of the demonstration, the same way as any museum's. Raises RegisterError."""
+    """Bring in the files of the demonstration that are not there yet, the same way as any museum's.
+
+    One whose making was broken off is made up to the end. Raises RegisterError.
+    """
+    there = set(way_in.remembered_in(store)["intake_file"]["name"])
     for delivery in manifest.DELIVERIES:
-        existing = way_in.held_or_empty(store)
-        opened_files = way_in.open_files(delivery.paths, existing, delivery.record)
-        way_in.intake(store, opened_files, existing, by=BY)
+        if not {path.name for path in delivery.paths} <= there:
+            existing = way_in.held_or_empty(store)
+            opened_files = way_in.open_files(delivery.paths, existing, delivery.record)
+            way_in.intake(store, opened_files, existing, by=BY)
+    read_in = store.read_journal(record="climate_reading")["row_key"]
     for name in manifest.CLIMATE_FILES:
-        store.write_readings(manifest.climate_frames(name), name, manifest.climate_digest(name), by=BY)
+        if not read_in.str.contains(manifest.climate_digest(name), literal=True).any():
+            store.write_readings(manifest.climate_frames(name), name, manifest.climate_digest(name), by=BY)
 
 
 def _report(triage: Triage, folder: Path) -> ReportResult:

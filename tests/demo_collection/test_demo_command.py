@@ -7,6 +7,8 @@ import duckdb
 import pytest
 
 from collection.commands import cli
+from collection.intake import pipeline as way_in
+from collection.store import Store
 from demo_collection import manifest
 from schemas.errors import WrongUsage
 
@@ -41,9 +43,23 @@ def test_it_can_be_run_again_after_a_copy_was_made_into_its_folder(demo, folder,
 
 
 def test_a_whole_one_is_not_brought_in_again(demo, monkeypatch):
-    monkeypatch.setattr("collection.commands.demo.build", lambda store: pytest.fail(f"{store.path} was built again"))
+    for brings_in in ("collection.intake.pipeline.intake", "collection.store.Store.write_readings"):
+        monkeypatch.setattr(brings_in, lambda *_, **__: pytest.fail("a file was brought in again"))
 
     assert demo()[0] == 0
+
+
+def test_one_that_lacks_a_file_is_made_up_to_the_end(demo, folder, monkeypatch):
+    store, last = Store(folder / "enamels.duckdb"), manifest.DELIVERIES[-1].paths
+    whole, real, opened = store.read()["object"].height, way_in.open_files, []
+    monkeypatch.setattr(way_in, "open_files", lambda paths, *more: opened.append(paths) or real(paths, *more))
+    store.undo(by="tester")
+    assert not {p.name for p in last} & set(store.read_record("intake_file")["name"])
+
+    assert demo()[0] == 0
+    assert opened == [last]
+    assert {p.name for p in last} <= set(store.read_record("intake_file")["name"])
+    assert store.read()["object"].height == whole
 
 
 def test_one_whose_readings_were_broken_off_is_made_up_to_the_end(demo, folder, demonstration):
