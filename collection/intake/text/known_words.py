@@ -37,8 +37,8 @@ class KnownWords:
                 head, _, tail = plain(cleaned(phrase)).partition("*")
                 wild.append((head, tail))
                 continue
-            its = [w for w in words_of(cleaned(phrase)) if w.text.isalpha()]
-            spelt = {form for word in its for form in (word.text, word.written)}
+            its = _spelt(phrase)
+            spelt = {form for forms in its for form in forms}
             parts.update(spelt)
             alone.update(spelt if len(its) == 1 else ())
         stems = frozenset(stem for word in parts for stem in stems_of(word, endings))
@@ -55,6 +55,12 @@ class KnownWords:
             len(word) > len(head) + len(tail) and plain(word).startswith(head) and plain(word).endswith(tail)
             for head, tail in self.wild
         )
+
+
+@lru_cache(maxsize=REMEMBERED_WORDS)
+def _spelt(phrase: str) -> tuple[tuple[str, str], ...]:
+    """The words of a phrase, each without and with its accents; many phrases are those of every language."""
+    return tuple((w.text, w.written) for w in words_of(cleaned(phrase)) if w.text.isalpha())
 
 
 def words_to_know(text: str) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from collection.intake.text.word_forms import Accents, Endings
 MARK = "mark"  # the kind of words that only tell a language
 UNSURE = "?"  # behind a kind: languages disagree and nothing tells which one is spoken
 LONG_WORD = 8  # letters from which a misspelt or broken word can be told safely
+_SPACES = re.compile(r"[^\S\n]+")
 _WORD = re.compile(r"\d+|[^\W\d_]+|\n|[^\w\s]|_")
 _JOINERS = frozenset("-'’‐‑_\"“”‘`´.")  # standing inside a phrase without meaning: silver-gilt, d'argent, v. Chr.
 _REPLACED = str.maketrans(
@@ -46,15 +47,15 @@ _REPLACED = str.maketrans(
 
 def cleaned(text: str) -> str:
     """The text to show: NFKC, plain quotes and dashes, no control characters; `\\n` keeps its place."""
+    if text.isascii() and text.isprintable():  # most texts, and nothing to weigh letter by letter
+        return _SPACES.sub(" ", text.replace("`", "'").replace("''", '"'))
     spaced = "".join(
         f" {c}" if unicodedata.category(c) == "No" and unicodedata.decomposition(c).startswith("<fraction") else c
         for c in text.replace("\r\n", "\n").translate(_REPLACED)
     )
     composed = unicodedata.normalize("NFKC", spaced).translate(_REPLACED).replace("\u2044", "/").replace("''", '"')
     letters = (c for c in composed if c == "\n" or unicodedata.category(c) not in {"Cf", "Mn", "Me", "Cs", "Cn", "Co"})
-    return re.sub(
-        r"[^\S\n]+", " ", "".join(" " if unicodedata.category(c) == "Cc" and c != "\n" else c for c in letters)
-    )
+    return _SPACES.sub(" ", "".join(" " if unicodedata.category(c) == "Cc" and c != "\n" else c for c in letters))
 
 
 @cache
@@ -64,7 +65,7 @@ def _base(letter: str) -> str:
 
 def plain(shown: str) -> str:
     """Lower case without accents, letter for letter as long as `shown`."""
-    return "".join(map(_base, shown))
+    return shown.lower() if shown.isascii() else "".join(map(_base, shown))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,14 @@ from typing import Any
 
 import polars as pl
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from collection.intake.languages import KINDS, Example, Languages, load
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.grades import read_grades
-from collection.intake.text.lexicon import cleaned, words_of
+from collection.intake.text.lexicon import cleaned, plain, words_of
 from collection.intake.text.materials import read_materials
 from collection.intake.text.remarks import read_remarks
 from schemas.errors import VocabularyError
@@ -162,3 +164,12 @@ def test_a_faulty_file_is_named(tmp_path: Path, before: str, after: str, said: s
         load(tmp_path)
     assert "xx.toml" in str(raised.value)
     assert said in str(raised.value)
+
+
+@given(st.text(st.characters(max_codepoint=0x7E)))
+def test_a_letter_with_an_accent_behind_it_changes_nothing_of_a_text_without_any(text):
+    """Plain texts are read by a shorter way than others; a letter at the end makes the same text take the longer."""
+    shown = cleaned(text)
+
+    assert cleaned(f"{text}é") == f"{shown}é"
+    assert plain(f"{shown}é") == f"{plain(shown)}e"
