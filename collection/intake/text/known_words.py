@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from collection.intake.text.lexicon import Token, cleaned, plain, words_of
 from collection.intake.text.word_forms import stems_of
@@ -12,7 +12,7 @@ REMEMBERED_WORDS = 100_000
 _ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class KnownWords:
     """The words of one language: `parts`, every word of its phrases; `alone`, those that mean something by themselves;
     `wild`, starts and ends that stand for any letters between them.
@@ -23,12 +23,16 @@ class KnownWords:
     parts: frozenset[str]
     alone: frozenset[str]
     wild: tuple[tuple[str, str], ...]
-    stems: frozenset[str]
     endings: tuple[str, ...]
+
+    @cached_property
+    def stems(self) -> frozenset[str]:
+        """What is left of the words without any of the endings."""
+        return frozenset(stem for word in self.parts for stem in stems_of(word, self.endings))
 
     @classmethod
     def of(cls, phrases: Iterable[str], endings: Sequence[str] = ()) -> "KnownWords":
-        """The words of these phrases, and what is left of them without any of these endings."""
+        """The words of these phrases, which may have any of these endings."""
         parts: set[str] = set()
         alone: set[str] = set()
         wild: list[tuple[str, str]] = []
@@ -41,8 +45,7 @@ class KnownWords:
             spelt = {form for forms in its for form in forms}
             parts.update(spelt)
             alone.update(spelt if len(its) == 1 else ())
-        stems = frozenset(stem for word in parts for stem in stems_of(word, endings))
-        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)), stems, tuple(endings))
+        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)), tuple(endings))
 
     def knows(self, word: str, *, alone: bool = False) -> bool:
         """Whether a word in small letters stands in any phrase of the language, whatever its ending; with `alone`,

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise
+from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
@@ -68,8 +69,7 @@ def plain(shown: str) -> str:
     return shown.lower() if shown.isascii() else "".join(map(_base, shown))
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """One run of letters, one run of digits or one sign, with its place in the shown text."""
 
     text: str
