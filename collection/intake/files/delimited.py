@@ -160,9 +160,12 @@ def _even_rows(block: bytes, delimiter: str, width: int) -> pl.DataFrame | None:
         )
     except (ComputeError, SchemaError):
         return None
-    lines, ends_empty = block.count(b"\n"), frame.to_series(width - 1).null_count()
-    short = ends_empty and block.count(delimiter.encode()) != (width - 1) * lines
-    return None if short or frame.height != lines else frame
+    if frame.is_empty():  # a mark of the encoding and nothing else
+        return None
+    if not frame.to_series(width - 1).null_count():
+        return frame
+    lines = block.count(b"\n")
+    return frame if lines == frame.height and block.count(delimiter.encode()) == (width - 1) * lines else None
 
 
 def _add(rows: Rows, frame: pl.DataFrame, first_row: int) -> None:

@@ -95,7 +95,7 @@ def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[
     reader = text_files.TextTable(data, delimiter, len(headings))
     readable = data.isascii() or UNREADABLE not in data
     for part, rows in enumerate(reader.rows(first[below - 1][1], below + 1)):
-        cells = pl.concat(rows.frames) if rows.frames else pl.DataFrame()
+        cells = pl.concat(rows.frames, rechunk=True) if rows.frames else pl.DataFrame()
         faults = text_files.faults_frame(rows)
         yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, readable=readable)
 
