@@ -65,7 +65,8 @@ def number_and_unit(text: str) -> tuple[str, str] | None:
 
 
 NOT_STATED = ""  # the unit of a column is known not to be stated: bare numbers say nothing
-MIDNIGHT = r"^(\d{4}-\d{2}-\d{2})[ T]00:00:00(\.0+)?$"  # how a workbook's date arrives as text
+ZERO_HOUR = "00:00:00"
+MIDNIGHT = rf"^(\d{{4}}-\d{{2}}-\d{{2}})[ T]{ZERO_HOUR}(\.0+)?$"  # how a workbook's date arrives as text
 DAY = r"^\d{4}-\d{2}-\d{2}$"
 ORDER_PARTS: Mapping[str, str] = {"day": r"(?P<d>\d{1,2})", "month": r"(?P<m>\d{1,2})", "year": r"(?P<y>\d{4})"}
 ODD_SIGNS = (["\u2212", "\u00a0", "\u202f", "\u2009"], ["-", "", "", ""])
@@ -193,7 +194,7 @@ def prepared(
         if is_number(column):
             text = _number(text, odd[column.name].str.strip_chars(), column, conventions)
         elif is_date(column):
-            text = _date(text, conventions.orders.get(column.name), column)
+            text = _date(text, odd[column.name], conventions.orders.get(column.name), column)
         if text is not before:
             changed.append(text.alias(column.name))
     return cells.with_columns(changed)
@@ -229,9 +230,10 @@ def _without_fractions(text: pl.Expr) -> pl.Expr:
     return pl.when(top < bottom).then(pl.concat_str(value, parts.field("4").fill_null(""))).otherwise(text)
 
 
-def _date(text: pl.Expr, order: DateOrder | None, column: Column) -> pl.Expr:
+def _date(text: pl.Expr, odd: pl.Series, order: DateOrder | None, column: Column) -> pl.Expr:
     """As the standard writes it; a time stays where the column is of moments."""
-    text = text.str.replace(MIDNIGHT, "$1")
+    if odd.str.contains(ZERO_HOUR, literal=True).any():
+        text = text.str.replace(MIDNIGHT, "$1")
     if order is None:
         return text
     parts = text.str.extract_groups(order.pattern).struct
