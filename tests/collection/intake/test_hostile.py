@@ -11,7 +11,7 @@ from pathlib import Path
 import openpyxl
 import polars as pl
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from collection.intake.files.delimited import TextTable
@@ -73,6 +73,8 @@ CELLS = st.lists(st.sampled_from(["", "a", "\u00e9", " "]), min_size=1, max_size
 
 @settings(max_examples=300, deadline=None)
 @given(lines=st.lists(st.one_of(st.just(["x", "y", "z"]), CELLS), min_size=1, max_size=6), ended=st.booleans())
+@example(lines=[["x", "y", "z"], ["x", "y", "z", ""]], ended=False)
+@example(lines=[["x", "y", "z"], ["x", "y"], [""]], ended=True)
 def test_a_line_without_quotes_is_what_stands_between_its_delimiters_and_one_of_another_width_is_named(lines, ended):
     data = b"h\n" + ("\n".join(map(",".join, lines)) + "\n" * ended).encode()
     expected = lines if ended or lines[-1] != [""] else lines[:-1]  # what ends without a line end is no line if empty
