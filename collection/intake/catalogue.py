@@ -123,6 +123,8 @@ def _where_needed(
     open_rows = rows[typed].is_null() if typed in rows.columns else pl.repeat(True, rows.height, eager=True)
     if open_rows.all():
         return read(texts)
+    if not open_rows.any():
+        return read(texts.clear()).clear(rows.height)
     places = rows.select(place=pl.int_range(pl.len(), dtype=pl.UInt32))
     done = places.filter(open_rows).hstack(read(texts.filter(open_rows)))
     return places.join(done, on="place", how="left", maintain_order="left").drop("place")

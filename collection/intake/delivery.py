@@ -233,6 +233,8 @@ def _files(delivery: Delivery, held: Collection, now: datetime) -> pl.DataFrame:
 def _settled(delivery: Delivery, result: ValidationResult, held: Collection) -> pl.DataFrame:
     """Refused rows that came back corrected and were accepted; key and version of the held row."""
     came = pl.concat([pl.DataFrame(schema=RETURNED), *delivery.returned])
+    if came.is_empty():
+        return held["refused_row"].clear().select(*REFUSED_KEY, "row_version")
     accepted = delivery.placed(result.outcomes.filter(pl.col("outcome").is_in([NEW, CHANGED, UNCHANGED])))
     mine = came.join(
         accepted, left_on=["file", "in_sheet", "in_row"], right_on=["file", "sheet", SOURCE_ROW], how="semi"

@@ -21,7 +21,7 @@ def with_cells_above(
     """
     marks = signs("ditto")
     places = []
-    for heading in [h for h in columns if _may_hold(cells[h], marks)]:
+    for heading in _may_hold(cells, columns, marks):
         is_mark = pl.col(heading).str.strip_chars().str.to_lowercase().is_in(marks).fill_null(value=False)
         before = pl.when(~is_mark).then(heading).forward_fill().fill_null(pl.lit(above.get(heading), pl.String))
         stands_for = pl.when(is_mark).then(pl.coalesce(before, heading)).otherwise(heading)
@@ -33,11 +33,12 @@ def with_cells_above(
     return cells, pl.concat(places) if places else pl.DataFrame()
 
 
-def _may_hold(cells: pl.Series, marks: Sequence[str]) -> bool:
-    """Whether any cell is one of these marks: the different short ones alone are looked at."""
+def _may_hold(cells: pl.DataFrame, columns: Sequence[str], marks: Sequence[str]) -> list[str]:
+    """Columns in which any cell is one of these marks: the different short ones alone are looked at."""
     longest = 2 * max(len(mark.encode()) for mark in marks)  # with white space around it
-    short = cells.filter(cells.str.len_bytes() <= longest).unique()
-    return bool(short.str.strip_chars().str.to_lowercase().is_in(marks).any())
+    short = {h: pl.col(h).filter(pl.col(h).str.len_bytes() <= longest).unique() for h in columns}
+    is_mark = {h: e.str.strip_chars().str.to_lowercase().is_in(marks).any() for h, e in short.items()}
+    return [h for h, held in cells.select(**is_mark).row(0, named=True).items() if held] if columns else []
 
 
 def last_cells(cells: pl.DataFrame, columns: Sequence[str]) -> dict[str, str | None]:

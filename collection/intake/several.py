@@ -23,10 +23,9 @@ def several_numbers(numbers: pl.Series) -> pl.Series:
     Parts are numbers where each looks like a cell that stands alone more often: letters, digits and signs in the same
     order, however long. So `1993.4, 1993.5` is two among `1993.6` and `1993.7`, and `VH 41/4` is one among `VH 41/5`.
     """
-    texts = numbers.str.strip_chars()
-    if not texts.str.contains(_between_numbers()).any():
-        return pl.repeat(value=False, n=texts.len(), eager=True)
-    cells = pl.DataFrame({"text": texts}).with_columns(shape=shape(pl.col("text")))
+    if not numbers.str.contains(_between_numbers()).any():
+        return pl.repeat(value=False, n=numbers.len(), eager=True)
+    cells = pl.DataFrame({"text": numbers.str.strip_chars()}).with_columns(shape=shape(pl.col("text")))
     counts = cells.drop_nulls().group_by("shape").len()
     shapes = dict(counts.iter_rows())
     # A part has to look like more cells than the whole: of the commonest none is several.

@@ -11,7 +11,8 @@ import annotated_types as at
 import polars as pl
 
 from collection.validation.cell_values import BETWEEN, judge_cell
-from collection.validation.conventions import DAY, Conventions, prepared, trimmed
+from collection.validation.conventions import DAY, Conventions, prepared
+from collection.validation.odd_cells import odd_cells, trimmed
 from collection.validation.problems import ROW, UNWORDED, no_problems, problems_of
 from schemas.errors import VocabularyError
 from schemas.fields import FromVocabulary, Partial
@@ -90,7 +91,9 @@ def typed(cells: pl.DataFrame, spec: TableSpec, conventions: Conventions | None 
     """
     conventions = conventions or Conventions()
     columns = [c for c in spec.columns if c.name in cells.columns]
-    texts = prepared(trimmed(_as_text(cells, columns), columns), columns, conventions)
+    texts = _as_text(cells, columns)
+    odd = odd_cells(texts, columns)
+    texts = prepared(trimmed(texts, odd), columns, conventions, odd)
     rows = texts.select(ROW, *(_parsed(c, conventions).alias(c.name) for c in columns))
     rows = rows.select(ROW, *(within(c).alias(c.name) for c in columns))
     problems = [no_problems()]

@@ -65,8 +65,8 @@ def number_and_unit(text: str) -> tuple[str, str] | None:
 
 
 NOT_STATED = ""  # the unit of a column is known not to be stated: bare numbers say nothing
-NEEDS_TRIM = r"^\s|\s$|^$"
-MIDNIGHT = r"^(\d{4}-\d{2}-\d{2})[ T]00:00:00(\.0+)?$"  # how a workbook's date arrives as text
+ZERO_HOUR = "00:00:00"
+MIDNIGHT = rf"^(\d{{4}}-\d{{2}}-\d{{2}})[ T]{ZERO_HOUR}(\.0+)?$"  # how a workbook's date arrives as text
 DAY = r"^\d{4}-\d{2}-\d{2}$"
 ORDER_PARTS: Mapping[str, str] = {"day": r"(?P<d>\d{1,2})", "month": r"(?P<m>\d{1,2})", "year": r"(?P<y>\d{4})"}
 ODD_SIGNS = (["\u2212", "\u00a0", "\u202f", "\u2009"], ["-", "", "", ""])
@@ -179,45 +179,42 @@ def is_date(column: Column) -> bool:
     return column.dtype.is_temporal() or column.mark(Partial) is not None
 
 
-def trimmed(cells: pl.DataFrame, columns: list[Column]) -> pl.DataFrame:
-    """Trim where some cell needs it; elsewhere the column is the same memory as was read."""
-    asked = cells.select(pl.col(c.name).str.contains(NEEDS_TRIM).any().alias(c.name) for c in columns)
-    needed = [name for name, needs in asked.row(0, named=True).items() if needs] if columns else []
-    spaced = cells.with_columns(pl.col(n).str.strip_chars() for n in needed)
-    return spaced.with_columns(pl.when(pl.col(n) != "").then(n).alias(n) for n in needed)
+def prepared(
+    cells: pl.DataFrame, columns: list[Column], conventions: Conventions, odd: Mapping[str, pl.Series]
+) -> pl.DataFrame:
+    """Words for *unknown* emptied, numbers with a decimal point, dates in the order of the standard.
 
-
-def prepared(cells: pl.DataFrame, columns: list[Column], conventions: Conventions) -> pl.DataFrame:
-    """Words for *unknown* emptied, numbers with a decimal point, dates in the order of the standard."""
+    `cells`: trimmed. `odd`: texts of each column; signs that none of them has no cell of the column has.
+    """
     changed = []
     for column in columns:
         text = before = pl.col(column.name)
         if unknown := conventions.unknown.get(column.name):
             text = pl.when(~text.str.to_lowercase().is_in([w.lower() for w in unknown])).then(text)
         if is_number(column):
-            text = _number(text, cells[column.name], column, conventions)
+            text = _number(text, odd[column.name].str.strip_chars(), column, conventions)
         elif is_date(column):
-            text = _date(text, conventions.orders.get(column.name), column)
+            text = _date(text, odd[column.name], conventions.orders.get(column.name), column)
         if text is not before:
             changed.append(text.alias(column.name))
     return cells.with_columns(changed)
 
 
-def _number(text: pl.Expr, cells: pl.Series, column: Column, conventions: Conventions) -> pl.Expr:
-    if cells.str.len_bytes().sum() != cells.str.len_chars().sum():
+def _number(text: pl.Expr, odd: pl.Series, column: Column, conventions: Conventions) -> pl.Expr:
+    if odd.str.len_bytes().sum() != odd.str.len_chars().sum():
         text = text.str.replace_many(*ODD_SIGNS)
-    if column.dtype.is_float() and cells.str.contains(HAS_FRACTION).any():
+    if column.dtype.is_float() and odd.str.contains(HAS_FRACTION).any():
         text = _without_fractions(text)
     if column.name in conventions.decimal_comma:
         pointed = text.str.replace_all(".", "", literal=True).str.replace(",", ".", literal=True)
         comma = text.str.contains(POINTS_FOR_THOUSANDS) | text.str.contains(COMMA_FOR_DECIMALS)
         text = pl.when(comma).then(pointed).otherwise(text)
-    if cells.str.contains("[,'’ ]").any():
+    if odd.str.contains("[,'’ ]").any():
         grouped = text.str.replace_all("[,'’ ]", "")
         decimal = pl.when(text.str.contains(r"^[+-]?\d*,\d+$")).then(text.str.replace(",", ".", literal=True))
         text = pl.when(text.str.contains(GROUPED)).then(grouped).otherwise(pl.coalesce(decimal, text))
     unit = column.mark(Unit)
-    if unit and unit.symbol.startswith("year") and cells.str.contains(DAY).any():
+    if unit and unit.symbol.startswith("year") and odd.str.contains(DAY).any():
         text = text.str.replace(r"^(\d{4})-\d{2}-\d{2}$", "$1")
     if conventions.unit_unstated(column):
         text = pl.when(text.cast(pl.Float64, strict=False).is_null()).then(text)
@@ -233,9 +230,10 @@ def _without_fractions(text: pl.Expr) -> pl.Expr:
     return pl.when(top < bottom).then(pl.concat_str(value, parts.field("4").fill_null(""))).otherwise(text)
 
 
-def _date(text: pl.Expr, order: DateOrder | None, column: Column) -> pl.Expr:
+def _date(text: pl.Expr, odd: pl.Series, order: DateOrder | None, column: Column) -> pl.Expr:
     """As the standard writes it; a time stays where the column is of moments."""
-    text = text.str.replace(MIDNIGHT, "$1")
+    if odd.str.contains(ZERO_HOUR, literal=True).any():
+        text = text.str.replace(MIDNIGHT, "$1")
     if order is None:
         return text
     parts = text.str.extract_groups(order.pattern).struct

@@ -1,5 +1,6 @@
 """Rows against each other and against what the register holds: repeated, the same, spelt otherwise, changed here."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import polars as pl
@@ -76,11 +77,10 @@ def _known_and_new(
 
 def _repeated(rows: pl.DataFrame, spec: TableSpec) -> tuple[pl.DataFrame, pl.Series, list[pl.DataFrame]]:
     """First rows of each number; identities that repeat one word for word; problems of those that do not."""
-    is_first = rows[spec.key[0]].is_first_distinct()
-    if len(spec.key) > 1 and not is_first.all():
-        is_first = rows.select(first=pl.struct(spec.key).is_first_distinct())["first"]
-    if is_first.all():
+    if _all_differ(rows, spec.key[:1]) or _all_differ(rows, spec.key):
         return rows, pl.Series(ROW, [], pl.Int64), [no_problems()]
+    key = pl.struct(spec.key) if len(spec.key) > 1 else pl.col(spec.key)
+    is_first = rows.select(key.is_first_distinct().alias("first"))["first"]
     first, later = rows.filter(is_first), rows.filter(~is_first)
     content = [c for c in rows.columns if c not in (ROW, FROM, *SYSTEM_COLUMNS)]
     flat = [pl.col(c).list.join("\n") if isinstance(rows.schema[c], pl.List) else pl.col(c) for c in content]
@@ -88,6 +88,14 @@ def _repeated(rows: pl.DataFrame, spec: TableSpec) -> tuple[pl.DataFrame, pl.Ser
     other = later.join(same.select(ROW), on=ROW, how="anti", maintain_order="left")
     own = other.filter(pl.col(ROW) >= 0)  # a row that only follows from another one gives way without a word
     return first, same[ROW], [problems_of(own, "number_repeated", spec.key[0], value=written_key(spec))]
+
+
+def _all_differ(rows: pl.DataFrame, columns: Sequence[str]) -> bool:
+    """No two rows are alike in these columns. Alike rows have one hash, and numbers are compared sooner than texts.
+
+    Two rows that differ may by chance have one hash too: False says nothing.
+    """
+    return rows.select(columns).hash_rows().n_unique() == rows.height
 
 
 def written_key(spec: TableSpec) -> pl.Expr:
@@ -108,10 +116,14 @@ def _spelt(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
 
 def _spelt_otherwise(new: pl.DataFrame, rows: pl.DataFrame, spec: TableSpec, held: pl.DataFrame) -> pl.DataFrame:
     """New numbers that differ from a held one, or from one above, only in case, spaces or form of letters."""
-    if new.is_empty() or not _own_numbers(spec):
+    own, keys = _own_numbers(spec), [new.select(spec.key), held.select(spec.key)]
+    pointing = [k for k in spec.key if k not in own]  # compared as they are
+    if new.is_empty() or not own or (pointing and _all_differ(pl.concat(keys), pointing)):
         return no_problems()
     mine = _spelt(new.select(ROW, *spec.key), spec)
     theirs = _spelt(held.select(pl.lit(0, pl.Int64).alias(ROW), *spec.key), spec)
+    if _all_differ(pl.concat([mine.select(SPELLING), theirs.select(SPELLING)]), [SPELLING]):
+        return no_problems()
     if new.height < rows.height:  # numbers of this delivery that are held already
         theirs = pl.concat([theirs, _spelt(rows.select(ROW, *spec.key).join(new, on=ROW, how="anti"), spec)])
     alike = pl.col(SPELLING).is_in(theirs[SPELLING].implode()) | pl.col(SPELLING).is_duplicated()

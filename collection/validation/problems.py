@@ -103,12 +103,17 @@ def cells_left_empty(rows: pl.DataFrame, problems: pl.DataFrame, spec: TableSpec
     return rows
 
 
+def _keys_of(problems: pl.DataFrame, keys: pl.DataFrame) -> pl.DataFrame:
+    """The keys of rows that have a problem, each row once: few of a million rows have one."""
+    return keys.filter(pl.col(ROW).is_in(problems[ROW].unique().implode())).unique(ROW)
+
+
 @returns(PROBLEMS)
 def worded(problems: pl.DataFrame, keys: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """Problems as people read them; `keys` has `row` and `key`. Schema `PROBLEMS`, in order of rows."""
     return (
         levelled(problems, spec)
-        .join(keys.unique(ROW), on=ROW, how="left")
+        .join(_keys_of(problems, keys), on=ROW, how="left")
         .with_columns(record=pl.lit(spec.name), expected=pl.coalesce("expected", "rule_expected"))
         .select(pl.col(n).cast(t) for n, t in PROBLEMS.items())
         .sort(ROW, "column", "rule", nulls_last=True, maintain_order=True)

@@ -20,10 +20,15 @@ def plain(text: str) -> str:
 
 
 def normal(column: str, values: pl.Series | None = None) -> pl.Expr:
-    """A number as compared: NFKC, trimmed, spaces collapsed, case folded. Letters of ASCII need no NFKC."""
+    """A number as compared: NFKC, trimmed, spaces collapsed, case folded. Letters of ASCII need no NFKC.
+
+    `values`: those of the column where they are at hand, so that nothing is done to them that they do not need.
+    """
     text = pl.col(column).cast(pl.String)
     if values is None or values.str.len_bytes().sum() != values.str.len_chars().sum():
         text = text.str.normalize("NFKC").str.replace_all("ß", "ss", literal=True)
+    elif not values.str.contains(r"\s").any():
+        return text.str.to_lowercase()
     return text.str.strip_chars().str.replace_all(r"\s+", " ").str.to_lowercase()
 
 

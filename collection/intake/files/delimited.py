@@ -5,9 +5,10 @@ import json
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import islice, repeat
+from itertools import islice
 
 import polars as pl
+from polars.exceptions import ComputeError, SchemaError
 
 from collection.frames import returns
 from collection.intake.files.encodings import SAMPLE_BYTES
@@ -72,10 +73,11 @@ class TextTable:
                 rows, first_row = Rows(), first_row + rows.count
             end = _block_end(self.data, start)
             block = self.data[start:end]
-            if b'"' not in block and _is_even(block, self.delimiter, self.width):
-                _take_block(rows, block, self.delimiter, self.width, first_row)
-            else:
+            frame = None if b'"' in block else _even_rows(block, self.delimiter, self.width)
+            if frame is None:
                 end = self._take_slowly(rows, start, end, first_row)
+            else:
+                _add(rows, frame, first_row)
             start = end
         yield rows
 
@@ -138,22 +140,32 @@ def _block_end(data: bytes, start: int) -> int:
     return len(data) if cut < 0 else cut + 1
 
 
-def _is_even(block: bytes, delimiter: str, width: int) -> bool:
-    """Every line of the block has the same number of delimiters, and none is blank."""
-    counts = set(map(bytes.count, block.removesuffix(b"\n").split(b"\n"), repeat(delimiter.encode())))
-    return width > 1 and counts == {width - 1}
+def _even_rows(block: bytes, delimiter: str, width: int) -> pl.DataFrame | None:
+    """The rows of a block without quotes; None where its lines have not all the same number of cells, or one is blank.
 
-
-def _take_block(rows: Rows, block: bytes, delimiter: str, width: int, first_row: int) -> None:
-    frame = pl.read_csv(
-        block,
-        has_header=False,
-        separator=delimiter,
-        quote_char=None,
-        infer_schema=False,
-        new_columns=[str(i) for i in range(width)],
-    )
-    _add(rows, frame, first_row)
+    A line with too many cells the reader refuses. One with too few ends in an empty cell: where no row does, there is
+    none, and only where one does the delimiters are counted.
+    """
+    if width == 1:
+        return None
+    if not block.endswith(b"\n"):  # at the end of a file the reader passes over a delimiter too many
+        block += b"\n"
+    try:
+        frame = pl.read_csv(
+            block,
+            has_header=False,
+            separator=delimiter,
+            quote_char=None,
+            schema={str(i): pl.String for i in range(width)},
+        )
+    except (ComputeError, SchemaError):
+        return None
+    if frame.is_empty():  # a mark of the encoding and nothing else
+        return None
+    if not frame.to_series(width - 1).null_count():
+        return frame
+    lines = block.count(b"\n")
+    return frame if lines == frame.height and block.count(delimiter.encode()) == (width - 1) * lines else None
 
 
 def _add(rows: Rows, frame: pl.DataFrame, first_row: int) -> None:

@@ -30,6 +30,8 @@ def decode(data: bytes, encoding: str = "") -> tuple[bytes, tuple[str, ...]]:
 
 def _guess(data: bytes) -> tuple[str | None, tuple[str, ...]]:
     """None where the bytes are UTF-8 already."""
+    if data.isascii():  # ten times faster than decoding, and takes no memory
+        return None, ()
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:

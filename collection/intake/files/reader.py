@@ -93,9 +93,9 @@ def _from_text(path: Path, data: bytes, sha256: str, encoding: str) -> Iterator[
         raise _refused(path, f"the table has {len(headings):,} columns, more than the {MOST_COLUMNS:,} that are read")
     below = heading_at + _depth(first, heading_at)
     reader = text_files.TextTable(data, delimiter, len(headings))
-    readable = UNREADABLE not in data
+    readable = data.isascii() or UNREADABLE not in data
     for part, rows in enumerate(reader.rows(first[below - 1][1], below + 1)):
-        cells = pl.concat(rows.frames) if rows.frames else pl.DataFrame()
+        cells = pl.concat(rows.frames, rechunk=True) if rows.frames else pl.DataFrame()
         faults = text_files.faults_frame(rows)
         yield _sheet(path, sha256, WHOLE_FILE, cells, headings, faults, () if part else notes, readable=readable)
 

@@ -17,6 +17,9 @@ def map_distinct(
     """
     lacking = [pl.lit(None, pl.String).alias(c) for c in columns if c not in texts.columns]
     asked = texts.with_columns(lacking).select(pl.col(c).cast(pl.String) for c in columns)
+    if asked.height and asked.null_count().row(0) == (asked.height,) * asked.width:
+        nothing = pl.DataFrame([read(dict.fromkeys(columns))], schema=schema)
+        return nothing.select(pl.all().gather(pl.repeat(0, asked.height)))
     distinct = asked.unique(maintain_order=True)
     read_rows = pl.DataFrame([read(row) for row in distinct.iter_rows(named=True)], schema=schema)
     both = pl.concat([distinct, read_rows], how="horizontal")

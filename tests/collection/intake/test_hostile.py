@@ -11,7 +11,10 @@ from pathlib import Path
 import openpyxl
 import polars as pl
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
+from collection.intake.files.delimited import TextTable
 from collection.intake.files.reader import read_sheets
 from schemas.errors import SourceRefused
 
@@ -63,6 +66,25 @@ def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(
     assert said["words"]
     assert said["expected"]
     assert said["to_do"]
+
+
+CELLS = st.lists(st.sampled_from(["", "a", "\u00e9", " "]), min_size=1, max_size=5)
+
+
+@settings(max_examples=300, deadline=None)
+@given(lines=st.lists(st.one_of(st.just(["x", "y", "z"]), CELLS), min_size=1, max_size=6), ended=st.booleans())
+@example(lines=[["x", "y", "z"], ["x", "y", "z", ""]], ended=False)
+@example(lines=[["x", "y", "z"], ["x", "y"], [""]], ended=True)
+def test_a_line_without_quotes_is_what_stands_between_its_delimiters_and_one_of_another_width_is_named(lines, ended):
+    data = b"h\n" + ("\n".join(map(",".join, lines)) + "\n" * ended).encode()
+    expected = lines if ended or lines[-1] != [""] else lines[:-1]  # what ends without a line end is no line if empty
+
+    parts = list(TextTable(data, ",", 3).rows(len(b"h\n"), 2))
+
+    rows = [row[:3] for part in parts for frame in part.frames for row in frame.rows()]
+    assert rows == [tuple(cell or None for cell in [*line, "", ""][:3]) for line in expected]
+    uneven = [number for number, line in enumerate(expected, 2) if len(line) != 3 and line != [""]]
+    assert [number for part in parts for number, *_ in part.faults] == uneven
 
 
 # name of the case, the row with one odd cell that may be empty, rule, column

@@ -204,6 +204,15 @@ def test_numbers_that_differ_only_by_folded_letters_are_one_number():
     assert result.problems.select("row", "rule", "expected").rows() == [(2, "number_differs_in_case", "Straße 1")]
 
 
+def test_parts_of_one_object_differ_in_more_than_case_and_parts_of_two_objects_need_not():
+    parts = rows(object_id=["V.1", "V.2", "V.2"], part=["lid", "Lid", "lid"])
+
+    result = validate({"object": rows(object_id=["V.1", "V.2"]), "part": parts}, EMPTY, today=TODAY)
+
+    problems = result.problems.select("record", "row", "rule", "expected").rows()
+    assert problems == [("part", 3, "number_differs_in_case", "V.2 / Lid")]
+
+
 # The level of every rule that can set a row aside or empty a cell: a rule made milder or harder shows here.
 REFUSES = {
     "reading_in_future", "reading_without_value",
