@@ -18,7 +18,8 @@ def of_same_glass(rows: Lazy, rates: RatesTable) -> Lazy:
     """
     glass = nw.col("at_risk") == "glass"
     known, wide = nw.col("unstable_share"), rates.area_range.measured
-    own = (known / wide, known, nw.min_horizontal(known * wide, nw.lit(1.0)))
+    most = nw.when(~known.is_null()).then(nw.min_horizontal(known * wide, nw.lit(1.0)))  # of null and 1 it would give 1
+    own = (known / wide, known, most)
     reached = [
         nw.when(glass).then(nw.coalesce(share, nw.col(name) * rates.at_risk.glass_times)).otherwise(nw.col(name))
         for name, share in zip(AFFECTED, own, strict=True)

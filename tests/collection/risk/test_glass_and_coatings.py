@@ -30,6 +30,13 @@ def test_decay_reaches_five_times_the_area_where_it_shows():
     assert row["extent_basis"] == "assumed"
 
 
+def test_the_limits_of_decay_are_five_times_those_of_the_area_where_it_shows():
+    """An area measured is right within a factor of 1.25 (lines.toml, judgement)."""
+    row = glass(area_mm2=400.0)
+
+    assert (row["affected_low"], row["affected_high"]) == pytest.approx((5 * 0.04 / 1.25, 5 * 0.04 * 1.25))
+
+
 def test_decay_reaches_all_of_the_same_glass_where_somebody_wrote_its_share():
     row = glass(area_mm2=400.0, unstable_share=0.35)
 
