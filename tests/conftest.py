@@ -1,5 +1,6 @@
 """Fixtures: stores, empty and of the demonstration; files written as a museum would; intake as the command does it."""
 
+import gc
 import shutil
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -35,6 +36,12 @@ LONGEST = (
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     places = {item.path: _place(item.nodeid) for item in items}
     items.sort(key=lambda item: places[item.path])
+
+
+def pytest_collection_finish() -> None:
+    """What was imported to collect the tests stays to the end: it need not be searched for garbage again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 def _place(name: str) -> int:
