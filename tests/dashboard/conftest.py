@@ -81,9 +81,7 @@ def unread(monkeypatch: pytest.MonkeyPatch) -> None:
 def page(monkeypatch: pytest.MonkeyPatch, demonstration: Store) -> Callable[..., AppTest]:
     """Open a page at an address, on the demonstration or another store; with all that unfolds unfolded if so asked."""
 
-    def opened(
-        name: str = "storeroom", store: Store | None = None, *, unfolded: bool = False, **query: str
-    ) -> AppTest:
+    def opened(name: str = "storeroom", store: Store | None = None, *, unfolded: bool = False, **query: str) -> AppTest:
         monkeypatch.setenv("ENAMELS_STORE", str((store or demonstration).path))
         app = AppTest.from_file(APP, default_timeout=60)
         for key, value in query.items():
