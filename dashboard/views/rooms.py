@@ -68,9 +68,8 @@ def _write() -> None:
         st.query_params.pop(PLACE, None)
 
 
-def inside(air: Air, here: str) -> None:
-    """The places within this one; a click chooses one."""
-    rows = rooms.rooms(air, here)
+def inside(here: str, rows: pl.DataFrame) -> None:
+    """The places within this one, schema ROOMS; a click chooses one."""
     if rows.is_empty() or (here and rows["location_id"].to_list() == [here]):
         return
     parts.section(
@@ -207,7 +206,8 @@ st.title("Rooms", anchor=False)
 mine = air.triage.objects
 if here:
     mine = mine.filter(pl.col("location_id").is_in(below(air.triage.collection["location"], here).implode()))
-parts.say(rooms.room_sentence(air, here) if here else rooms.rooms_sentence(air, rooms.rooms(air)), "answer")
+within = rooms.rooms(air, here)
+parts.say(rooms.room_sentence(air, here) if here else rooms.rooms_sentence(air, within), "answer")
 parts.say(coverage_sentence(air.triage.coverage(mine)))
 rooms_records.answer()
 choose(air, here)
@@ -217,9 +217,9 @@ if here:
     rooms_air.draw(air, here)
     risk(air, here)
     records(air, here)
-    inside(air, here)
+    inside(here, within)
 else:
-    inside(air, here)
+    inside(here, within)
     mend(air, here)
     rooms_air.against_needs(air, here)
     risk(air, here)

@@ -47,6 +47,22 @@ def chromium() -> Iterator[object]:
 
 
 @pytest.fixture(scope="session")
+def profile(chromium) -> Iterator[object]:
+    """A browser profile that keeps Streamlit's own files: each visit is a window of it that leaves nothing behind."""
+    context = chromium.new_context()
+    yield context
+    context.close()
+
+
+@pytest.fixture(scope="session")
+def other_profile(chromium) -> Iterator[object]:
+    """The profile of another browser, which knows nothing of the first."""
+    context = chromium.new_context()
+    yield context
+    context.close()
+
+
+@pytest.fixture(scope="session")
 def address(demonstration: Store) -> Iterator[str]:
     with _served(demonstration) as at:
         yield at

@@ -17,10 +17,10 @@ A.2,05/06/2024,R. Alder,good,
 
 
 @pytest.fixture
-def visit(chromium, empty_folder):
-    made = Visit(chromium, empty_folder[0])
+def visit(profile, empty_folder):
+    made = Visit(profile, empty_folder[0])
     yield made
-    made.context.close()
+    made.close()
     assert made.faults == []
 
 

@@ -1,6 +1,7 @@
 """What only a browser can tell: it draws, clicks lead where they should, an address is enough, nothing leaves this machine."""
 
 import io
+import json
 import re
 from collections.abc import Iterator
 
@@ -18,32 +19,32 @@ PAGES = (
 )  # fmt: skip
 NO_PICTURE = ("object?object_id=1961.1", "the_year", "loans", "rooms", "bring_in", "deliveries", "not_taken_in")
 FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
+ANSWER = "document.querySelector('[data-testid=stMain] .answer')?.innerText"
 # What a control is, whatever happens to its node: a page that is drawn anew has new nodes.
 NAMED = "e => [e.tagName, e.getAttribute('aria-label'), e.getAttribute('href'), e.textContent.trim()].join('|')"
 
 
 @pytest.fixture
-def visit(chromium, address) -> Iterator[Visit]:
-    made = Visit(chromium, address)
+def visit(profile, address) -> Iterator[Visit]:
+    made = Visit(profile, address)
     yield made
-    made.context.close()
+    made.close()
     assert made.faults == []
 
 
 @pytest.mark.parametrize(
     ("width", "scheme", "paths"), [(1280, "light", PAGES), (390, "dark", PAGES), (1280, "dark", [""])]
 )
-def test_every_page_draws_without_overflow_and_axe_finds_nothing_serious(chromium, address, width, scheme, paths):
-    visit = Visit(chromium, address, color_scheme=scheme)
-    visit.page.set_viewport_size({"width": width, "height": 900})
+def test_every_page_draws_without_overflow_and_axe_finds_nothing_serious(profile, address, width, scheme, paths):
+    visit = Visit(profile, address, width, scheme)
     too_wide, barriers = [], []
     for path in paths:
-        page = visit.open(path)
+        page = visit.go(path) if path else visit.open()
         if path not in NO_PICTURE:
             page.wait_for_selector(".vega-embed svg, .vega-embed canvas", timeout=SLOW_MS)
         barriers += [(path, *each) for each in visit.barriers()]
         too_wide += [path] if page.evaluate("document.documentElement.scrollWidth") > width else []
-    visit.context.close()
+    visit.close()
 
     assert visit.faults == []
     assert too_wide == []
@@ -60,7 +61,7 @@ def test_a_click_on_a_bar_goes_to_the_place_and_back_returns(visit):
     inside = visit.answer()
     page.go_back()
     page.wait_for_function("!location.search.includes('location_id=')", timeout=SLOW_MS)
-    page.wait_for_timeout(1500)
+    page.wait_for_function(f"({ANSWER}) !== {json.dumps(inside)}", timeout=SLOW_MS)
     visit.settle()
 
     assert inside != before
@@ -89,7 +90,7 @@ def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
 
 
 @pytest.mark.parametrize("path", ["", "condition", "not_yet_checked", "work_waiting"])
-def test_an_address_is_enough_for_another_browser(visit, chromium, address, path):
+def test_an_address_is_enough_for_another_browser(visit, other_profile, address, path):
     page = visit.open(path)
     find = page.get_by_label("Find", exact=True)
     find.fill("plaque")
@@ -98,12 +99,12 @@ def test_an_address_is_enough_for_another_browser(visit, chromium, address, path
     page.get_by_text("Shown:").wait_for(timeout=SLOW_MS)
     visit.settle()
 
-    other = Visit(chromium, address)
+    other = Visit(other_profile, address)
     other.open(page.url.removeprefix(f"{address}/"))
 
     assert other.answer() == visit.answer()
     assert other.page.get_by_text("Shown:").inner_text() == page.get_by_text("Shown:").inner_text()
-    other.context.close()
+    other.close()
 
 
 def test_a_download_lands_and_holds_what_is_shown(visit):
@@ -149,25 +150,24 @@ def test_every_control_is_reached_by_keyboard(visit):
     assert set(wanted) <= met
 
 
-def test_text_from_records_is_never_obeyed(chromium, planted_address):
+def test_text_from_records_is_never_obeyed(profile, planted_address):
     """Every text of one object, and of all places, people and rows refused, is planted; no fault: nobody was asked."""
-    visit = Visit(chromium, planted_address)
+    visit = Visit(profile, planted_address)
     for path in (*PAGES, f"object?object_id={PLANTED}"):
-        page = visit.open(path)
+        page = visit.go(path) if path else visit.open()
         assert page.locator(OBEYED).count() == 0
     shown = page.locator("h1").first.inner_text().replace("\u2060", "")
     page.get_by_text("As it was written in the files").wait_for(timeout=SLOW_MS)  # the last of the page
-    for fold in page.locator("[data-testid=stMain] summary").all():
-        visit.unfold(fold)
+    visit.unfold(page.locator("[data-testid=stMain] summary").all())
 
     assert EVERYTHING[:120] in shown
     page.locator("[data-testid=stDataFrame]").nth(3).wait_for(state="attached", timeout=SLOW_MS)
     assert page.locator(OBEYED).count() == 0
-    visit.context.close()
+    visit.close()
     assert visit.faults == []
 
 
-def test_the_budget_is_moved_the_plan_changes_and_the_address_keeps_it(visit, chromium, address):
+def test_the_budget_is_moved_the_plan_changes_and_the_address_keeps_it(visit, other_profile, address):
     page = visit.open("plan")
     before = visit.answer()
     for label, key, amount in (
@@ -182,7 +182,7 @@ def test_the_budget_is_moved_the_plan_changes_and_the_address_keeps_it(visit, ch
     page.get_by_text("Planned for 3 years with 1,000 of money a year and 60 hours").wait_for(timeout=SLOW_MS)
     page.locator(".vega-embed svg, .vega-embed canvas").nth(1).wait_for(timeout=SLOW_MS)
 
-    other = Visit(chromium, address)
+    other = Visit(other_profile, address)
     there = other.open(page.url.removeprefix(f"{address}/"))
     visit.follow(page.get_by_role("link", name="Work waiting", exact=True), re.compile(r"/work_waiting\?"))
     visit.follow(page.get_by_role("link", name="Plan", exact=True), re.compile(r"/plan\?.*plan_money=1000"))
@@ -190,12 +190,12 @@ def test_the_budget_is_moved_the_plan_changes_and_the_address_keeps_it(visit, ch
     assert visit.answer() == other.answer() != before
     assert there.get_by_label("Money a year [GBP]", exact=True).input_value() == "1000"
     assert page.get_by_label("Enamel conservator a year [h]", exact=True).input_value() == "60"
-    other.context.close()
+    other.close()
 
 
-def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
+def test_rows_are_settled_and_taken_anyway_by_clicks(profile, other_profile, settling):
     address, store = settling
-    visit = Visit(chromium, address)
+    visit = Visit(profile, address)
     page = visit.open("not_taken_in")
 
     page.get_by_role("button", name="Mark these rows as dealt with").click()
@@ -218,18 +218,18 @@ def test_rows_are_settled_and_taken_anyway_by_clicks(chromium, settling):
 
     rows = store.read()["refused_row"]
     settled = rows["settled_by"].drop_nulls().to_list()
-    visit.context.close()
+    visit.close()
     assert visit.faults == []
     assert [s for s in settled if s.startswith("Ida, ") and s.endswith(": entered by hand")]
-    assert f"{rows.height - len(settled)} of them still to be dealt with" in visit_again(chromium, address)
+    assert f"{rows.height - len(settled)} of them still to be dealt with" in visit_again(other_profile, address)
 
 
-def visit_again(chromium, address):
-    """The answer of the page of refused rows in a fresh browser."""
-    visit = Visit(chromium, address)
+def visit_again(other_profile, address):
+    """The answer of the page of refused rows in another browser."""
+    visit = Visit(other_profile, address)
     visit.open("not_taken_in")
     told = visit.answer()
-    visit.context.close()
+    visit.close()
     return told
 
 

@@ -3,10 +3,12 @@
 from collections.abc import Callable, Iterator
 from functools import cache, partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 import streamlit as st
 from streamlit.components.v2 import manifest_scanner
+from streamlit.runtime.caching import cache_resource_api
 from streamlit.runtime.scriptrunner.script_cache import ScriptCache
 from streamlit.testing.v1 import AppTest
 
@@ -18,6 +20,7 @@ from collection.settings import as_of_day
 from collection.store import Store
 
 FEW_DRAWS = planning().model_copy(update={"draws": 50, "full_solves": 1})
+STATES = 20  # kept of each question: between two tests of the demonstration there may be many of stores of their own
 APP = Path(__file__).parents[2] / "dashboard" / "app.py"
 
 
@@ -29,8 +32,15 @@ def found(demonstration: Store) -> Triage:
 @pytest.fixture(scope="session", autouse=True)
 def _no_cache() -> Iterator[None]:
     """What was read of a store in its version is kept for all tests; `unread` is for tests about reading."""
+    real = cache_resource_api.ResourceCaches.get_cache
+
+    def roomy(self: Any, **named: Any) -> Any:
+        return real(self, **{**named, "max_entries": STATES})
+
     st.cache_resource.clear()
-    yield
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(cache_resource_api.ResourceCaches, "get_cache", roomy)
+        yield
     st.cache_resource.clear()
 
 
@@ -62,21 +72,24 @@ def _patient(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def unread() -> None:
-    """Nothing was read of any store."""
-    st.cache_resource.clear()
+def unread(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing was read of any store, while this test lasts."""
+    monkeypatch.setattr(cache_resource_api._resource_caches, "_function_caches", {})
 
 
 @pytest.fixture
 def page(monkeypatch: pytest.MonkeyPatch, demonstration: Store) -> Callable[..., AppTest]:
-    """Open a page at an address, on the demonstration or another store."""
+    """Open a page at an address, on the demonstration or another store; with all that unfolds unfolded if so asked."""
 
-    def opened(name: str = "storeroom", store: Store | None = None, **query: str) -> AppTest:
+    def opened(name: str = "storeroom", store: Store | None = None, *, unfolded: bool = False, **query: str) -> AppTest:
         monkeypatch.setenv("ENAMELS_STORE", str((store or demonstration).path))
         app = AppTest.from_file(APP, default_timeout=60)
         for key, value in query.items():
             app.query_params[key] = value
-        app.run() if name == "storeroom" else app.switch_page(f"views/{name}.py").run()
+        with monkeypatch.context() as patch:
+            if unfolded:
+                patch.setattr(st, "expander", partial(st.expander, expanded=True))
+            app.run() if name == "storeroom" else app.switch_page(f"views/{name}.py").run()
         return app
 
     return opened

@@ -111,7 +111,7 @@ def by_hand(page, value, begun, demonstration, monkeypatch) -> Callable[..., App
 @pytest.fixture
 def sight(served, said, answer) -> Callable[[AppTest], Sight]:
     def seen(app: AppTest) -> Sight:
-        _unfold(app)
+        assert not app.exception
         buttons = [b for b in app.get("download_button") if b.proto.id.endswith("_csv")]
         keys = [button.proto.id.split("-", 2)[2].removesuffix("_csv") for button in buttons]
         urls = [button.proto.url for button in buttons]
@@ -137,7 +137,7 @@ def fresh(page, sight, looked) -> Callable[..., Sight]:
     def opened(name: str, **query: str) -> Sight:
         address = (name, *sorted(query.items()))
         if address not in looked:
-            looked[address] = sight(page(name, **query))
+            looked[address] = sight(page(name, unfolded=True, **query))
         return looked[address]
 
     return opened
@@ -146,7 +146,7 @@ def fresh(page, sight, looked) -> Callable[..., Sight]:
 @EACH
 def test_the_address_alone_gives_the_same_sentence_and_the_same_bytes(by_hand, fresh, sight, value, found, name, which):
     app = by_hand(name, which)
-    plain, here, address = fresh(name), sight(app), _address(app)
+    plain, here, address = fresh(name), sight(_unfold(app)), _address(app)
 
     there = fresh(name, **address)
 
@@ -200,7 +200,7 @@ def test_several_filters_with_several_values_travel_together(page, fresh, sight,
     app = page(name)
     for which, values in wanted.items():
         _set(app, which, values)
-    here, address = sight(app), _address(app)
+    here, address = sight(_unfold(app)), _address(app)
 
     asked = Selection.of(**{k: v if isinstance(v, str) else tuple(v) for k, v in wanted.items()})
     assert 0 < _count(here.sentence) == select(found, asked).height < 640
@@ -352,11 +352,12 @@ def _follow(app: AppTest, name: str) -> dict[str, str]:
     return link
 
 
-def _unfold(app: AppTest) -> None:
+def _unfold(app: AppTest) -> AppTest:
     for fold in app.expander:
         app.session_state[fold.key] = True
     app.run()
     assert not app.exception
+    return app
 
 
 def _sentence(words: str) -> str:

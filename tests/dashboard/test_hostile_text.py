@@ -84,10 +84,7 @@ def test_every_text_column_of_the_demonstration_is_planted(planted, demonstratio
 def test_planted_text_stays_text_on_every_page(page, planted, name, said):
     store, most, _ = planted
 
-    app = page(name, store, **({"object_id": most} if name == "object" else {}))
-    for fold in app.expander:
-        app.session_state[fold.key] = True
-    app.run()
+    app = page(name, store, unfolded=True, **({"object_id": most} if name == "object" else {}))
     html = "".join(h.proto.body for h in app.get("html") if not h.proto.body.startswith("<style>"))
     labels = [link.proto.label for link in app.get("page_link")] + [fold.label for fold in app.expander]
     markdown = "\n".join([*(m.value for m in app.markdown), *(t.value for t in app.title), *labels])

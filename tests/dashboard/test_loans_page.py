@@ -30,8 +30,8 @@ def lines_of(app):
     return [h.proto.body for h in app.main.get("html") if 'class="rows"' in h.proto.body]
 
 
-def test_the_first_line_is_the_answer(page, found, answer):
-    app = page("loans")
+def test_the_first_line_is_the_answer(to_read, found, answer):
+    app = to_read("loans")
 
     assert answer(app) == f'<p class="answer">{loans.answer(loans.loans(found))}</p>'
     assert "1 loan is asked for and waits for an answer until 31 October 2026" in answer(app)
@@ -39,8 +39,8 @@ def test_the_first_line_is_the_answer(page, found, answer):
     assert "due back with its lender 31 March 2027" in answer(app)
 
 
-def test_loans_by_day_in_words(page, found):
-    table = page("loans").dataframe[0].value
+def test_loans_by_day_in_words(to_read, found):
+    table = to_read("loans").dataframe[0].value
 
     assert table["Loan"].to_list() == loans.loans(found)["loan_id"].to_list()
     assert table["How far it is"].to_list() == ["Asked for", "Agreed", "Here", "Returned", "Refused"]
@@ -48,8 +48,8 @@ def test_loans_by_day_in_words(page, found):
 
 
 @pytest.mark.parametrize("number", [PROMISED, ASKED, IN])
-def test_the_address_names_the_loan_and_its_objects_stand_with_verdict_and_reasons(page, found, said, number):
-    app = page("loans", loan_id=number)
+def test_the_address_names_the_loan_and_its_objects_stand_with_verdict_and_reasons(to_read, found, said, number):
+    app = to_read("loans", loan_id=number)
     words, mine = said(app), loan.lent(found, number)
 
     assert f"{number}, " in words
@@ -62,15 +62,15 @@ def test_the_address_names_the_loan_and_its_objects_stand_with_verdict_and_reaso
     assert all(row["fit_when"][:30] in body for row in mine.iter_rows(named=True))
 
 
-def test_hours_cost_and_time_stand_beside_the_reasons(page, said):
-    words = said(page("loans", loan_id=PROMISED))
+def test_hours_cost_and_time_stand_beside_the_reasons(to_read, said):
+    words = said(to_read("loans", loan_id=PROMISED))
 
     assert "about 15 h (10 to 22), materials 13 GBP" in words
     assert "Leaves 16 November 2026, 47 days left; at 3 h a week it takes 42 days: in time." in words
 
 
-def test_conflicts_and_open_lines_are_listed(page, said):
-    app = page("loans", loan_id=ASKED)
+def test_conflicts_and_open_lines_are_listed(to_read, said):
+    app = to_read("loans", loan_id=ASKED)
     tables = {tuple(t.value.columns): t.value for t in app.dataframe}
     (against,) = (t for columns, t in tables.items() if "Do they fit?" in columns)
     (undone,) = (t for columns, t in tables.items() if "To be done before packing" in columns)
@@ -80,8 +80,8 @@ def test_conflicts_and_open_lines_are_listed(page, said):
     assert undone["To be done before packing"].to_list() == ["box the two loose stones", "photograph the reverse"]
 
 
-def test_a_loan_the_register_does_not_have_is_said(page, said):
-    words = said(page("loans", loan_id="LN 9"))
+def test_a_loan_the_register_does_not_have_is_said(to_read, said):
+    words = said(to_read("loans", loan_id="LN 9"))
 
     assert "no loan of this number" in words
     assert "LN 9" in words
@@ -127,8 +127,8 @@ def test_all_papers_of_a_loan_come_as_one_file_and_one_that_fails_stops_no_other
     assert "Download: cover list and all reports (ZIP)" in [b.proto.label for b in app.get("download_button")]
 
 
-def test_the_object_says_whether_it_may_travel_why_not_and_how_it_is_held(page, found, said):
-    words = said(page("object", object_id="1971.2"))
+def test_the_object_says_whether_it_may_travel_why_not_and_how_it_is_held(to_read, found, said):
+    words = said(to_read("object", object_id="1971.2"))
     row = travel.one(found, "1971.2")
 
     assert "May it travel?" in words
@@ -138,8 +138,8 @@ def test_the_object_says_whether_it_may_travel_why_not_and_how_it_is_held(page, 
     assert "both long edges of the metal" in words
 
 
-def test_an_object_on_no_loan_is_judged_as_if_packed_today(page, said):
-    words = said(page("object", object_id="1961.1"))
+def test_an_object_on_no_loan_is_judged_as_if_packed_today(to_read, said):
+    words = said(to_read("object", object_id="1961.1"))
 
     assert "On no loan to come" in words
 
@@ -170,8 +170,8 @@ def test_a_paper_that_cannot_be_set_is_said_in_a_sentence(page, monkeypatch, sai
     assert finished(app) == {}
 
 
-def test_the_storeroom_has_the_verdict_at_the_end_of_its_list(page, found):
-    table = page().dataframe[-1].value
+def test_the_storeroom_has_the_verdict_at_the_end_of_its_list(to_read, found):
+    table = to_read().dataframe[-1].value
     words = dict(travel.verdict_words(found).iter_rows())
 
     assert table.columns[-1] == "May it travel?"

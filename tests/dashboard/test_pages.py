@@ -109,11 +109,7 @@ def test_every_table_downloads_exactly_as_shown(page, name, monkeypatch):
     taken, real = [], tables.csv
     monkeypatch.setattr("dashboard.tables.csv", lambda frame: taken.append((frame, real(frame))) or taken[-1][1])
 
-    app = page(name, **({"object_id": "1961.1"} if name == "object" else {"location_id": "L2"}))
-    for fold in app.expander:
-        app.session_state[fold.key] = True
-    taken.clear()
-    app.run()
+    app = page(name, unfolded=True, **({"object_id": "1961.1"} if name == "object" else {"location_id": "L2"}))
 
     assert len(app.dataframe) == len(taken) > 0
     drawn = sorted((list(t.value.columns), len(t.value)) for t in app.dataframe)

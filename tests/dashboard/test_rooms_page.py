@@ -5,7 +5,6 @@ from datetime import date
 from html import unescape
 
 import pytest
-import streamlit as st
 
 from collection import pipeline
 from collection.questions import rooms
@@ -69,7 +68,6 @@ def test_a_place_the_register_does_not_have_is_said(page, said):
 
 
 def test_a_fault_put_right_leaves_the_list_and_the_answer_says_so(page, own, said):
-    st.cache_resource.clear()
     app = page("rooms", store=own, location_id="L2")
     app.session_state["mended_fold"] = True
     app.run()
@@ -84,7 +82,6 @@ def test_a_fault_put_right_leaves_the_list_and_the_answer_says_so(page, own, sai
 
 
 def test_a_renewed_sorbent_is_on_record_and_due_when_it_no_longer_lasts(page, own, said):
-    st.cache_resource.clear()
     app = page("rooms", store=own, location_id="E1-4")
     app.session_state["renewed_fold"] = True
     app.run()

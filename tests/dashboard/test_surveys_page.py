@@ -19,16 +19,16 @@ def own(demonstration, tmp_path):
     return Store(copy)
 
 
-def test_the_first_line_says_how_far_the_latest_survey_is(page, found, answer):
+def test_the_first_line_says_how_far_the_latest_survey_is(to_read, found, answer):
     row = surveys.surveys(found).row(0, named=True)
     far = progress(surveys.units_of(found, row["survey_id"]), row["starts_on"], found.as_of, figures().pace_limits)
 
-    assert row["survey_id"] in answer(page("surveys"))
-    assert surveys.progress_sentence(far) in answer(page("surveys"))
+    assert row["survey_id"] in answer(to_read("surveys"))
+    assert surveys.progress_sentence(far) in answer(to_read("surveys"))
 
 
-def test_figures_of_the_page_are_those_of_the_frames(page, found, answer):
-    app = page("surveys", survey_id="S25")
+def test_figures_of_the_page_are_those_of_the_frames(to_read, found, answer):
+    app = to_read("surveys", survey_id="S25")
     shown = texts(app)
 
     assert "S25: Audit: is it there?" in answer(app)
@@ -37,9 +37,9 @@ def test_figures_of_the_page_are_those_of_the_frames(page, found, answer):
     assert agreement.agreement_sentence(agreement.agreed(found).its).replace("'", "&#x27;") in shown
 
 
-def test_a_survey_that_there_is_none_of_is_said(page, said):
+def test_a_survey_that_there_is_none_of_is_said(to_read, said):
     assert "The address asks for survey 'S99', and the register has no survey of this number." in said(
-        page("surveys", survey_id="S99")
+        to_read("surveys", survey_id="S99")
     ).replace("&#x27;", "'")
 
 
