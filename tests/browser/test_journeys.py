@@ -15,7 +15,8 @@ from tests.dashboard.planted import EVERYTHING
 OBEYED = "a[href*='evil'], [src*='evil'], .katex"
 PAGES = (
     "", "object?object_id=1961.1", "condition", "over_time", "the_year", "not_yet_checked", "work_waiting", "plan", "surveys",
-    "surveys?survey_id=S19", "loans", "rooms", "rooms?location_id=L2", "bring_in", "deliveries", "not_taken_in",
+    "surveys?survey_id=S19", "loans", "rooms", "rooms?location_id=L2", "rates", "back_test", "bring_in", "deliveries",
+    "not_taken_in",
 )  # fmt: skip
 NO_PICTURE = ("object?object_id=1961.1", "the_year", "loans", "rooms", "bring_in", "deliveries", "not_taken_in")
 FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself

@@ -30,7 +30,7 @@ GO = "address => { history.pushState({}, '', address); dispatchEvent(new PopStat
 SETTLED_MS, STILL_MS = 200, 400
 # Streamlit asks under a page's own address first whether it is at home there, and then at the root.
 PROBES = re.compile(
-    r"/(object|condition|over_time|the_year|not_yet_checked|work_waiting|plan|surveys|loans|rooms|bring_in|deliveries|not_taken_in)"
+    r"/(object|condition|over_time|the_year|not_yet_checked|work_waiting|plan|surveys|loans|rooms|rates|back_test|bring_in|deliveries|not_taken_in)"
     r"/_stcore/(health|host-config)$"
 )
 
