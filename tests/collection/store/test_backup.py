@@ -17,17 +17,24 @@ from collection.files import digest
 from collection.store import Change, Store, backup
 from collection.store.connection import CONFIGURATION
 from schemas.errors import StoreDamaged
+from tests.collection.store.conftest import copied_to
 
 DAY = datetime(2026, 1, 1)
 
 
-@pytest.fixture
-def filled(store: Store) -> Store:
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    store = Store(tmp_path_factory.mktemp("filled") / "enamels.duckdb")
     store.write(Change({"object": pl.DataFrame({"object_id": ["V.1", "V.2"]})}), by="ada")
     moments = [datetime(2026, 1, 1, h) for h in range(3)]
     readings = pl.DataFrame({"logger_id": ["L"] * 3, "read_at": moments, "rh_percent": [50.0, 51, 52]})
     store.write_readings([readings], "l.csv", "0" * 64, by="ada")
-    return store
+    return store.path
+
+
+@pytest.fixture
+def filled(store: Store, filled_once: Path) -> Store:
+    return copied_to(store, filled_once)
 
 
 def copy(store: Store, folder: Path, day: int = 1, keep: int = 7) -> backup.Copy:
@@ -99,7 +106,7 @@ def test_a_copy_that_somebody_works_on_is_a_store_and_stays(filled, tmp_path):
 
 @pytest.mark.parametrize("table", ["journal", "climate_reading"])
 def test_a_store_whose_journal_or_climate_cannot_be_read_is_not_copied(table, filled, tmp_path):
-    rows = 200_000
+    rows = 20_000
     with duckdb.connect(str(filled.path), config=CONFIGURATION) as con:
         name = {"journal": "seq, row_key", "climate_reading": "read_in, logger_id"}[table]
         con.execute(
