@@ -54,3 +54,9 @@ def judge() -> Callable[..., Judged]:
         return Judged(way_in.examine(opened, held, by="tester", today=TODAY, with_readings=True))
 
     return judged
+
+
+@pytest.fixture(scope="session")
+def answer_to(judge: Callable[..., Judged]) -> Callable[..., way_in.Intake]:
+    """What is answered of files that an empty register is given; nothing is written."""
+    return lambda *paths, **asked: judge(*paths, **asked).answer

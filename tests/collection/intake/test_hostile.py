@@ -159,23 +159,23 @@ FILES = [
 
 
 @pytest.mark.parametrize(("data", "says"), [f[1:] for f in FILES], ids=[f[0] for f in FILES])
-def test_a_file_that_gives_no_row_is_refused_in_a_sentence(data, says, tmp_path, bring_in):
+def test_a_file_that_gives_no_row_is_refused_in_a_sentence(data, says, tmp_path, answer_to):
     path = tmp_path / "odd.csv"
     path.write_bytes(data if data is not None else zipped({"a.txt": b"x"}))
 
     with pytest.raises(SourceRefused) as refused:
-        bring_in(path)
+        answer_to(path)
 
     assert refused.value.expected
     assert refused.value.to_do
     assert says is None or says in str(refused.value)
 
 
-def test_the_next_file_is_read_after_a_refused_one(write_csv, bring_in, tmp_path):
+def test_the_next_file_is_read_after_a_refused_one(write_csv, answer_to, tmp_path):
     bad = tmp_path / "bad.csv"
     bad.write_bytes(b"")
 
-    result = bring_in(bad, write_csv("good.csv", HEAD, GOOD))
+    result = answer_to(bad, write_csv("good.csv", HEAD, GOOD))
 
     assert result.files["new"].to_list() == [1]
     assert result.code == SourceRefused.code
@@ -199,19 +199,19 @@ def test_encodings_are_read_and_a_guess_is_said(encoding, note, write_csv, judge
     assert ("encoding_guessed" in judged.answer.problems["rule"].to_list()) is note
 
 
-def test_of_mixed_encodings_only_the_cells_with_foreign_bytes_suffer(tmp_path, bring_in, store):
+def test_of_mixed_encodings_only_the_cells_with_foreign_bytes_suffer(tmp_path, judge):
     path = tmp_path / "mixed.csv"
     lines = ["object_id,title", "V.1,Schälchen für Gewürze, größer".replace(", ", " "), "V.2,plain"]
     path.write_bytes("\n".join(lines).encode() + b"\nV.3,Bo\xeete\n")
 
-    result = bring_in(path)
+    judged = judge(path)
 
-    held = store.read()["object"]
+    held = judged.rows("object")
     assert held["object_id"].to_list() == ["V.1", "V.2", "V.3"]
     assert held["title"][2] is None
-    assert result.problems.filter(pl.col("level") == "ask").select("source_row", "rule", "column", "value").rows() == [
-        (4, "unreadable_letters", "title", "Bo\ufffdte")
-    ]
+    assert judged.answer.problems.filter(pl.col("level") == "ask").select(
+        "source_row", "rule", "column", "value"
+    ).rows() == [(4, "unreadable_letters", "title", "Bo\ufffdte")]
 
 
 def test_ten_thousand_columns_are_read_and_the_few_known_ones_taken(write_csv, bring_in, store):

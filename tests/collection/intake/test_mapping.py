@@ -275,22 +275,22 @@ def test_what_is_no_order_is_said(written):
         parse_order(written)
 
 
-def test_an_encoding_may_be_stated(write_csv, tmp_path, bring_in, store):
+def test_an_encoding_may_be_stated(write_csv, tmp_path, judge):
     (tmp_path / "m.toml").write_text(
         'record = "object"\nencoding = "koi8-r"\n[columns]\n"N" = "object_id"\n"T" = "title"\n', "utf-8"
     )
 
-    result = bring_in(write_csv("o.csv", "N,T", "V.1,Ларец", encoding="koi8-r"), mapping=tmp_path / "m.toml")
+    judged = judge(write_csv("o.csv", "N,T", "V.1,Ларец", encoding="koi8-r"), mapping=tmp_path / "m.toml")
 
-    assert store.read()["object"]["title"].to_list() == ["Ларец"]
-    assert "encoding_guessed" not in result.problems["rule"].to_list()
+    assert judged.rows("object")["title"].to_list() == ["Ларец"]
+    assert "encoding_guessed" not in judged.answer.problems["rule"].to_list()
 
 
-def test_a_mapping_none_of_whose_headings_is_in_the_file_is_said(write_csv, tmp_path, bring_in):
+def test_a_mapping_none_of_whose_headings_is_in_the_file_is_said(write_csv, tmp_path, answer_to):
     (tmp_path / "m.toml").write_text(HEAD, "utf-8")
 
     with pytest.raises(WrongUsage, match="none of its headings stands in o.csv"):
-        bring_in(write_csv("o.csv", "object_id,title", "V.1,Box"), mapping=tmp_path / "m.toml")
+        answer_to(write_csv("o.csv", "object_id,title", "V.1,Box"), mapping=tmp_path / "m.toml")
 
 
 def test_a_suggested_mapping_shows_values_and_nothing_a_terminal_obeys(write_csv):
