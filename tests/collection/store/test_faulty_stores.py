@@ -297,7 +297,7 @@ def test_a_full_disk_in_a_store_that_is_there_loses_nothing(disk, tmp_path):
     free = os.statvfs(disk)
     (disk / "filler").write_bytes(b"x" * (free.f_bavail * free.f_frsize))
     many = pl.DataFrame(
-        {"object_id": [f"N.{i}" for i in range(50_000)], "title": [f"title {i * 7919}" for i in range(50_000)]}
+        {"object_id": [f"N.{i}" for i in range(10_000)], "title": [f"title {i * 7919}" for i in range(10_000)]}
     )
 
     with pytest.raises(StoreUnwritable, match="the disk is full"):
