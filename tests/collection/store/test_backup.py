@@ -16,6 +16,7 @@ import pytest
 from collection.files import digest
 from collection.store import Change, Store, backup
 from collection.store.connection import CONFIGURATION
+from collection.store.copies import contents
 from schemas.errors import StoreDamaged
 from tests.collection.store.conftest import copied_to
 
@@ -51,6 +52,24 @@ def test_a_copy_counts_every_table_climate_and_journal_too(filled, tmp_path):
     assert copied.rows == 2 + 3 + 3  # objects, readings, journal
     assert copied.sha256 == digest(copied.path)
     assert objects(copied.path) == ["V.1", "V.2"]
+
+
+def test_what_a_store_holds_is_counted_by_table_and_differs_with_any_value(filled):
+    with filled.reading() as con:
+        before = contents(con)
+    filled.write(
+        Change({"object": pl.DataFrame({"object_id": ["V.1"], "row_version": [1], "title": ["Box"]})}), by="ada"
+    )
+    with filled.reading() as con:
+        after = contents(con)
+
+    assert {name: rows for name, (rows, _) in before.items() if rows} == {
+        "object": 2,
+        "climate_reading": 3,
+        "journal": 3,
+    }
+    assert {name for name in before if before[name] != after[name]} == {"object", "journal"}
+    assert before["object"][0] == after["object"][0]
 
 
 def test_the_oldest_copies_of_this_store_go(filled, tmp_path):
