@@ -33,6 +33,13 @@ LONGEST = (
 )  # fmt: skip
 
 
+# Files of tests for which a store must come into being as a museum makes it, with a number of its own.
+FROM_NOTHING = tuple(
+    f"tests/collection/store/test_{name}.py"
+    for name in ("backup", "faulty_stores", "kills", "migrations", "processes", "restore")
+)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     places = {item.path: _place(item.nodeid) for item in items}
     items.sort(key=lambda item: places[item.path])
@@ -58,14 +65,14 @@ def empty_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module", autouse=True)
 def new_stores(request: pytest.FixtureRequest, empty_store: Path) -> Iterator[None]:
-    """A store that a test needs is a copy of an empty one; the tests of the store itself make theirs as a museum does."""
+    """A store that a test needs is a copy of an empty one; where the making itself is looked at, it is made anew."""
 
     def copied(path: Path) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(empty_store, path)
 
     with pytest.MonkeyPatch.context() as patch:
-        if "tests/collection/store/" not in request.path.as_posix():
+        if not request.path.as_posix().endswith(FROM_NOTHING):
             patch.setattr("collection.store.store.create", copied)
         yield
 

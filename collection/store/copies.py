@@ -48,13 +48,14 @@ def copy_bytes(source: Path, draft: Path, opened: ExitStack) -> None:
 
 def contents(con: duckdb.DuckDBPyConnection) -> Contents:
     """Rows of every table, climate readings and journal too, each value of them read. Raises duckdb.Error."""
-    counted: dict[str, tuple[int, int]] = {}
-    for name in sorted(set(tables.layout(con)) - {tables.ABOUT}):
-        ((rows, total),) = con.sql(
-            f'SELECT count(*), coalesce(bit_xor(hash(t)), 0) FROM "{_quoted(name)}" t'
-        ).fetchall()
-        counted[name] = (rows, total)
-    return counted
+    names = sorted(set(tables.layout(con)) - {tables.ABOUT})
+    # One question for all: forty of them take DuckDB three times as long.
+    asked = (
+        f'SELECT {number}, count(*), coalesce(bit_xor(hash(t)), 0) FROM "{_quoted(name)}" t'
+        for number, name in enumerate(names)
+    )
+    counted = con.execute(" UNION ALL ".join(asked)).fetchall() if names else []
+    return {names[number]: (rows, total) for number, rows, total in counted}
 
 
 def _quoted(name: str) -> str:

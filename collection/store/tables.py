@@ -57,10 +57,10 @@ def layout(con: duckdb.DuckDBPyConnection) -> Mapping[str, tuple[str, ...]]:
     """Columns by table. Views are not listed, so nothing that stands in for a table is ever followed."""
     # Two plain lists: to join them takes DuckDB longer than all else that opening a store does.
     columns: dict[str, list[str]] = {
-        name: [] for (name,) in con.sql(f"SELECT table_name FROM duckdb_tables() {HERE}").fetchall()
+        name: [] for (name,) in con.execute(f"SELECT table_name FROM duckdb_tables() {HERE}").fetchall()
     }
-    listed = con.sql(f"SELECT table_name, column_name FROM duckdb_columns() {HERE} ORDER BY column_index").fetchall()
-    for name, column in listed:
+    listed = con.execute(f"SELECT table_name, column_name FROM duckdb_columns() {HERE} ORDER BY column_index")
+    for name, column in listed.fetchall():
         if name in columns:
             columns[name].append(column)
     return {name: tuple(names) for name, names in columns.items()}
@@ -74,7 +74,7 @@ def schema_version(con: duckdb.DuckDBPyConnection, where: str) -> int:
     tables = layout(con)
     if not tables:  # a process was killed before its first write was done
         raise StoreEmpty(where, "there is no store here yet", "", "Bring in a catalogue with `enamels intake FILE`.")
-    rows = con.sql(f"SELECT schema_version FROM {ABOUT}").fetchall() if ABOUT in tables else []
+    rows = con.execute(f"SELECT schema_version FROM {ABOUT}").fetchall() if ABOUT in tables else []
     if len(rows) != 1 or not isinstance(rows[0][0], int):
         raise StoreDamaged(where, "this is not an Enamel Register store", "", "Name another file with --store.")
     version: int = rows[0][0]
@@ -151,4 +151,4 @@ def with_rows(con: duckdb.DuckDBPyConnection) -> set[str]:
     file is tidied, and never less than there are.
     """
     listed = f"SELECT table_name FROM duckdb_tables() {HERE} AND estimated_size > 0"
-    return {name for (name,) in con.sql(listed).fetchall() if name in RECORDS}
+    return {name for (name,) in con.execute(listed).fetchall() if name in RECORDS}

@@ -24,10 +24,18 @@ LINES = [
 WRITING = {"intake", "undo", "restore", "demo", "rates", "plan", "statement", "survey"}
 
 
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory, bring_into):
+    """A folder with the file and the store it came into; to be copied."""
+    folder = tmp_path_factory.mktemp("filled")
+    (folder / "c.csv").write_text("\n".join(LINES), "utf-8")
+    assert bring_into(Store(folder / "enamels.duckdb"), folder / "c.csv").code == 0
+    return folder
+
+
 @pytest.fixture
-def filled(enamels, write_csv):
-    write_csv("c.csv", *LINES)
-    assert enamels("intake", "c.csv", "--yes")[0] == 0
+def filled(enamels, filled_once, tmp_path):
+    shutil.copytree(filled_once, tmp_path, dirs_exist_ok=True)
     return enamels
 
 

@@ -1,6 +1,7 @@
 """`enamels plan`: what it answers for a small invented house and for the demonstration, and what it refuses."""
 
 import json
+import shutil
 
 import polars as pl
 import pytest
@@ -15,11 +16,19 @@ pytestmark = pytest.mark.usefixtures("assessed_once")
 DAY = ("--as-of", "2026-09-30")
 
 
-@pytest.fixture
-def housed(store, enamels):
+@pytest.fixture(scope="module")
+def house_once(tmp_path_factory):
+    """The store of the house; to be copied and never written to."""
     settings = [{"name": "today", "value": "2026-09-30"}]
     rows = {n: f.drop("row_version", strict=False) for n, f in house(setting=settings).frames.items() if f.height}
+    store = Store(tmp_path_factory.mktemp("house") / "enamels.duckdb")
     store.write(Change(rows), by="tester")
+    return store
+
+
+@pytest.fixture
+def housed(store, enamels, house_once):
+    shutil.copyfile(house_once.path, store.path)
     return enamels
 
 

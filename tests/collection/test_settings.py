@@ -35,8 +35,8 @@ def test_a_value_that_cannot_be_used_is_named_and_its_default_stands(name, value
 
 
 @pytest.mark.parametrize(("name", "value"), [(n, v) for n, v in BAD if n != "magnitude_lime"])
-def test_a_setting_that_cannot_be_used_is_refused_when_it_comes_in(bring_in, write_csv, name, value):
-    result = bring_in(write_csv("s.csv", "name,value", f"{name},{value}", "museum,Museum of Fire"), record="setting")
+def test_a_setting_that_cannot_be_used_is_refused_when_it_comes_in(answer_to, write_csv, name, value):
+    result = answer_to(write_csv("s.csv", "name,value", f"{name},{value}", "museum,Museum of Fire"), record="setting")
 
     assert result.files["refused"].to_list() == [1]
     assert result.files["new"].to_list() == [1]
@@ -57,10 +57,10 @@ def test_every_setting_that_a_row_may_name_is_one_the_register_reads():
         ("damage,lifting,active,5,,3", "years_out_of_order"),
     ],
 )
-def test_an_own_rate_that_would_change_nothing_or_cannot_be_is_refused(bring_in, write_csv, row, rule):
+def test_an_own_rate_that_would_change_nothing_or_cannot_be_is_refused(answer_to, write_csv, row, rule):
     heading = "rate_table,term,state,years_short,years_likely,years_long,chosen"
 
-    result = bring_in(write_csv("r.csv", heading, f"{row},own"), record="own_rate")
+    result = answer_to(write_csv("r.csv", heading, f"{row},own"), record="own_rate")
 
     assert result.files["refused"].to_list() == [1]
     assert rule in result.problems["rule"].to_list()

@@ -1,13 +1,14 @@
 """`enamels survey`, from planning to the filled sheet that comes back, on a small register and on the demonstration."""
 
 import json
+import shutil
 from datetime import date
 
 import openpyxl
 import polars as pl
 import pytest
 
-from collection.store import Change
+from collection.store import Change, Store
 from tests.collection.questions.test_surveys import records
 from tests.collection.risk.builders import register
 
@@ -16,12 +17,19 @@ pytestmark = pytest.mark.usefixtures("assessed_once")
 AS_OF = ("--as-of", "2026-07-01")
 
 
-@pytest.fixture
-def house(store):
+@pytest.fixture(scope="module")
+def house_once(tmp_path_factory):
     its = register(**records(survey=[], survey_unit=[], condition_check=[], damage=[], observation=[]))
+    store = Store(tmp_path_factory.mktemp("house") / "enamels.duckdb")
     store.write(
         Change({n: f.drop("row_version", strict=False) for n, f in its.frames.items() if f.height}), by="tester"
     )
+    return store
+
+
+@pytest.fixture
+def house(store, house_once):
+    shutil.copyfile(house_once.path, store.path)
     return store
 
 

@@ -24,9 +24,10 @@ def collected(small) -> Collection:
     return Collection.of(small)
 
 
-@pytest.fixture
-def triage(collected) -> Triage:
-    return triaged(collected, DAY)
+@pytest.fixture(scope="session")
+def triage() -> Triage:
+    """The small collection, assessed; frames are never changed in place."""
+    return triaged(Collection.of(small_collection()), DAY)
 
 
 @pytest.fixture

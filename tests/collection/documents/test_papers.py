@@ -19,7 +19,7 @@ from collection.settings import as_of_day
 from collection.snapshot import Collection
 from schemas.terms import ObjectType
 from schemas.vocabularies import terms
-from tests.collection.documents.builders import DAY, at, frame
+from tests.collection.documents.builders import DAY, at, frame, small_collection
 from tests.collection.documents.papers import card_of, report_of
 from tests.collection.risk.builders import triaged
 
@@ -37,11 +37,17 @@ def printed(document):
     return "\n".join(document.lines())
 
 
-@pytest.fixture
-def written(small):
-    """The report of V.1 with some records changed: columns of a record, or further rows of one."""
+@pytest.fixture(scope="module")
+def written():
+    """The report of V.1 with some records changed: columns of a record, or further rows of one; each once."""
+    small, known = small_collection(), {}
 
-    def write(*, short=False, state="outgoing", more=None, **columns):
+    def write(**asked):
+        if (key := repr(asked)) not in known:
+            known[key] = written_anew(**asked)
+        return known[key]
+
+    def written_anew(*, short=False, state="outgoing", more=None, **columns):
         frames = dict(small)
         for record, values in columns.items():
             frames[record] = frames[record].with_columns(**{n: pl.lit(v) for n, v in values.items()})

@@ -1,6 +1,7 @@
 """`enamels report` and `enamels verify` at the command line."""
 
 import json
+import shutil
 from io import BytesIO
 from pathlib import Path
 
@@ -19,12 +20,18 @@ from tests.collection.documents.builders import small_collection
 pytestmark = pytest.mark.usefixtures("assessed_once")
 
 
-@pytest.fixture
-def filled(small, tmp_path):
-    """A store with the small collection and one object whose title no font can set."""
-    store = Store(tmp_path / "enamels.duckdb")
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory):
+    """A store with the small collection and one object whose title no font can set; to be copied."""
+    small, store = small_collection(), Store(tmp_path_factory.mktemp("filled") / "enamels.duckdb")
     odd = pl.DataFrame({"object_id": ["V.0/ü"], "title": ["\U000f0000"]})
     store.write(Change(small | {"object": pl.concat([small["object"], odd], how="diagonal")}), by="tester")
+    return store
+
+
+@pytest.fixture
+def filled(filled_once, tmp_path):
+    shutil.copyfile(filled_once.path, tmp_path / "enamels.duckdb")
     return tmp_path
 
 

@@ -124,8 +124,8 @@ def judged(folder: Path, name: str, rows: list[list[str]]) -> tuple[dict[str, in
     return counts(result), result.readings
 
 
-def test_a_row_of_several_lines_counts_once(tmp_path, bring_in):
-    result = bring_in(write(tmp_path / "a.csv", [["V.1", "one\ntwo\nthree", "enamel on gold", "", "1", ""], ROWS[1]]))
+def test_a_row_of_several_lines_counts_once(tmp_path, answer_to):
+    result = answer_to(write(tmp_path / "a.csv", [["V.1", "one\ntwo\nthree", "enamel on gold", "", "1", ""], ROWS[1]]))
 
     assert result.readings.select("source_row", "object_id").rows() == [(2, "V.1"), (3, "V.2")]
 
@@ -270,7 +270,7 @@ def test_a_part_s_share_may_be_said_in_a_word(said, share, write_csv, bring_in, 
     "lines",
     [("object_id", "V.1", "V.2"), ("object_id,height_mm", "V.1,12", "V.2,"), ("object_id,location_id", "V.1,", "V.2,")],
 )
-def test_a_sheet_of_numbers_only_is_read_too(lines, write_csv, bring_in, store):
-    bring_in(write_csv("n.csv", *lines))
+def test_a_sheet_of_numbers_only_is_read_too(lines, write_csv, judge):
+    judged = judge(write_csv("n.csv", *lines))
 
-    assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.2"]
+    assert judged.rows("object")["object_id"].to_list() == ["V.1", "V.2"]

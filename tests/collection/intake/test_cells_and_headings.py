@@ -77,8 +77,8 @@ def test_a_date_of_full_days_is_no_date_of_making(write_csv, bring_in, store):
     assert store.read()["object"]["earliest_year"].to_list() == [1930]
 
 
-def test_words_that_say_nothing_of_enamel_are_asked_about_and_words_that_deny_it_are_outside(write_csv, bring_in):
-    result = bring_in(
+def test_words_that_say_nothing_of_enamel_are_asked_about_and_words_that_deny_it_are_outside(write_csv, answer_to):
+    result = answer_to(
         write_csv(
             "o.csv",
             "Accession No;Title;Technik;Material",
@@ -99,14 +99,16 @@ def test_words_that_say_nothing_of_enamel_are_asked_about_and_words_that_deny_it
 
 
 @pytest.mark.parametrize("mark", ["ja", "x", "oui", "yes", "1", "take"])
-def test_any_mark_takes_a_row_anyway(mark, write_csv, bring_in, store):
-    bring_in(write_csv("o.csv", "Accession No,Material,take it anyway", f"V.1,porcelain,{mark}", "V.2,porcelain,no"))
+def test_any_mark_takes_a_row_anyway(mark, write_csv, judge):
+    judged = judge(
+        write_csv("o.csv", "Accession No,Material,take it anyway", f"V.1,porcelain,{mark}", "V.2,porcelain,no")
+    )
 
-    assert store.read()["object"]["object_id"].to_list() == ["V.1"]
+    assert judged.rows("object")["object_id"].to_list() == ["V.1"]
 
 
-def test_sizes_and_dates_that_were_not_read_are_counted_by_column_with_examples(write_csv, bring_in):
-    result = bring_in(
+def test_sizes_and_dates_that_were_not_read_are_counted_by_column_with_examples(write_csv, answer_to):
+    result = answer_to(
         write_csv(
             "o.csv",
             "Accession No;Dimensions;Date made;Weather",
@@ -124,12 +126,14 @@ def test_sizes_and_dates_that_were_not_read_are_counted_by_column_with_examples(
     assert result.files["new"].to_list() == [4]
 
 
-def test_numbers_without_a_unit_are_left_out_counted_and_said(write_csv, bring_in, store):
-    result = bring_in(write_csv("o.csv", "Accession No;Item height;Weight", "V.1;12;300 g", "V.2;1,250;", "V.3;8 cm;"))
+def test_numbers_without_a_unit_are_left_out_counted_and_said(write_csv, judge):
+    judged = judge(write_csv("o.csv", "Accession No;Item height;Weight", "V.1;12;300 g", "V.2;1,250;", "V.3;8 cm;"))
 
-    assert store.read()["object"].select("height_mm", "mass_g").rows() == [(None, 300.0), (None, None), (80.0, None)]
-    assert result.unread.cells.select("column", "cells", "examples").rows() == [("height_mm", 2, ["12", "1,250"])]
-    assert result.files["new"].to_list() == [3]
+    assert judged.rows("object").select("height_mm", "mass_g").rows() == [(None, 300.0), (None, None), (80.0, None)]
+    assert judged.answer.unread.cells.select("column", "cells", "examples").rows() == [
+        ("height_mm", 2, ["12", "1,250"])
+    ]
+    assert judged.answer.files["new"].to_list() == [3]
 
 
 def test_one_cell_in_brackets_drops_no_column(write_csv, bring_in, store):
@@ -177,23 +181,23 @@ def test_objects_and_their_parts_come_in_one_delivery(write_csv, bring_in, store
     assert store.read()["condition_check"].select("check_id", "checked_on").rows() == [("V.1/remark", "1990")]
 
 
-def test_lines_that_are_no_rows_are_counted_apart(write_csv, bring_in, store):
+def test_lines_that_are_no_rows_are_counted_apart(write_csv, judge):
     lines = ["Accession No,Title", "CASE A,", "V.1,Box", "Accession No,Title", "V.2,Jug", "V.3,Cup", "Total,"]
 
-    result = bring_in(write_csv("o.csv", *lines))
+    judged = judge(write_csv("o.csv", *lines))
 
-    assert result.files.select("rows", "new", "between", "refused").row(0) == (6, 3, 3, 0)
-    assert result.readings.select("source_row", "outcome").rows() == [
+    assert judged.answer.files.select("rows", "new", "between", "refused").row(0) == (6, 3, 3, 0)
+    assert judged.answer.readings.select("source_row", "outcome").rows() == [
         (2, "between"), (3, "new"), (4, "between"), (5, "new"), (6, "new"), (7, "between"),
     ]  # fmt: skip
-    assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.2", "V.3"]
+    assert judged.rows("object")["object_id"].to_list() == ["V.1", "V.2", "V.3"]
 
 
-def test_readings_have_a_line_for_every_row_of_every_record(write_csv, bring_in):
+def test_readings_have_a_line_for_every_row_of_every_record(write_csv, answer_to):
     objects = write_csv("o.csv", "object_id,height_mm", "V.1,12", "V.2,tall")
     damage = write_csv("d.csv", "damage_id,object_id,kind", "D.1,V.1,chip", "D.2,V.9,chip")
 
-    readings = bring_in(objects, damage).readings
+    readings = answer_to(objects, damage).readings
 
     assert readings.select("record", "source_row", "object_id", "outcome").rows() == [
         ("object", 2, "V.1", "new"),
@@ -219,7 +223,7 @@ def changed(source, target, old: bytes, new: bytes) -> None:
 ERRORS = ["#REF!", "#DIV/0!", "#N/A", "#NAME?", "#VALUE!", "#NULL!", "#NUM!", "#SPILL!", "#CALC!", "#GETTING_DATA"]
 
 
-def test_an_error_cell_is_said_and_its_row_is_taken_where_the_cell_may_be_empty(tmp_path, bring_in, store):
+def test_an_error_cell_is_said_and_its_row_is_taken_where_the_cell_may_be_empty(tmp_path, judge):
     book = openpyxl.Workbook()
     book.active.append(["object_id", "title", "height_mm"])
     for number, error in enumerate(ERRORS, start=2):
@@ -228,13 +232,13 @@ def test_an_error_cell_is_said_and_its_row_is_taken_where_the_cell_may_be_empty(
     book.active.append(["V.0", "Bowl", 12])
     book.save(tmp_path / "e.xlsx")
 
-    result = bring_in(tmp_path / "e.xlsx")
+    judged = judge(tmp_path / "e.xlsx")
 
-    heights = dict(store.read()["object"].select("object_id", "height_mm").iter_rows())
+    heights = dict(judged.rows("object").select("object_id", "height_mm").iter_rows())
     assert heights == {f"V.{number}": None for number in range(2, len(ERRORS) + 2)} | {"V.0": 12.0}
-    assert result.problems.select("source_row", "rule", "column", "value", "level").sort("source_row").rows() == [
-        (number, "error_cell", "height_mm", error, "ask") for number, error in enumerate(ERRORS, start=2)
-    ]
+    assert judged.answer.problems.select("source_row", "rule", "column", "value", "level").sort(
+        "source_row"
+    ).rows() == [(number, "error_cell", "height_mm", error, "ask") for number, error in enumerate(ERRORS, start=2)]
 
 
 @pytest.mark.parametrize(
@@ -246,7 +250,7 @@ def test_an_error_cell_is_said_and_its_row_is_taken_where_the_cell_may_be_empty(
         b'<c r="B2"><f t="normal">1+1</f><v/></c>',
     ],
 )
-def test_a_formula_without_a_value_is_seen_whatever_the_order_of_attributes(cell, tmp_path, bring_in):
+def test_a_formula_without_a_value_is_seen_whatever_the_order_of_attributes(cell, tmp_path, answer_to):
     with xlsxwriter.Workbook(tmp_path / "a.xlsx") as book:
         sheet = book.add_worksheet()
         sheet.write_row(0, 0, ["object_id", "height_mm"])
@@ -254,41 +258,41 @@ def test_a_formula_without_a_value_is_seen_whatever_the_order_of_attributes(cell
         sheet.write_number(1, 1, 7)
     changed(tmp_path / "a.xlsx", tmp_path / "b.xlsx", b'<c r="B2"><v>7</v></c>', cell)
 
-    result = bring_in(tmp_path / "b.xlsx")
+    result = answer_to(tmp_path / "b.xlsx")
 
     assert result.problems.select("source_row", "rule", "column").rows() == [(2, "formula_without_value", "height_mm")]
 
 
-def test_a_number_that_no_date_can_be_is_said(tmp_path, bring_in):
+def test_a_number_that_no_date_can_be_is_said(tmp_path, answer_to):
     with xlsxwriter.Workbook(tmp_path / "a.xlsx") as book:
         sheet, day = book.add_worksheet(), book.add_format({"num_format": "yyyy-mm-dd"})
         sheet.write_row(0, 0, ["object_id", "condition_remark_on", "condition_remark"])
         sheet.write_row(1, 0, ["V.1", None, "chipped"])
         sheet.write_number(1, 1, 99_999_999, day)
 
-    result = bring_in(tmp_path / "a.xlsx")
+    result = answer_to(tmp_path / "a.xlsx")
 
     assert result.problems.select("column", "level").rows() == [("condition_remark_on", "ask")]
 
 
-def test_a_hidden_sheet_is_read_and_said(tmp_path, bring_in):
+def test_a_hidden_sheet_is_read_and_said(tmp_path, answer_to):
     with xlsxwriter.Workbook(tmp_path / "a.xlsx") as book:
         book.add_worksheet("seen").write_column(0, 0, ["object_id", "V.1"])
         hidden = book.add_worksheet("unseen")
         hidden.write_column(0, 0, ["object_id", "V.2"])
         hidden.hide()
 
-    result = bring_in(tmp_path / "a.xlsx")
+    result = answer_to(tmp_path / "a.xlsx")
 
     hidden = result.problems.filter(rule="sheet_hidden")
     assert hidden.select("sheet", "rule", "level").rows() == [("unseen", "sheet_hidden", "note")]
 
 
 @pytest.mark.parametrize(("text", "year"), [("2020-1-5", 2020), ("2020-12-5", 2020), ("1900-05", None)])
-def test_a_short_day_in_prose_is_one_year_and_no_range(text, year, write_csv, bring_in, store):
-    bring_in(write_csv("o.csv", "Accession No,Date made", f"V.1,{text}"))
+def test_a_short_day_in_prose_is_one_year_and_no_range(text, year, write_csv, judge):
+    judged = judge(write_csv("o.csv", "Accession No,Date made", f"V.1,{text}"))
 
-    first, last = store.read()["object"].select("earliest_year", "latest_year").row(0)
+    first, last = judged.rows("object").select("earliest_year", "latest_year").row(0)
     if year:
         assert (first, last) == (year, year)
 

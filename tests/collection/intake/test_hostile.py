@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from collection.intake.files.delimited import TextTable
 from collection.intake.files.reader import read_sheets
+from collection.store import Store
 from schemas.errors import SourceRefused
 
 HEAD = "object_id,title,technique,base_metal,height_mm,earliest_year,condition_remark_on"
@@ -51,16 +52,14 @@ ROWS = [
 
 
 @pytest.mark.parametrize(("row", "rule", "column"), [r[1:] for r in ROWS], ids=[r[0] for r in ROWS])
-def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(
-    row, rule, column, write_csv, bring_in, store
-):
-    path = write_csv("hostile.csv", HEAD, GOOD, row, "V.3,Vase,cloisonne,copper,90,1800,1990")
+def test_a_bad_row_is_refused_by_its_rule_and_the_good_ones_beside_it_are_taken(row, rule, column, write_csv, judge):
+    judged = judge(write_csv("hostile.csv", HEAD, GOOD, row, "V.3,Vase,cloisonne,copper,90,1800,1990"))
 
-    result = bring_in(path)
-
+    result = judged.answer
     refused = result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows()
     assert refused == [(3, rule, column)]
-    assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.3"]
+    assert judged.rows("object")["object_id"].to_list() == ["V.1", "V.3"]
+    assert judged.rows("refused_row")["source_row"].to_list() == [3]
     assert result.refused["source_row"].to_list() == [3]
     said = result.problems.filter(pl.col("level") == "refuse").row(0, named=True)
     assert said["words"]
@@ -105,18 +104,17 @@ ODD_CELLS = [
 
 @pytest.mark.parametrize(("row", "rule", "column"), [r[1:] for r in ODD_CELLS], ids=[r[0] for r in ODD_CELLS])
 def test_one_odd_cell_that_may_be_empty_is_left_empty_and_asked_about_and_its_row_is_taken(
-    row, rule, column, write_csv, bring_in, store
+    row, rule, column, write_csv, judge
 ):
-    path = write_csv("odd.csv", HEAD, GOOD, row)
+    judged = judge(write_csv("odd.csv", HEAD, GOOD, row))
 
-    result = bring_in(path)
-
+    result = judged.answer
     (problem,) = result.problems.filter(pl.col("source_row") == 3).to_dicts()
     assert (problem["rule"], problem["column"], problem["level"]) == (rule, column, "ask")
     assert problem["words"]
     assert problem["expected"]
     assert problem["to_do"]
-    held = store.read()["object"].filter(object_id="V.2")
+    held = judged.rows("object").filter(object_id="V.2")
     assert held[column].to_list() == [None]
     assert held["title"].to_list() == ["Bowl"]
     assert result.unread.cells.select("column", "cells").rows() == [(column, 1)]
@@ -134,11 +132,19 @@ MARKUP = [
 ]
 
 
-@pytest.mark.parametrize("markup", MARKUP)
-def test_markup_is_text_like_any_other(markup, write_csv, bring_in, store):
-    bring_in(write_csv("m.csv", "object_id,title", f'V.1,"{markup}"'))
+@pytest.fixture(scope="module")
+def titles(tmp_path_factory, bring_into):
+    """Titles that are markup, by the number of their object, after they were brought in."""
+    folder = tmp_path_factory.mktemp("markup")
+    rows = (f'{number},"{markup}"' for number, markup in enumerate(MARKUP))
+    (folder / "m.csv").write_text("\n".join(["object_id,title", *rows]), "utf-8")
+    bring_into(Store(folder / "enamels.duckdb"), folder / "m.csv")
+    return dict(Store(folder / "enamels.duckdb").read()["object"].select("object_id", "title").rows())
 
-    assert store.read()["object"]["title"].to_list() == [markup]
+
+@pytest.mark.parametrize("markup", MARKUP)
+def test_markup_is_text_like_any_other(markup, titles):
+    assert titles[str(MARKUP.index(markup))] == markup
 
 
 # name, bytes of the file, what the sentence says
@@ -153,23 +159,23 @@ FILES = [
 
 
 @pytest.mark.parametrize(("data", "says"), [f[1:] for f in FILES], ids=[f[0] for f in FILES])
-def test_a_file_that_gives_no_row_is_refused_in_a_sentence(data, says, tmp_path, bring_in):
+def test_a_file_that_gives_no_row_is_refused_in_a_sentence(data, says, tmp_path, answer_to):
     path = tmp_path / "odd.csv"
     path.write_bytes(data if data is not None else zipped({"a.txt": b"x"}))
 
     with pytest.raises(SourceRefused) as refused:
-        bring_in(path)
+        answer_to(path)
 
     assert refused.value.expected
     assert refused.value.to_do
     assert says is None or says in str(refused.value)
 
 
-def test_the_next_file_is_read_after_a_refused_one(write_csv, bring_in, tmp_path):
+def test_the_next_file_is_read_after_a_refused_one(write_csv, answer_to, tmp_path):
     bad = tmp_path / "bad.csv"
     bad.write_bytes(b"")
 
-    result = bring_in(bad, write_csv("good.csv", HEAD, GOOD))
+    result = answer_to(bad, write_csv("good.csv", HEAD, GOOD))
 
     assert result.files["new"].to_list() == [1]
     assert result.code == SourceRefused.code
@@ -179,7 +185,7 @@ def test_the_next_file_is_read_after_a_refused_one(write_csv, bring_in, tmp_path
     ("encoding", "note"),
     [("utf-8-sig", False), ("utf-16", False), ("cp1252", True), ("latin-1", True), ("utf-8", False)],
 )
-def test_encodings_are_read_and_a_guess_is_said(encoding, note, write_csv, bring_in, store):
+def test_encodings_are_read_and_a_guess_is_said(encoding, note, write_csv, judge):
     lines = [
         "object_id,title",
         "V.1,Boîte émaillée à décor de fleurs",
@@ -187,25 +193,25 @@ def test_encodings_are_read_and_a_guess_is_said(encoding, note, write_csv, bring
         "V.3,Très beau coffret",
     ]
 
-    result = bring_in(write_csv("e.csv", *lines, encoding=encoding))
+    judged = judge(write_csv("e.csv", *lines, encoding=encoding))
 
-    assert store.read()["object"]["title"].to_list() == [line.split(",")[1] for line in lines[1:]]
-    assert ("encoding_guessed" in result.problems["rule"].to_list()) is note
+    assert judged.rows("object")["title"].to_list() == [line.split(",")[1] for line in lines[1:]]
+    assert ("encoding_guessed" in judged.answer.problems["rule"].to_list()) is note
 
 
-def test_of_mixed_encodings_only_the_cells_with_foreign_bytes_suffer(tmp_path, bring_in, store):
+def test_of_mixed_encodings_only_the_cells_with_foreign_bytes_suffer(tmp_path, judge):
     path = tmp_path / "mixed.csv"
     lines = ["object_id,title", "V.1,Schälchen für Gewürze, größer".replace(", ", " "), "V.2,plain"]
     path.write_bytes("\n".join(lines).encode() + b"\nV.3,Bo\xeete\n")
 
-    result = bring_in(path)
+    judged = judge(path)
 
-    held = store.read()["object"]
+    held = judged.rows("object")
     assert held["object_id"].to_list() == ["V.1", "V.2", "V.3"]
     assert held["title"][2] is None
-    assert result.problems.filter(pl.col("level") == "ask").select("source_row", "rule", "column", "value").rows() == [
-        (4, "unreadable_letters", "title", "Bo\ufffdte")
-    ]
+    assert judged.answer.problems.filter(pl.col("level") == "ask").select(
+        "source_row", "rule", "column", "value"
+    ).rows() == [(4, "unreadable_letters", "title", "Bo\ufffdte")]
 
 
 def test_ten_thousand_columns_are_read_and_the_few_known_ones_taken(write_csv, bring_in, store):
@@ -219,13 +225,13 @@ def test_ten_thousand_columns_are_read_and_the_few_known_ones_taken(write_csv, b
 
 
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
-def test_delimiters_are_found(delimiter, write_csv, bring_in, store):
+def test_delimiters_are_found(delimiter, write_csv, judge):
     rows = [["object_id", "title", "height_mm"], ["V.1", "Plaque; small, blue", "12"]]
     lines = [delimiter.join(f'"{c}"' for c in row) for row in rows]
 
-    bring_in(write_csv("d.txt", *lines))
+    judged = judge(write_csv("d.txt", *lines))
 
-    assert store.read()["object"].select("title", "height_mm").rows() == [("Plaque; small, blue", 12.0)]
+    assert judged.rows("object").select("title", "height_mm").rows() == [("Plaque; small, blue", 12.0)]
 
 
 def test_formula_cells_without_a_value_are_asked_about_and_refuse_a_row_only_in_its_number(tmp_path, bring_in, store):
@@ -243,8 +249,8 @@ def test_formula_cells_without_a_value_are_asked_about_and_refuse_a_row_only_in_
     ]
 
 
-def test_numbers_of_objects_kept_as_numbers_get_a_note(write_xlsx, bring_in):
-    result = bring_in(write_xlsx("n.xlsx", s=[["object_id", "title"], [1912.10, "Plaque"]]))
+def test_numbers_of_objects_kept_as_numbers_get_a_note(write_xlsx, judge):
+    result = judge(write_xlsx("n.xlsx", s=[["object_id", "title"], [1912.10, "Plaque"]])).answer
 
     assert "trailing_zeros_lost" in result.problems["rule"].to_list()
 

@@ -2,13 +2,14 @@
 
 import json
 import os
+import shutil
 from pathlib import Path
 
 import polars as pl
 import pytest
 
 from collection.commands.intake_answer import count, shown
-from collection.store import Store
+from collection.store import Change, Store
 from schemas.errors import SourceRefused, WrongUsage
 
 
@@ -90,6 +91,14 @@ def test_new_changed_and_unchanged_are_counted_apart_in_words_and_in_the_documen
     assert '1 filled cell changed (first K 108: "Summer" -> "Late summer")' in err
 
 
+@pytest.fixture(scope="module")
+def small(tmp_path_factory):
+    """A store with one object; to be copied and never written to."""
+    store = Store(tmp_path_factory.mktemp("small") / "enamels.duckdb")
+    store.write(Change({"object": pl.DataFrame({"object_id": ["V.0"]})}), by="tester")
+    return store
+
+
 # option and the place that no output may take
 TAKEN = [
     ("the store", "enamels.duckdb"),
@@ -105,9 +114,10 @@ TAKEN = [
 
 @pytest.mark.parametrize("option", ["--readings", "--refused"])
 @pytest.mark.parametrize("place", [t[1] for t in TAKEN], ids=[t[0] for t in TAKEN])
-def test_no_output_is_written_onto_anything_and_nothing_is_brought_in(place, option, enamels, write_csv, tmp_path):
-    write_csv("first.csv", "object_id", "V.0")
-    enamels("intake", "first.csv", "--yes")
+def test_no_output_is_written_onto_anything_and_nothing_is_brought_in(
+    place, option, enamels, write_csv, tmp_path, small
+):
+    shutil.copyfile(small.path, tmp_path / "enamels.duckdb")
     write_csv("o.csv", "object_id,title", "V.1,Box")
     write_csv("m.toml", 'record = "object"', "[columns]", '"object_id" = "object_id"')
     write_csv("letter.txt", "dear")
@@ -131,11 +141,17 @@ def test_readings_hold_nothing_that_a_spreadsheet_works_out(enamels, write_csv):
     assert not any(str(v).startswith(("=", "@", "＝")) for row in read.rows() for v in row)
 
 
+@pytest.fixture(scope="module")
+def published(small):
+    """The package of the store with one object; to be copied."""
+    small.publish(small.path.with_name("p"), "csv")
+    return small.path.with_name("p")
+
+
 @pytest.fixture
-def package(enamels, write_csv):
+def package(published, write_csv, tmp_path):
     write_csv("o.csv", "object_id,title", "V.1,Box")
-    enamels("intake", "o.csv", "--yes", "--store", "other.duckdb")
-    assert enamels("export", "--to", "p", "--store", "other.duckdb")[0] == 0
+    shutil.copytree(published, tmp_path / "p")
     return "p/datapackage.json"
 
 
@@ -171,7 +187,6 @@ def test_the_loser_of_two_writers_is_told_both_values_and_what_to_do(enamels, wr
     write_csv("p.csv", "object_id,title", "V.1,Late summer", "V.2,Jug")
     enamels("intake", "o.csv", "--yes")
     from collection.intake import pipeline
-    from collection.store import Change
 
     def first(store, examined, *, by, write=pipeline.write):
         frame = pl.DataFrame({"object_id": ["V.1"], "title": ["Reliquary"], "row_version": [1]})

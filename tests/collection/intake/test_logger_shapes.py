@@ -3,6 +3,7 @@
 Conversions: °C = (°F - 32) / 1.8 and K - 273.15 (NIST SP 811, appendix B); hours of clock changes: time zone database.
 """
 
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -17,6 +18,7 @@ from collection.intake import pipeline as way_in
 from collection.intake.files.refused_workbook import write_workbook
 from collection.intake.mapping.load import ANY_SHEET
 from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
+from collection.snapshot import Collection
 from collection.store import Change, Store
 from schemas.errors import SourceRefused
 from tests.demonstration import TODAY
@@ -107,15 +109,32 @@ SHAPES = [
 ]  # fmt: skip
 
 
-@pytest.fixture
-def housed(store: Store) -> Store:
+@pytest.fixture(scope="module")
+def furnished(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """A store with the places; to be copied and never written to."""
+    store = Store(tmp_path_factory.mktemp("places") / "enamels.duckdb")
     store.write(Change({"location": PLACES}), by="ada")
     return store
 
 
+@pytest.fixture(scope="module")
+def known(furnished: Store) -> Collection:
+    """What the store with the places holds."""
+    return furnished.read()
+
+
+@pytest.fixture
+def housed(store: Store, furnished: Store) -> Store:
+    shutil.copyfile(furnished.path, store.path)
+    return store
+
+
+def answered(answers: dict[str, Any] | None) -> dict[str, ColumnMap]:
+    return {ANY_SHEET: ColumnMap("climate_reading", {}, logger=LoggerAnswers(**answers))} if answers else {}
+
+
 def opened(store: Store, path: Path, answers: dict[str, Any] | None = None) -> way_in.Opened:
-    saved = {ANY_SHEET: ColumnMap("climate_reading", {}, logger=LoggerAnswers(**answers))} if answers else {}
-    return way_in.open_files([path], way_in.remembered_in(store), None, saved)
+    return way_in.open_files([path], way_in.remembered_in(store), None, answered(answers))
 
 
 def bring(store: Store, path: Path, answers: dict[str, Any] | None = None) -> way_in.Intake:
@@ -123,22 +142,26 @@ def bring(store: Store, path: Path, answers: dict[str, Any] | None = None) -> wa
 
 
 def held(store: Store) -> list[Reading]:
+    return as_rows(store.read_record("climate_reading"))
+
+
+def as_rows(readings: pl.DataFrame) -> list[Reading]:
     names = ["logger_id", "location_id", "read_at", "temperature_c", "rh_percent"]
-    frame = store.read_record("climate_reading").sort("logger_id", "read_at")
+    frame = readings.sort("logger_id", "read_at")
     return frame.select(*names[:3], pl.col(names[3]).round(2), pl.col(names[4]).round(2)).rows()
 
 
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda s: s.name)
-def test_a_shape_is_right_as_it_is_or_asks(shape, housed, tmp_path):
+def test_a_shape_is_right_as_it_is_or_asks(shape, known, judge, tmp_path):
     path = tmp_path / shape.file
     path.write_bytes(shape.text.encode(shape.encoding))
 
-    asked = sorted(q.key for _, q in opened(housed, path).questions)
-    result = bring(housed, path, shape.answers)
+    asked = sorted(q.key for _, q in way_in.open_files([path], known).questions)
+    judged = judge(path, saved=answered(shape.answers), held=known)
 
     assert asked == sorted(shape.asks)
-    assert held(housed) == sorted(shape.readings, key=lambda r: (r[0], r[2]))
-    assert result.files.select("rows", "new", "refused").row(0) == (len(shape.readings), len(shape.readings), 0)
+    assert as_rows(judged.readings()) == sorted(shape.readings, key=lambda r: (r[0], r[2]))
+    assert judged.answer.files.select("rows", "new", "refused").row(0) == (len(shape.readings), len(shape.readings), 0)
 
 
 def test_lowest_and_highest_of_a_day_are_no_readings(housed, tmp_path):

@@ -171,15 +171,15 @@ def test_one_value_may_fill_what_a_row_cannot_do_without_and_what_is_read_as_pro
     assert held["condition_check"]["checked_on"].cast(pl.String).to_list() == ["2021-04-03", "2021-04-03"]
 
 
-def test_a_value_list_of_a_column_of_several_is_read_part_by_part(write_csv, tmp_path, bring_in, store):
+def test_a_value_list_of_a_column_of_several_is_read_part_by_part(write_csv, tmp_path, judge):
     (tmp_path / "m.toml").write_text(
         HEAD.replace('"Tall" = "height_mm"', '"How" = "technique"') + '[words.How]\nC = "cloisonne"\nP = "champleve"\n',
         "utf-8",
     )
 
-    bring_in(write_csv("o.csv", "Number,How", "V.1,c; P"), mapping=tmp_path / "m.toml")
+    judged = judge(write_csv("o.csv", "Number,How", "V.1,c; P"), mapping=tmp_path / "m.toml")
 
-    assert store.read()["object"]["technique"].to_list() == [["cloisonne", "champleve"]]
+    assert judged.rows("object")["technique"].to_list() == [["cloisonne", "champleve"]]
 
 
 def test_what_is_no_readable_file_is_refused_at_once(tmp_path):
@@ -207,12 +207,12 @@ UNITS = [
 
 
 @pytest.mark.parametrize(("unit", "expected"), UNITS)
-def test_a_unit_may_be_written_in_any_case_and_with_spaces(unit, expected, write_csv, tmp_path, bring_in, store):
+def test_a_unit_may_be_written_in_any_case_and_with_spaces(unit, expected, write_csv, tmp_path, judge):
     (tmp_path / "m.toml").write_text(HEAD + f'[units]\nheight_mm = "{unit}"\n', "utf-8")
 
-    bring_in(write_csv("o.csv", "Number,Tall", "V.1,4"), mapping=tmp_path / "m.toml")
+    judged = judge(write_csv("o.csv", "Number,Tall", "V.1,4"), mapping=tmp_path / "m.toml")
 
-    assert store.read()["object"]["height_mm"].to_list() == pytest.approx([expected])
+    assert judged.rows("object")["height_mm"].to_list() == pytest.approx([expected])
 
 
 # order as a person may write it, and 3 April 2021 in it
@@ -238,15 +238,15 @@ ORDERS = [
 
 
 @pytest.mark.parametrize(("order", "written"), ORDERS)
-def test_an_order_of_dates_may_be_written_as_in_any_language(order, written, write_csv, tmp_path, bring_in, store):
+def test_an_order_of_dates_may_be_written_as_in_any_language(order, written, write_csv, tmp_path, judge):
     (tmp_path / "m.toml").write_text(
         f'record = "object"\n[columns]\n"N" = "object_id"\n"R" = "condition_remark"\n"On" = "condition_remark_on"\n[order]\n"On" = "{order}"\n',
         "utf-8",
     )
 
-    bring_in(write_csv("o.csv", "N;R;On", f"V.1;chipped;{written}"), mapping=tmp_path / "m.toml")
+    judged = judge(write_csv("o.csv", "N;R;On", f"V.1;chipped;{written}"), mapping=tmp_path / "m.toml")
 
-    assert store.read()["object"]["condition_remark_on"].to_list() == ["2021-04-03"]
+    assert judged.rows("object")["condition_remark_on"].to_list() == ["2021-04-03"]
 
 
 @pytest.mark.parametrize(("short", "year"), [("69", "1969"), ("99", "1999"), ("00", "2000"), ("68", "2068")])
@@ -275,22 +275,22 @@ def test_what_is_no_order_is_said(written):
         parse_order(written)
 
 
-def test_an_encoding_may_be_stated(write_csv, tmp_path, bring_in, store):
+def test_an_encoding_may_be_stated(write_csv, tmp_path, judge):
     (tmp_path / "m.toml").write_text(
         'record = "object"\nencoding = "koi8-r"\n[columns]\n"N" = "object_id"\n"T" = "title"\n', "utf-8"
     )
 
-    result = bring_in(write_csv("o.csv", "N,T", "V.1,Ларец", encoding="koi8-r"), mapping=tmp_path / "m.toml")
+    judged = judge(write_csv("o.csv", "N,T", "V.1,Ларец", encoding="koi8-r"), mapping=tmp_path / "m.toml")
 
-    assert store.read()["object"]["title"].to_list() == ["Ларец"]
-    assert "encoding_guessed" not in result.problems["rule"].to_list()
+    assert judged.rows("object")["title"].to_list() == ["Ларец"]
+    assert "encoding_guessed" not in judged.answer.problems["rule"].to_list()
 
 
-def test_a_mapping_none_of_whose_headings_is_in_the_file_is_said(write_csv, tmp_path, bring_in):
+def test_a_mapping_none_of_whose_headings_is_in_the_file_is_said(write_csv, tmp_path, answer_to):
     (tmp_path / "m.toml").write_text(HEAD, "utf-8")
 
     with pytest.raises(WrongUsage, match="none of its headings stands in o.csv"):
-        bring_in(write_csv("o.csv", "object_id,title", "V.1,Box"), mapping=tmp_path / "m.toml")
+        answer_to(write_csv("o.csv", "object_id,title", "V.1,Box"), mapping=tmp_path / "m.toml")
 
 
 def test_a_suggested_mapping_shows_values_and_nothing_a_terminal_obeys(write_csv):
@@ -336,8 +336,8 @@ def test_a_remembered_mapping_takes_the_decimal_sign_that_the_new_file_proves(wr
     assert store.read()["object"]["height_mm"].to_list() == [1.5, 20.25, 1250.0, 980.5]
 
 
-def test_two_headings_of_one_meaning_are_said(write_csv, bring_in):
-    result = bring_in(write_csv("o.csv", "Accession No,Inventory No,Title", "V.1,77,Box"))
+def test_two_headings_of_one_meaning_are_said(write_csv, judge):
+    result = judge(write_csv("o.csv", "Accession No,Inventory No,Title", "V.1,77,Box")).answer
 
     noted = result.problems.filter(pl.col("rule") == "same_meaning").select("column", "value", "level").rows()
     assert noted == [("object_id", "Inventory No", "note")]

@@ -40,13 +40,13 @@ def test_a_table_with_more_columns_than_a_spreadsheet_is_refused(write_csv):
         next(read_sheets(write_csv("w.csv", ",".join(["object_id", *["x"] * 16_384]), "V.1" + "," * 16_384)))
 
 
-def test_a_line_longer_than_any_row_is_one_refused_row(write_csv, bring_in, store):
+def test_a_line_longer_than_any_row_is_one_refused_row(write_csv, judge):
     long = 'V.2,"' + "x" * (delimited.MOST_LINE + 1) + '"'
 
-    result = bring_in(write_csv("o.csv", "object_id,title", "V.1,Box", long, "V.3,Jug"))
+    judged = judge(write_csv("o.csv", "object_id,title", "V.1,Box", long, "V.3,Jug"))
 
-    assert result.problems.filter(level="refuse").select("source_row", "rule").rows() == [(3, "line_too_long")]
-    assert store.read()["object"]["object_id"].to_list() == ["V.1", "V.3"]
+    assert judged.answer.problems.filter(level="refuse").select("source_row", "rule").rows() == [(3, "line_too_long")]
+    assert judged.rows("object")["object_id"].to_list() == ["V.1", "V.3"]
 
 
 @pytest.mark.parametrize("line", ['V.1","x', 'V.1,"x', '"V.1', 'V.1,x"y"'])
@@ -62,21 +62,21 @@ def test_stray_quotes_cost_a_time_by_the_length_of_the_file(line, tmp_path):
     assert seconds(16_000) < max(8 * seconds(4_000), 2.0)  # four times the length; a square would be sixteen
 
 
-def test_good_rows_behind_stray_quotes_are_still_read(write_csv, bring_in, store):
+def test_good_rows_behind_stray_quotes_are_still_read(write_csv, judge):
     bad = ['V.9","x'] * 200
 
-    bring_in(write_csv("o.csv", "object_id,title", *bad, "V.1,Box", 'V.2,"two\nlines"'))
+    judged = judge(write_csv("o.csv", "object_id,title", *bad, "V.1,Box", 'V.2,"two\nlines"'))
 
-    assert "V.1" in store.read()["object"]["object_id"].to_list()
+    assert "V.1" in judged.rows("object")["object_id"].to_list()
 
 
-def test_headings_over_two_lines_are_read(tmp_path, bring_in, store):
+def test_headings_over_two_lines_are_read(tmp_path, judge):
     (tmp_path / "o.csv").write_bytes(b'"Accession\nnumber",Title\nV.1,a\nV.2,"b\nc"\n')
 
-    result = bring_in(tmp_path / "o.csv")
+    judged = judge(tmp_path / "o.csv")
 
-    assert store.read()["object"]["title"].to_list() == ["a", "b\nc"]
-    assert result.readings["source_row"].to_list() == [2, 3]
+    assert judged.rows("object")["title"].to_list() == ["a", "b\nc"]
+    assert judged.answer.readings["source_row"].to_list() == [2, 3]
 
 
 # letters of each page (invented words of the languages named), and how they must be read
@@ -90,10 +90,10 @@ PAGES = [
 
 
 @pytest.mark.parametrize(("page", "title"), PAGES)
-def test_central_european_letters_are_told_from_western_ones(page, title, write_csv, bring_in, store):
-    bring_in(write_csv("o.csv", "object_id;title", f"V.1;{title}", encoding=page))
+def test_central_european_letters_are_told_from_western_ones(page, title, write_csv, judge):
+    judged = judge(write_csv("o.csv", "object_id;title", f"V.1;{title}", encoding=page))
 
-    assert store.read()["object"]["title"].to_list() == [title]
+    assert judged.rows("object")["title"].to_list() == [title]
 
 
 def test_a_long_table_is_read_once_and_its_refused_rows_keep_their_cells(tmp_path, monkeypatch, bring_in):

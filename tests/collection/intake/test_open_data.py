@@ -53,8 +53,8 @@ def share(right: list[bool]) -> float:
     return sum(right) / len(right)
 
 
-def test_enamel_on_metal_or_not(bring_in):
-    readings = bring_in(DATA / "cmoa_labels.csv").readings
+def test_enamel_on_metal_or_not(answer_to):
+    readings = answer_to(DATA / "cmoa_labels.csv").readings
     labels = pl.read_csv(DATA / "cmoa_labels.csv", infer_schema=False)["label"]
 
     right = [
@@ -120,8 +120,8 @@ def test_height(gold):
     assert share([abs(float(label) - (read or 0)) <= 1 if label else read is None for label, read in rows]) >= ENOUGH
 
 
-def test_a_sample_of_another_museum_goes_in_whole(bring_in):
-    result = bring_in(DATA / "walters_sample.csv")
+def test_a_sample_of_another_museum_goes_in_whole(answer_to):
+    result = answer_to(DATA / "walters_sample.csv")
 
     counted = result.files.select("new", "unchanged", "outside", "refused").row(0)
     assert sum(counted) == 60

@@ -46,7 +46,7 @@ def test_a_sheet_named_as_a_place_is_asked_about_and_nothing_is_guessed(store, b
     assert held["location"].is_empty()
 
 
-def test_the_answer_gives_every_row_of_the_sheet_its_place(store, bring_in, write_xlsx, tmp_path):
+def test_the_answer_gives_every_row_of_the_sheet_its_place(judge, write_xlsx, tmp_path):
     columns = '"Inv. no." = "object_id"\nMaterial = "materials_text"\n'
     sheets = "".join(
         f'[sheet."{n}"]\nrecord = "object"\n[sheet."{n}".columns]\n{columns}[sheet."{n}".same]\nlocation_text = "{n}"\n'
@@ -55,66 +55,66 @@ def test_the_answer_gives_every_row_of_the_sheet_its_place(store, bring_in, writ
     (tmp_path / "m.toml").write_text(sheets, "utf-8")
     rooms = {"Room 1": [HEADINGS, ["B.1", "Bowl", BOWL, 4]], "Room 2": [HEADINGS, ["B.2", "Tray", TRAY, 5]]}
 
-    done = bring_in(write_xlsx("rooms.xlsx", **rooms), mapping=tmp_path / "m.toml")
+    judged = judge(write_xlsx("rooms.xlsx", **rooms), mapping=tmp_path / "m.toml")
 
-    assert asked(done, "sheet_named_as_place") == []
-    assert store.read()["object"].sort("object_id")["location_id"].to_list() == ["Room 1", "Room 2"]
+    assert asked(judged.answer, "sheet_named_as_place") == []
+    assert judged.rows("object").sort("object_id")["location_id"].to_list() == ["Room 1", "Room 2"]
 
 
-def test_a_heading_for_the_place_leaves_nothing_to_ask(bring_in, write_xlsx):
+def test_a_heading_for_the_place_leaves_nothing_to_ask(answer_to, write_xlsx):
     rows = [[*HEADINGS, "Location"], ["B.1", "Bowl", BOWL, 4, "Upper Store"]]
 
-    assert asked(bring_in(write_xlsx("rooms.xlsx", **{"Room 1": rows})), "sheet_named_as_place") == []
+    assert asked(answer_to(write_xlsx("rooms.xlsx", **{"Room 1": rows})), "sheet_named_as_place") == []
 
 
-def test_a_second_table_of_a_workbook_is_read_by_its_own_headings(store, bring_in, write_xlsx):
+def test_a_second_table_of_a_workbook_is_read_by_its_own_headings(judge, write_xlsx):
     rows = [
         HEADINGS, ["B.1", "Bowl", BOWL, 4], ["B.2", "Tray", TRAY, 5], [None],
         ["Title", "Inv. no.", "Height mm", "Material"], ["Cup", "B.3", 60, CUP],
     ]  # fmt: skip
-    done = bring_in(write_xlsx("two.xlsx", Sheet1=rows))
+    judged = judge(write_xlsx("two.xlsx", Sheet1=rows))
 
-    objects = store.read()["object"].sort("object_id")
+    objects = judged.rows("object").sort("object_id")
     assert objects.select("object_id", "title", "height_mm").rows() == [
         ("B.1", "Bowl", 40.0), ("B.2", "Tray", 50.0), ("B.3", "Cup", 60.0),
     ]  # fmt: skip
-    assert asked(done, "second_table_read") == [("Sheet1, row 5", 1, None)]
-    assert done.files.select("rows", "new", "refused").row(0) == (3, 3, 0)
+    assert asked(judged.answer, "second_table_read") == [("Sheet1, row 5", 1, None)]
+    assert judged.answer.files.select("rows", "new", "refused").row(0) == (3, 3, 0)
 
 
-def test_a_second_table_of_a_text_file_is_read_by_its_own_headings(store, bring_in, write_csv):
-    bring_in(write_csv("two.csv", ",".join(HEADINGS), f"B.1,Bowl,{BOWL},4", "Material,Title,Height cm,Inv. no.",
+def test_a_second_table_of_a_text_file_is_read_by_its_own_headings(judge, write_csv):
+    judged = judge(write_csv("two.csv", ",".join(HEADINGS), f"B.1,Bowl,{BOWL},4", "Material,Title,Height cm,Inv. no.",
                        f"{CUP},Cup,6,B.3"))  # fmt: skip
 
-    objects = store.read()["object"].sort("object_id")
+    objects = judged.rows("object").sort("object_id")
     assert objects.select("object_id", "title", "height_mm").rows() == [("B.1", "Bowl", 40.0), ("B.3", "Cup", 60.0)]
     assert set(objects["source_row"]) == {2, 4}
 
 
-def test_a_list_of_checks_below_a_catalogue_is_no_part_of_it(store, bring_in, write_xlsx):
+def test_a_list_of_checks_below_a_catalogue_is_no_part_of_it(judge, write_xlsx):
     checks = [CHECKS, ["B.1", "2024-03-14", "Ida", "enamel lifting"]]
     path = write_xlsx("two.xlsx", Sheet1=[HEADINGS, ["B.1", "Bowl", BOWL, 4], [None], *checks])
-    done = bring_in(path)
+    judged = judge(path)
 
-    held = store.read()["object"]
+    held = judged.rows("object")
     assert held["object_id"].to_list() == ["B.1"]
     assert held["earliest_year"].to_list() == [None]
-    assert done.files.select("rows", "new").row(0)[0] == 2
+    assert judged.answer.files.select("rows", "new").row(0)[0] == 2
 
 
-def test_the_headings_once_more_are_a_line_between(store, bring_in, write_xlsx):
+def test_the_headings_once_more_are_a_line_between(judge, write_xlsx):
     rows = [HEADINGS, ["B.1", "Bowl", BOWL, 4], HEADINGS, ["B.2", "Tray", TRAY, 5]]
-    done = bring_in(write_xlsx("again.xlsx", Sheet1=rows))
+    judged = judge(write_xlsx("again.xlsx", Sheet1=rows))
 
-    assert done.files.select("new", "between").row(0) == (2, 1)
+    assert judged.answer.files.select("new", "between").row(0) == (2, 1)
 
 
 @pytest.mark.parametrize("row", ["Title,Material,,", "Cup,Medium,Champlevé enamel,6", "Material,,,", "B.3,Date,Type,4"])
-def test_values_spelt_like_a_heading_begin_no_table(row, store, bring_in, write_csv):
-    done = bring_in(write_csv("o.csv", "Title,Material,Kind,Inv. no.", f"Bowl,{BOWL},a,B.1", row, f"Tray,{TRAY},a,B.2"))
+def test_values_spelt_like_a_heading_begin_no_table(row, judge, write_csv):
+    judged = judge(write_csv("o.csv", "Title,Material,Kind,Inv. no.", f"Bowl,{BOWL},a,B.1", row, f"Tray,{TRAY},a,B.2"))
 
-    assert {"B.1", "B.2"} <= set(store.read()["object"]["object_id"])
-    assert not {"second_table", "second_table_read"} & set(done.problems["rule"])
+    assert {"B.1", "B.2"} <= set(judged.rows("object")["object_id"])
+    assert not {"second_table", "second_table_read"} & set(judged.answer.problems["rule"])
 
 
 def test_a_second_table_far_down_in_a_long_file_is_refused_with_its_line(store, bring_in, write_csv, monkeypatch):
@@ -148,17 +148,17 @@ def test_nobody_judges_where_no_heading_says_the_material_and_that_is_said(bring
         ("1/2/3 in", None),
     ],
 )
-def test_fractions_of_an_inch(cell, height_mm, bring_in, write_csv, store):
+def test_fractions_of_an_inch(cell, height_mm, judge, write_csv):
     """One inch is 25.4 mm (international yard and pound agreement, 1959)."""
-    bring_in(write_csv("c.csv", "object_id;title;Height", f"A;Box;{cell}", "B;Cup;10 mm"))
+    judged = judge(write_csv("c.csv", "object_id;title;Height", f"A;Box;{cell}", "B;Cup;10 mm"))
 
-    assert store.read()["object"]["height_mm"].to_list() == pytest.approx([height_mm, 10.0])
+    assert judged.rows("object")["height_mm"].to_list() == pytest.approx([height_mm, 10.0])
 
 
-def test_a_share_of_pieces_is_no_size_and_no_count(bring_in, write_csv, store):
-    bring_in(write_csv("c.csv", "object_id,title,count_of_items", "A,Box,3/4"))
+def test_a_share_of_pieces_is_no_size_and_no_count(judge, write_csv):
+    judged = judge(write_csv("c.csv", "object_id,title,count_of_items", "A,Box,3/4"))
 
-    assert store.read()["object"]["count_of_items"].to_list() == [None]
+    assert judged.rows("object")["count_of_items"].to_list() == [None]
 
 
 @pytest.fixture

@@ -1,6 +1,9 @@
 """Lists that tick damage: a mark under a heading is a damage of the kind that the mapping names."""
 
+import polars as pl
 import pytest
+
+from collection.store import Change, Store
 
 HEADINGS = 'N = "object_id"\n'
 TICKS = '[ticks]\n"Lifting" = "damage:lifting"\n"Loose" = "damage: Lifting"\n"Cracks" = "damage:crack"\n'
@@ -22,17 +25,32 @@ def with_mapping(bring_in, write_csv, tmp_path):
 def seen(store) -> list[tuple[str, ...]]:
     """Object, kind, check and note of each observation."""
     held = store.read()
-    lines = held["observation"].join(held["damage"], on="damage_id").sort("check_id", "kind")
+    return lines_of(held["observation"], held["damage"])
+
+
+def lines_of(observations, damage) -> list[tuple[str, ...]]:
+    lines = observations.join(damage, on="damage_id").sort("check_id", "kind")
     return lines.select("object_id", "kind", "check_id", "note").rows()
 
 
+@pytest.fixture(scope="module")
+def one_object(tmp_path_factory):
+    """A register with one object."""
+    store = Store(tmp_path_factory.mktemp("one") / "enamels.duckdb")
+    store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="tester")
+    return store.read()
+
+
 @pytest.mark.parametrize("mark", ["x", "X", " x ", "1", "ja", "JA", "yes", "oui", "✓"])
-def test_a_mark_in_a_list_of_checks_is_a_damage_of_its_kind(mark, with_mapping, store):
-    with_mapping('record = "object"\n[columns]\nN = "object_id"\n', "o.csv", "N", "V.1")
+def test_a_mark_in_a_list_of_checks_is_a_damage_of_its_kind(mark, judge, write_csv, tmp_path, one_object):
+    (tmp_path / "m.toml").write_text(CHECKS, "utf-8")
+    path = write_csv("c.csv", "N,Day,Lifting,Cracks", f"V.1,2021-04-03,{mark},no")
 
-    with_mapping(CHECKS, "c.csv", "N,Day,Lifting,Cracks", f"V.1,2021-04-03,{mark},no")
+    judged = judge(path, mapping=tmp_path / "m.toml", held=one_object)
 
-    assert seen(store) == [("V.1", "lifting", "V.1/2021-04-03", "Lifting")]
+    assert lines_of(judged.rows("observation"), judged.rows("damage")) == [
+        ("V.1", "lifting", "V.1/2021-04-03", "Lifting")
+    ]
 
 
 def test_a_damage_that_is_ticked_again_is_one_damage_with_two_observations(with_mapping, store):

@@ -65,19 +65,19 @@ def test_a_scheme_with_such_signs_is_no_list(scheme, number):
     assert not several_numbers(column).any()
 
 
-def test_what_a_sheet_by_hand_holds_comes_in_or_is_said(store, bring_in, write_csv):
-    done = bring_in(write_csv(
+def test_what_a_sheet_by_hand_holds_comes_in_or_is_said(judge, write_csv):
+    judged = judge(write_csv(
         "list.csv", HEADINGS, f"B.1,Bowl,{BOWL},4", "B.2,Tray,do.,do.", 'B.3,Cup,"""",5', f'"B.4, B.5",Pair,{CUP},6',
         "CASE 1,,,", "Total,,,", HEADINGS, f"B.6,Box,{TRAY},7",
     ))  # fmt: skip
 
-    objects = store.read()["object"].sort("object_id")
+    objects = judged.rows("object").sort("object_id")
     assert objects["object_id"].to_list() == ["B.1", "B.2", "B.3", "B.6"]
     assert objects["height_mm"].to_list() == [40.0, 40.0, 50.0, 70.0]
     assert objects["technique"].to_list()[:3] == [["painted"]] * 3
-    rules = done.problems.group_by("rule").len()
+    rules = judged.answer.problems.group_by("rule").len()
     assert dict(rules.iter_rows()) == {"ditto": 3, "several_numbers": 1}
-    assert done.files["between"].sum() == 3
+    assert judged.answer.files["between"].sum() == 3
 
 
 def test_findings_in_words_become_damage_that_is_asked_for_and_no_object_changes(store, bring_in, write_csv):
@@ -124,22 +124,22 @@ def test_a_list_with_numbers_of_its_own_brings_its_own_lines(store, bring_in, wr
     assert store.read()["damage"].is_empty()
 
 
-def test_a_sheet_on_its_side_is_read_column_by_column_and_said(store, bring_in, write_xlsx):
+def test_a_sheet_on_its_side_is_read_column_by_column_and_said(judge, write_xlsx):
     rows = [
         ["Inv. no.", "S.1", "S.2", "S.3"],
         ["Title", "Bowl", "Tray", None],
         ["Material", BOWL, TRAY, CUP],
         ["Height cm", 4, 5, 6],
     ]
-    done = bring_in(write_xlsx("side", Sheet=rows))
+    judged = judge(write_xlsx("side", Sheet=rows))
 
-    objects = store.read()["object"].sort("object_id")
+    objects = judged.rows("object").sort("object_id")
     assert objects.select("object_id", "title", "height_mm").rows() == [
         ("S.1", "Bowl", 40.0),
         ("S.2", "Tray", 50.0),
         ("S.3", None, 60.0),
     ]
-    assert done.problems["rule"].to_list() == ["sheet_on_its_side"]
+    assert judged.answer.problems["rule"].to_list() == ["sheet_on_its_side"]
 
 
 @pytest.mark.parametrize(
@@ -149,7 +149,7 @@ def test_a_sheet_on_its_side_is_read_column_by_column_and_said(store, bring_in, 
         [["Inv. no.", "Title"], ["S.1", "Bowl"], ["S.2", "Tray"]],
     ],
 )
-def test_an_upright_sheet_is_left_as_it_is(store, bring_in, write_xlsx, rows):
-    bring_in(write_xlsx("upright", Sheet=rows))
+def test_an_upright_sheet_is_left_as_it_is(judge, write_xlsx, rows):
+    judged = judge(write_xlsx("upright", Sheet=rows))
 
-    assert store.read()["object"]["object_id"].sort().to_list() == ["S.1", "S.2"]
+    assert judged.rows("object")["object_id"].sort().to_list() == ["S.1", "S.2"]

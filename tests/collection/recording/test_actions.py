@@ -1,5 +1,6 @@
 """An interim action written down: accepted, journalled, refused with a sentence where something is missing or stale."""
 
+import shutil
 from dataclasses import replace
 from datetime import date
 
@@ -7,15 +8,15 @@ import polars as pl
 import pytest
 
 from collection.recording.actions import Done, record_action
-from collection.store import Change
+from collection.store import Change, Store
 from tests.collection.risk.builders import register
 
 TODAY = date(2026, 11, 1)
 DONE = Done("O", "own_tray", date(2026, 10, 31), " Ida ", answers="damage:D1", note=" tray 4 ")
 
 
-@pytest.fixture
-def held(store):
+@pytest.fixture(scope="module")
+def held_once(tmp_path_factory):
     """An object with one damage of the lid, another closed, a repair and a danger to people."""
     its = register(
         object=[{"object_id": "O"}, {"object_id": "P"}],
@@ -29,7 +30,14 @@ def held(store):
         danger_to_people=[{"object_id": "O", "part": "whole", "agent": "uranium"}],
     )
     rows = {name: frame.drop("row_version", strict=False) for name, frame in its.frames.items() if frame.height}
+    store = Store(tmp_path_factory.mktemp("held") / "enamels.duckdb")
     store.write(Change(rows), by="tester")
+    return store
+
+
+@pytest.fixture
+def held(store, held_once):
+    shutil.copyfile(held_once.path, store.path)
     return store
 
 

@@ -33,6 +33,27 @@ def held(store, furnished):
     return store
 
 
+@pytest.fixture(scope="module")
+def first(furnished):
+    """What the store was assessed as, and the plan of it, before anything changed."""
+    return plan_in(furnished)
+
+
+@pytest.fixture(scope="module")
+def accepted_once(tmp_path_factory, furnished, first):
+    """The store after Ida accepted the plan; to be copied and never written to."""
+    its = Store(tmp_path_factory.mktemp("accepted") / "enamels.duckdb")
+    shutil.copyfile(furnished.path, its.path)
+    accept(its, first[0].collection, first[1], by="Ida", today=TODAY)
+    return its
+
+
+@pytest.fixture
+def accepted(store, accepted_once):
+    shutil.copyfile(accepted_once.path, store.path)
+    return store
+
+
 def plan_in(store, **asked):
     triage = pipeline.assess_store(store, lambda _: AS_OF)
     return triage, make_plan(situation_of(triage, replace(QUESTION, **asked)))
@@ -42,8 +63,8 @@ def statuses(store):
     return dict(store.read()["option"].select("option_id", "status").iter_rows())
 
 
-def test_it_is_written_with_its_lines_and_journalled_by_whoever_accepted_it(held):
-    triage, plan = plan_in(held)
+def test_it_is_written_with_its_lines_and_journalled_by_whoever_accepted_it(held, first):
+    triage, plan = first
     words = accept(held, triage.collection, plan, by=" Ida ", today=TODAY, note="as discussed")
 
     its = accepted_plan(held.read())
@@ -58,13 +79,12 @@ def test_it_is_written_with_its_lines_and_journalled_by_whoever_accepted_it(held
     assert held.read()["plan"]["note"].to_list() == ["as discussed"]
 
 
-def test_hours_and_money_of_each_line_are_those_of_the_plan(held):
-    triage, plan = plan_in(held)
-    accept(held, triage.collection, plan, by="Ida", today=TODAY)
+def test_hours_and_money_of_each_line_are_those_of_the_plan(accepted, first):
+    _, plan = first
 
     kept = {
         o: (h, float(m), w)
-        for o, h, m, w in held.read()["plan_line"].select("option_id", "hours", "money", "worth").iter_rows()
+        for o, h, m, w in accepted.read()["plan_line"].select("option_id", "hours", "money", "worth").iter_rows()
     }
     for row in plan.lines.iter_rows(named=True):
         assert kept[row["option_id"]] == (row["hours"], row["money"], row["worth"])
@@ -72,47 +92,44 @@ def test_hours_and_money_of_each_line_are_those_of_the_plan(held):
         assert kept[row["option_id"]] == (pytest.approx(2 * 1.15), row["money"], row["worth"])
 
 
-def test_a_later_plan_supersedes_it_whole_and_gives_back_what_it_no_longer_plans(held):
-    triage, plan = plan_in(held)
-    accept(held, triage.collection, plan, by="Ida", today=TODAY)
-    first = held.read()["plan"].row(0, named=True)
-    triage, smaller = plan_in(held, money={2027: 100.0, 2028: 0.0})
-    words = accept(held, triage.collection, smaller, by="Bo", today=TODAY)
+def test_a_later_plan_supersedes_it_whole_and_gives_back_what_it_no_longer_plans(accepted, first):
+    _, plan = first
+    earlier = accepted.read()["plan"].row(0, named=True)
+    triage, smaller = plan_in(accepted, money={2027: 100.0, 2028: 0.0})
+    words = accept(accepted, triage.collection, smaller, by="Bo", today=TODAY)
 
-    rows = {row["plan_id"]: row for row in held.read()["plan"].iter_rows(named=True)}
+    rows = {row["plan_id"]: row for row in accepted.read()["plan"].iter_rows(named=True)}
     assert words.endswith("It follows PL1, which is superseded.")
     assert (rows["PL1"]["status"], rows["PL2"]["status"]) == ("superseded", "accepted")
-    changed = {n for n in first if rows["PL1"][n] != first[n]}
+    changed = {n for n in earlier if rows["PL1"][n] != earlier[n]}
     assert changed - {"set_here"} == {"status", "row_version"}
     planned = set(smaller.lines["option_id"]) | set(smaller.places["option_id"])
     before = set(plan.lines["option_id"]) | set(plan.places["option_id"])
     assert before - planned
-    assert {o: s for o, s in statuses(held).items() if o in before} == {
+    assert {o: s for o, s in statuses(accepted).items() if o in before} == {
         o: "accepted" if o in planned else "open" for o in before
     }
 
 
-def test_what_changes_later_leaves_it_as_it_was(held):
+def test_what_changes_later_leaves_it_as_it_was(accepted):
     """Rates, options, money and a withdrawn effect: the accepted plan reads the same, its own figures and day."""
-    triage, plan = plan_in(held)
-    accept(held, triage.collection, plan, by="Ida", today=TODAY)
-    before = accepted_plan(held.read())
-    options = held.read()["option"].select("option_id", "row_version").with_columns(hours_likely=pl.lit(40.0))
-    held.write(Change({
+    before = accepted_plan(accepted.read())
+    options = accepted.read()["option"].select("option_id", "row_version").with_columns(hours_likely=pl.lit(40.0))
+    accepted.write(Change({
         "option": options,
         "own_rate": pl.DataFrame([{"rate_table": "damage", "term": "lifting", "state": "active", "years_short": 30.0,
                                    "years_likely": 100.0, "years_long": 300.0, "chosen": "own"}]),
         "year_hours": pl.DataFrame({"year": [2027], "skill": ["technician"], "row_version": [1], "hours": [1.0]}),
     }), by="Bo")  # fmt: skip
 
-    after = accepted_plan(held.read())
+    after = accepted_plan(accepted.read())
     assert after.lines.equals(before.lines)
     assert replace(after, lines=before.lines) == before
-    assert plan_in(held)[1].prevented != before.prevented
+    assert plan_in(accepted)[1].prevented != before.prevented
 
 
-def test_where_an_option_changed_meanwhile_nothing_is_written(held):
-    triage, plan = plan_in(held)
+def test_where_an_option_changed_meanwhile_nothing_is_written(held, first):
+    triage, plan = first
     option = plan.lines["option_id"][0]
     held.write(
         Change({"option": pl.DataFrame({"option_id": [option], "row_version": [1], "status": ["dropped"]})}), by="Bo"
@@ -127,30 +144,28 @@ def test_where_an_option_changed_meanwhile_nothing_is_written(held):
     assert held.read_record("journal")["seq"].max() == last
 
 
-def test_of_two_who_accept_at_once_the_second_is_told(held):
-    triage, plan = plan_in(held)
-    accept(held, triage.collection, plan, by="Ida", today=TODAY)
+def test_of_two_who_accept_at_once_the_second_is_told(accepted, first):
+    triage, plan = first
 
-    words = accept(held, triage.collection, plan, by="Bo", today=TODAY)
+    words = accept(accepted, triage.collection, plan, by="Bo", today=TODAY)
 
     assert words == "Nothing was written: PL1 was accepted meanwhile. Make the plan again."
-    assert held.read()["plan"].height == 1
+    assert accepted.read()["plan"].height == 1
 
 
-def test_the_plan_that_is_followed_already_is_not_written_again(held):
-    triage, plan = plan_in(held)
-    accept(held, triage.collection, plan, by="Ida", today=TODAY)
-    triage, again = plan_in(held)
+def test_the_plan_that_is_followed_already_is_not_written_again(accepted, first):
+    _, plan = first
+    triage, again = plan_in(accepted)
 
-    words = accept(held, triage.collection, again, by="Ida", today=TODAY)
+    words = accept(accepted, triage.collection, again, by="Ida", today=TODAY)
 
     assert words == "Nothing was written: PL1, which is followed already, has the same lines."
-    assert held.read()["plan"]["plan_id"].to_list() == ["PL1"]
+    assert accepted.read()["plan"]["plan_id"].to_list() == ["PL1"]
 
 
-def test_of_two_who_read_the_same_state_only_one_writes(held, monkeypatch):
+def test_of_two_who_read_the_same_state_only_one_writes(held, first, monkeypatch):
     """Both have read before either wrote: the number is the same, and the second write is withheld whole."""
-    triage, plan = plan_in(held)
+    triage, plan = first
     stale = held.read()
     accept(held, triage.collection, plan, by="Ida", today=TODAY)
     monkeypatch.setattr(Store, "read", lambda _: stale)
@@ -162,8 +177,8 @@ def test_of_two_who_read_the_same_state_only_one_writes(held, monkeypatch):
     assert held.read()["plan"]["made_by"].to_list() == ["Ida"]
 
 
-def test_stopped_in_the_middle_it_leaves_nothing_half_written(held, monkeypatch):
-    triage, plan = plan_in(held)
+def test_stopped_in_the_middle_it_leaves_nothing_half_written(held, first, monkeypatch):
+    triage, plan = first
     before, journalled = held.read(), held.read_record("journal").height
     real = journal.note
 
@@ -182,20 +197,19 @@ def test_stopped_in_the_middle_it_leaves_nothing_half_written(held, monkeypatch)
     assert held.read_record("journal").height == journalled
 
 
-def test_a_name_is_needed_and_an_empty_plan_is_none(held):
-    triage, plan = plan_in(held)
+def test_a_name_is_needed_and_an_empty_plan_is_none(held, first):
+    triage, plan = first
     _, empty = plan_in(held, money={2027: 0.0, 2028: 0.0}, hours={(2027, "technician"): 0.0, (2028, "technician"): 0.0})
 
     assert accept(held, triage.collection, plan, by="  ", today=TODAY) == "First give your name."
     assert accept(held, triage.collection, empty, by="Ida", today=TODAY) == "Nothing was written: the plan is empty."
 
 
-def test_it_goes_out_with_the_package_and_comes_back(held, tmp_path):
-    triage, plan = plan_in(held)
-    accept(held, triage.collection, plan, by="Ida", today=TODAY)
-    held.publish(tmp_path / "package", "csv")
+def test_it_goes_out_with_the_package_and_comes_back(accepted, first, tmp_path):
+    _, plan = first
+    accepted.publish(tmp_path / "package", "csv")
     other = Store(tmp_path / "other.duckdb")
     other.import_package(tmp_path / "package")
 
-    assert other.read()["plan_line"].rows() == held.read()["plan_line"].rows()
+    assert other.read()["plan_line"].rows() == accepted.read()["plan_line"].rows()
     assert accepted_plan(other.read()).prevented == plan.prevented

@@ -1,5 +1,6 @@
 """What was stated of a year is frozen once, stands beside the next, and its changed definitions are flagged."""
 
+import shutil
 from datetime import date
 
 import polars as pl
@@ -8,13 +9,13 @@ import pytest
 from collection.questions.statement import frozen, two_years
 from collection.recording.statements import freeze
 from collection.store import Change, Store
-from collection.yearly_statement import yearly_statement
+from collection.yearly_statement import YearlyStatement, yearly_statement
 
 TODAY = date(2026, 9, 30)
 
 
-@pytest.fixture
-def museum(store: Store) -> Store:
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory: pytest.TempPathFactory) -> Store:
     """Two objects checked in 2023 and 2025."""
     checks = [(f"{o}{y}", o, date(y, 6, 1)) for o in "ab" for y in (2023, 2025)]
     frame = pl.DataFrame(checks, schema=["check_id", "object_id", "day"], orient="row")
@@ -27,7 +28,36 @@ def museum(store: Store) -> Store:
         "condition_check": dated,
         "setting": pl.DataFrame({"name": ["today"], "value": [TODAY.isoformat()]}),
     }
+    store = Store(tmp_path_factory.mktemp("museum") / "enamels.duckdb")
     store.write(Change(rows), by="tester")
+    return store
+
+
+@pytest.fixture
+def museum(store: Store, filled_once: Store) -> Store:
+    shutil.copyfile(filled_once.path, store.path)
+    return store
+
+
+@pytest.fixture(scope="module")
+def of_2025(filled_once: Store) -> YearlyStatement:
+    """The figures of 2025 before they are frozen."""
+    return yearly_statement(filled_once, 2025)
+
+
+@pytest.fixture(scope="module")
+def frozen_once(
+    filled_once: Store, of_2025: YearlyStatement, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Store, str]:
+    """A museum whose figures of 2025 Ida froze, and what she was answered; to be copied and never written to."""
+    store = Store(tmp_path_factory.mktemp("frozen") / "enamels.duckdb")
+    shutil.copyfile(filled_once.path, store.path)
+    return store, freeze(store, of_2025, by="Ida", today=TODAY)
+
+
+@pytest.fixture
+def frozen_museum(store: Store, frozen_once: tuple[Store, str]) -> Store:
+    shutil.copyfile(frozen_once[0].path, store.path)
     return store
 
 
@@ -35,8 +65,9 @@ def frozen_now(museum: Store, year: int, by: str = "Ida") -> str:
     return freeze(museum, yearly_statement(museum, year), by=by, today=TODAY)
 
 
-def test_a_year_that_is_over_is_frozen_once(museum):
-    assert frozen_now(museum, 2025) == "The figures of 2025 are frozen: 9 measures."
+def test_a_year_that_is_over_is_frozen_once(frozen_museum, frozen_once):
+    museum = frozen_museum
+    assert frozen_once[1] == "The figures of 2025 are frozen: 9 measures."
     assert frozen_now(museum, 2025) == (
         "The figures of 2025 are as they were frozen on 30 September 2026 by Ida. Nothing was written."
     )
@@ -44,14 +75,14 @@ def test_a_year_that_is_over_is_frozen_once(museum):
     assert set(museum.read_journal(record="statement")["changed_by"]) == {"Ida"}
 
 
-def test_a_year_that_is_not_over_and_nobody_freeze_nothing(museum):
+def test_a_year_that_is_not_over_and_nobody_freeze_nothing(museum, of_2025):
     assert frozen_now(museum, 2026) == "The year 2026 is not over before 31 December 2026: nothing was frozen."
-    assert frozen_now(museum, 2025, by=" ") == "First give your name."
+    assert freeze(museum, of_2025, by=" ", today=TODAY) == "First give your name."
     assert museum.read()["statement"].is_empty()
 
 
-def test_frozen_figures_stay_when_records_change(museum):
-    frozen_now(museum, 2025)
+def test_frozen_figures_stay_when_records_change(frozen_museum):
+    museum = frozen_museum
     museum.write(Change({"object": pl.DataFrame({"object_id": ["c", "d"]})}), by="tester")
 
     its = yearly_statement(museum, 2025)
@@ -62,8 +93,8 @@ def test_frozen_figures_stay_when_records_change(museum):
     assert following.before.filter(measure="checked")["value"].item() == 100.0
 
 
-def test_a_definition_changed_since_is_flagged_beside_the_next_year(museum):
-    frozen_now(museum, 2025)
+def test_a_definition_changed_since_is_flagged_beside_the_next_year(frozen_museum):
+    museum = frozen_museum
     rows = museum.read()["statement"].filter(measure="hours")
     museum.write(
         Change({"statement": rows.select("year", "measure", "row_version", definitions_version=pl.lit("0"))}),
@@ -77,9 +108,9 @@ def test_a_definition_changed_since_is_flagged_beside_the_next_year(museum):
     ]
 
 
-def test_nothing_frozen_is_nothing(museum):
+def test_nothing_frozen_is_nothing(museum, of_2025):
     assert frozen(museum.read(), 2025).is_empty()
-    assert yearly_statement(museum, 2025).frozen == ""
+    assert of_2025.frozen == ""
 
 
 def test_the_command_freezes_and_says_so(museum, enamels):

@@ -1,5 +1,6 @@
 """Thirty by lot: the seed is stored, the same seed gives the same objects, each at most once, only those not yet checked."""
 
+import shutil
 from datetime import date
 
 import polars as pl
@@ -7,7 +8,7 @@ import pytest
 
 from collection.questions.expected import survey_number
 from collection.recording.surveys import draw_survey, note_round
-from collection.store import Change
+from collection.store import Change, Store
 from collection.surveys.draw import draw
 from tests.collection.risk.builders import check, register
 
@@ -15,8 +16,8 @@ DAY = date(2026, 11, 1)
 COUNT, CHECKED = 80, 20
 
 
-@pytest.fixture
-def held(store):
+@pytest.fixture(scope="module")
+def held_once(tmp_path_factory):
     """80 objects, the first 20 of them checked, the next with a remark only."""
     its = register(
         object=[{"object_id": f"O{n:02d}", "location_id": f"S{n % 3}"} for n in range(COUNT)],
@@ -26,7 +27,14 @@ def held(store):
             check("r", f"O{CHECKED}", look="remark"),
         ],
     )
+    store = Store(tmp_path_factory.mktemp("held") / "enamels.duckdb")
     store.write(Change({name: frame for name, frame in its.frames.items() if frame.height}), by="tester")
+    return store
+
+
+@pytest.fixture
+def held(store, held_once):
+    shutil.copyfile(held_once.path, store.path)
     return store
 
 

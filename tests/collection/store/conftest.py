@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from collection.store import Store
+
 KEPT_STORES = Path(__file__).parents[2] / "stores"
 
 # The commands are loaded once; each run is a process of its own, split off before anything was read or opened.
@@ -46,13 +48,25 @@ KILL = """
 """
 
 
-@pytest.fixture
-def old_store(tmp_path: Path) -> Path:
-    """A store that version 0.1.0 wrote, with rows of every record."""
-    path = tmp_path / "old.duckdb"
+def copied_to(store: Store, path: Path) -> Store:
+    """The store, holding what the file at the path holds; a file that several tests begin with is written once."""
+    shutil.copyfile(path, store.path)
+    return store
+
+
+@pytest.fixture(scope="session")
+def kept_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store that version 0.1.0 wrote, with rows of every record; to be copied and never written to."""
+    path = tmp_path_factory.mktemp("kept") / "old.duckdb"
     with gzip.open(KEPT_STORES / "0.1.0.duckdb.gz") as packed, path.open("wb") as whole:
         shutil.copyfileobj(packed, whole)
     return path
+
+
+@pytest.fixture
+def old_store(kept_store: Path, tmp_path: Path) -> Path:
+    """A copy of the store that version 0.1.0 wrote."""
+    return Path(shutil.copyfile(kept_store, tmp_path / "old.duckdb"))
 
 
 @pytest.fixture

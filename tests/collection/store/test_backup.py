@@ -16,18 +16,26 @@ import pytest
 from collection.files import digest
 from collection.store import Change, Store, backup
 from collection.store.connection import CONFIGURATION
+from collection.store.copies import contents
 from schemas.errors import StoreDamaged
+from tests.collection.store.conftest import copied_to
 
 DAY = datetime(2026, 1, 1)
 
 
-@pytest.fixture
-def filled(store: Store) -> Store:
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    store = Store(tmp_path_factory.mktemp("filled") / "enamels.duckdb")
     store.write(Change({"object": pl.DataFrame({"object_id": ["V.1", "V.2"]})}), by="ada")
     moments = [datetime(2026, 1, 1, h) for h in range(3)]
     readings = pl.DataFrame({"logger_id": ["L"] * 3, "read_at": moments, "rh_percent": [50.0, 51, 52]})
     store.write_readings([readings], "l.csv", "0" * 64, by="ada")
-    return store
+    return store.path
+
+
+@pytest.fixture
+def filled(store: Store, filled_once: Path) -> Store:
+    return copied_to(store, filled_once)
 
 
 def copy(store: Store, folder: Path, day: int = 1, keep: int = 7) -> backup.Copy:
@@ -44,6 +52,24 @@ def test_a_copy_counts_every_table_climate_and_journal_too(filled, tmp_path):
     assert copied.rows == 2 + 3 + 3  # objects, readings, journal
     assert copied.sha256 == digest(copied.path)
     assert objects(copied.path) == ["V.1", "V.2"]
+
+
+def test_what_a_store_holds_is_counted_by_table_and_differs_with_any_value(filled):
+    with filled.reading() as con:
+        before = contents(con)
+    filled.write(
+        Change({"object": pl.DataFrame({"object_id": ["V.1"], "row_version": [1], "title": ["Box"]})}), by="ada"
+    )
+    with filled.reading() as con:
+        after = contents(con)
+
+    assert {name: rows for name, (rows, _) in before.items() if rows} == {
+        "object": 2,
+        "climate_reading": 3,
+        "journal": 3,
+    }
+    assert {name for name in before if before[name] != after[name]} == {"object", "journal"}
+    assert before["object"][0] == after["object"][0]
 
 
 def test_the_oldest_copies_of_this_store_go(filled, tmp_path):
@@ -99,7 +125,7 @@ def test_a_copy_that_somebody_works_on_is_a_store_and_stays(filled, tmp_path):
 
 @pytest.mark.parametrize("table", ["journal", "climate_reading"])
 def test_a_store_whose_journal_or_climate_cannot_be_read_is_not_copied(table, filled, tmp_path):
-    rows = 200_000
+    rows = 20_000
     with duckdb.connect(str(filled.path), config=CONFIGURATION) as con:
         name = {"journal": "seq, row_key", "climate_reading": "read_in, logger_id"}[table]
         con.execute(

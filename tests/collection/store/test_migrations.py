@@ -27,6 +27,7 @@ from collection.store.migrations import (
 from collection.store.restore import restore
 from schemas.errors import SourceRefused
 from schemas.tables import RECORDS
+from tests.collection.store.conftest import copied_to
 
 NOON = datetime(2026, 5, 1, 12)
 ADDING = (v0005_plans, v0006_rooms, v0007_surveys, v0008_statements, v0009_further_facts)
@@ -37,6 +38,36 @@ V1 = {"storage_compatibility_version": "v1.4.0"}
 @pytest.fixture
 def old(old_store: Path) -> Store:
     return Store(old_store, now=lambda: NOON)
+
+
+@pytest.fixture(scope="module")
+def before(kept_store: Path) -> dict[str, list[dict[str, object]]]:
+    """The rows of the old store, table by table."""
+    return rows_of(kept_store)
+
+
+@pytest.fixture(scope="module")
+def migrated(kept_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """The old store, migrated by being read; to be read and never written to."""
+    path = tmp_path_factory.mktemp("migrated") / "old.duckdb"
+    store = copied_to(Store(path, now=lambda: NOON), kept_store)
+    store.read()
+    return store
+
+
+@pytest.fixture(scope="module")
+def layout_of_new(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, tuple[str, bool]]]:
+    new = Store(tmp_path_factory.mktemp("new") / "new.duckdb")
+    new.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
+    return shapes(new.path)
+
+
+@pytest.fixture(scope="module")
+def of_schema_2(migrated: Store, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store of schema 2; to be copied."""
+    store = copied_to(Store(tmp_path_factory.mktemp("second") / "old.duckdb"), migrated.path)
+    as_schema_2(store.path)
+    return store.path
 
 
 def shapes(path: Path) -> dict[str, dict[str, tuple[str, bool]]]:
@@ -64,18 +95,12 @@ def test_there_is_a_migration_to_every_schema_but_the_first():
     assert list(MIGRATIONS) == list(range(2, tables.SCHEMA_VERSION + 1))
 
 
-def test_a_migrated_store_has_the_layout_of_a_new_one(old, tmp_path):
-    old.read()
-    new = Store(tmp_path / "new.duckdb")
-    new.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
-
-    assert shapes(old.path) == shapes(new.path)
+def test_a_migrated_store_has_the_layout_of_a_new_one(migrated, layout_of_new):
+    assert shapes(migrated.path) == layout_of_new
 
 
 @pytest.mark.parametrize("open_it", [Store.read, lambda s: s.write(Change({}), by="ada")], ids=["read", "write"])
-def test_a_store_is_copied_as_it_was_before_it_is_migrated(open_it, old):
-    before = rows_of(old.path)
-
+def test_a_store_is_copied_as_it_was_before_it_is_migrated(open_it, old, before):
     open_it(old)
 
     copy = old.path.with_name("old.schema-1-20260501-120000-000000.duckdb")
@@ -84,12 +109,8 @@ def test_a_store_is_copied_as_it_was_before_it_is_migrated(open_it, old):
     assert rows_of(old.path)["about"][0]["schema_version"] == tables.SCHEMA_VERSION
 
 
-def test_every_row_and_value_is_there_after_the_migration(old):
-    before = rows_of(old.path)
-
-    old.read()
-
-    after = rows_of(old.path)
+def test_every_row_and_value_is_there_after_the_migration(migrated, before):
+    after = rows_of(migrated.path)
     changed = {"about", "setting", "refused_row", "journal"}
     for name in set(before) - changed:
         assert [{n: row[n] for n in first} for row, first in zip(after[name], before[name], strict=True)] == before[
@@ -101,8 +122,8 @@ def test_every_row_and_value_is_there_after_the_migration(old):
     assert all(before[n] for n in before), "a record of the old store has no row: it proves nothing"
 
 
-def test_the_line_given_as_a_magnitude_is_a_share(old):
-    settings = dict(old.read()["setting"].select("name", "value").rows())
+def test_the_line_given_as_a_magnitude_is_a_share(migrated):
+    settings = dict(migrated.read()["setting"].select("name", "value").rows())
 
     assert settings == {
         "treat_from": "3.16227766017e-06",
@@ -128,13 +149,13 @@ def test_a_magnitude_is_turned_into_a_share_and_what_is_none_is_left_to_the_jour
     assert magnitude in last["before"][0]
 
 
-def test_rows_of_other_collections_are_outside(old):
-    assert sorted(old.read()["refused_row"]["outcome"]) == ["outside", "refused"]
+def test_rows_of_other_collections_are_outside(migrated):
+    assert sorted(migrated.read()["refused_row"]["outcome"]) == ["outside", "refused"]
 
 
-def test_the_journal_of_a_migrated_store_still_gives_its_records(old):
-    collection = old.read()
-    replayed = journal.replay(old.read_journal())
+def test_the_journal_of_a_migrated_store_still_gives_its_records(migrated):
+    collection = migrated.read()
+    replayed = journal.replay(migrated.read_journal())
 
     for name, frame in collection.frames.items():
         assert_frame_equal(frame, replayed[name], check_row_order=False)
@@ -161,9 +182,7 @@ def test_a_copy_of_an_older_schema_is_restored_and_migrated_when_it_is_read(old,
     assert "outside" in store.read()["refused_row"]["outcome"].to_list()
 
 
-def test_a_migration_that_fails_leaves_the_store_as_it_was(old, monkeypatch):
-    before = rows_of(old.path)
-
+def test_a_migration_that_fails_leaves_the_store_as_it_was(old, before, monkeypatch):
     def broken(*args: object) -> None:
         raise ZeroDivisionError
 
@@ -199,13 +218,14 @@ def test_two_that_open_an_old_store_at_once_migrate_it_once(old):
     assert len(list(old.path.parent.glob("old.schema-1-*"))) == 1
 
 
-def test_a_package_of_the_first_schema_gives_the_records_of_its_store(old, old_package, tmp_path):
+def test_a_package_of_the_first_schema_gives_the_records_of_its_store(migrated, old_package, tmp_path):
     new = Store(tmp_path / "new.duckdb", now=lambda: NOON)
     new.import_package(old_package)
+    held, read_back = migrated.read_records(*RECORDS), new.read_records(*RECORDS)
 
     for name, spec in RECORDS.items():
         if name != "climate_reading":
-            assert_frame_equal(old.read_record(name), new.read_record(name).select(stored_schema(spec).names()))
+            assert_frame_equal(held[name], read_back[name].select(stored_schema(spec).names()))
 
 
 def test_a_package_of_a_later_schema_is_refused(store, tmp_path):
@@ -241,10 +261,9 @@ def as_schema_2(path: Path) -> None:
 @pytest.mark.parametrize(
     ("decades", "times"), [("1.5", "31.6227766017"), ("1", "10"), ("0", None), ("wide", None), ("400", None)]
 )
-def test_a_store_of_schema_2_opens_and_its_line_in_decades_is_a_factor(decades, times, old, tmp_path):
+def test_a_store_of_schema_2_opens_and_its_line_in_decades_is_a_factor(decades, times, old, of_schema_2, layout_of_new):
     """A width of x decades, or of the 95th over the 5th percentile, is unsure from 10 to the x times."""
-    old.read()
-    as_schema_2(old.path)
+    copied_to(old, of_schema_2)
     with duckdb.connect(str(old.path), config=V1) as con:
         con.execute("INSERT INTO setting (name, value, row_version) VALUES ('width_line', ?, 1)", [decades])
     repairs = old.path.with_name("before.duckdb")
@@ -257,13 +276,7 @@ def test_a_store_of_schema_2_opens_and_its_line_in_decades_is_a_factor(decades, 
     assert "width_line" not in settings
     assert collection["action"].is_empty()
     assert collection["repair_state"]["harmed_mm2"].null_count() == collection["repair_state"].height > 0
-    assert shapes(old.path) == shapes_of_new(tmp_path)
+    assert shapes(old.path) == layout_of_new
     before = rows_of(repairs)["repair"]
     assert [{n: row[n] for n in before[0]} for row in rows_of(old.path)["repair"]] == before
     assert (old.path.with_name("old.schema-2-20260501-120000-000000.duckdb")).exists()
-
-
-def shapes_of_new(tmp_path: Path) -> dict[str, dict[str, tuple[str, bool]]]:
-    new = Store(tmp_path / "new.duckdb")
-    new.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
-    return shapes(new.path)

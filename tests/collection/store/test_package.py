@@ -13,14 +13,21 @@ import pytest
 
 from collection.store import Change, Store, workbook
 from schemas.errors import OutputRefused, SourceRefused, WrongUsage
+from tests.collection.store.conftest import copied_to
 
 
-@pytest.fixture
-def filled(store: Store) -> Store:
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    store = Store(tmp_path_factory.mktemp("filled") / "enamels.duckdb")
     titles = ["Box", "=1+1", None]
     numbers = ["V.1", "V.2", "V.3"]
     store.write(Change({"object": pl.DataFrame({"object_id": numbers, "title": titles})}), by="ada")
-    return store
+    return store.path
+
+
+@pytest.fixture
+def filled(store: Store, filled_once: Path) -> Store:
+    return copied_to(store, filled_once)
 
 
 def files(folder: Path) -> dict[str, bytes]:

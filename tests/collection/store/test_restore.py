@@ -13,6 +13,7 @@ import pytest
 from collection.store import Change, Store, backup
 from collection.store.restore import restore
 from schemas.errors import NotFound, SourceRefused, StoreBusy, StoreDamaged, WrongUsage
+from tests.collection.store.conftest import copied_to
 from tests.collection.store.test_backup import leave_a_log, objects
 from tests.collection.store.test_processes import HOLD, run
 
@@ -23,13 +24,22 @@ def put(store: Store, *numbers: str) -> None:
     store.write(Change({"object": pl.DataFrame({"object_id": list(numbers)})}), by="ada")
 
 
-@pytest.fixture
-def copy(store: Store, tmp_path: Path) -> Path:
-    """A copy of a store that has V.1; the store then gets V.2 as well."""
+@pytest.fixture(scope="module")
+def copied_once(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A store, and a copy of it; to be copied and never written to."""
+    store = Store(tmp_path_factory.mktemp("copied") / "enamels.duckdb")
     put(store, "V.1")
-    copied = backup.make(store, tmp_path / "copies", at=DAY)
+    copied = backup.make(store, store.path.with_name("copies"), at=DAY)
     put(store, "V.2")
-    return copied.path
+    return store.path, copied.path
+
+
+@pytest.fixture
+def copy(store: Store, tmp_path: Path, copied_once: tuple[Path, Path]) -> Path:
+    """A copy of a store that has V.1; the store then gets V.2 as well."""
+    copied_to(store, copied_once[0])
+    (tmp_path / "copies").mkdir()
+    return Path(shutil.copyfile(copied_once[1], tmp_path / "copies" / copied_once[1].name))
 
 
 def aside(store: Store) -> list[Path]:

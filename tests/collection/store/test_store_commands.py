@@ -7,9 +7,10 @@ import polars as pl
 import pytest
 
 from collection.commands import cli, undo
-from collection.store import Change
+from collection.store import Change, Store
 from collection.store.change import DeliveryNote
 from schemas.errors import NotFound, OutputRefused, RegisterError, SourceRefused, StoreUnusable, WrongUsage
+from tests.collection.store.conftest import copied_to
 
 
 @pytest.fixture
@@ -29,12 +30,19 @@ def enamels(store, capsys, monkeypatch, tmp_path):
     return run
 
 
-@pytest.fixture
-def filled(enamels, store):
+@pytest.fixture(scope="module")
+def filled_once(tmp_path_factory):
+    store = Store(tmp_path_factory.mktemp("filled") / "enamels.duckdb")
     for number in (1, 2):
         rows = pl.DataFrame({"object_id": [f"V.{number}"], "title": ["Box"]})
         note = DeliveryNote([f"{number}.csv"])
         store.write(Change({"object": rows}, from_file=True, delivery=note), by="ada")
+    return store.path
+
+
+@pytest.fixture
+def filled(enamels, store, filled_once):
+    copied_to(store, filled_once)
     return enamels
 
 

@@ -51,6 +51,12 @@ def brought_in(tmp_path_factory, bring_into):
     return made
 
 
+@pytest.fixture(scope="module")
+def held(brought_in):
+    """What the register holds."""
+    return brought_in.read()
+
+
 @pytest.fixture
 def register(store, brought_in):
     shutil.copyfile(brought_in.path, store.path)
@@ -59,10 +65,8 @@ def register(store, brought_in):
 @pytest.mark.parametrize(
     ("record", "head", "bad", "good", "rule", "column"), [c[1:] for c in CASES], ids=[c[0] for c in CASES]
 )
-def test_a_row_that_breaks_a_rule_is_refused_by_it(
-    record, head, bad, good, rule, column, register, write_csv, bring_in
-):
-    result = bring_in(write_csv("case.csv", head, bad, good), record=record)
+def test_a_row_that_breaks_a_rule_is_refused_by_it(record, head, bad, good, rule, column, held, write_csv, judge):
+    result = judge(write_csv("case.csv", head, bad, good), record=record, held=held).answer
 
     refused = result.problems.filter(pl.col("level") == "refuse").select("source_row", "rule", "column").rows()
     assert refused == [(2, rule, column)]
@@ -82,8 +86,8 @@ QUESTIONS = [
 
 
 @pytest.mark.parametrize(("record", "head", "row", "rule"), [q[1:] for q in QUESTIONS], ids=[q[0] for q in QUESTIONS])
-def test_a_doubtful_row_is_taken_and_the_question_listed(record, head, row, rule, register, write_csv, bring_in):
-    result = bring_in(write_csv("case.csv", head, row), record=record)
+def test_a_doubtful_row_is_taken_and_the_question_listed(record, head, row, rule, held, write_csv, judge):
+    result = judge(write_csv("case.csv", head, row), record=record, held=held).answer
 
     assert result.files["new"].to_list() == [1]
     assert rule in result.problems.filter(pl.col("level") != "refuse")["rule"].to_list()
@@ -113,11 +117,11 @@ def test_a_grade_better_than_its_floor_asks_for_a_reason(
     assert ("grade_above_floor" in result.problems["rule"].to_list()) is asked
 
 
-def test_a_row_of_a_refused_parent_is_refused_with_it(write_csv, bring_in):
+def test_a_row_of_a_refused_parent_is_refused_with_it(write_csv, judge):
     objects = write_csv("o.csv", "object_id,title", "V.1,Bowl", "V.1,Another bowl", "V.2,Vase", "v.3,Jug", "V.3,Box")
     checks = write_csv("c.csv", "check_id,object_id,checked_on,look", "C.1,V.3,2024,sweep", "C.2,V.2,2024,sweep")
 
-    result = bring_in(checks, objects)
+    result = judge(checks, objects).answer
 
     rules = result.problems.filter(pl.col("level") == "refuse").select("record", "rule").rows()
     assert sorted(rules) == [
