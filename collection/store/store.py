@@ -70,8 +70,7 @@ class Store:
     def read_records(self, *names: str) -> Mapping[str, pl.DataFrame]:
         """All rows of some records, of one moment, as `read_record` gives each. Raises StoreUnusable."""
         with self.reading() as con:
-            con.begin()
-            return {name: tables.read_table(con, RECORDS[name]) for name in names}
+            return tables.read_tables(con, names)
 
     def read_journal(self, *, record: str | None = None, number: str | None = None) -> pl.DataFrame:
         """The journal in order, of one record or row number if named; columns of record `journal`."""

@@ -100,6 +100,12 @@ def read_table(con: duckdb.DuckDBPyConnection, spec: TableSpec) -> pl.DataFrame:
     return typed(fetch(con, f"FROM {spec.name}"), spec).sort(spec.key)
 
 
+def read_tables(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> Mapping[str, pl.DataFrame]:
+    """All rows of some records, of one moment."""
+    con.begin()
+    return {name: read_table(con, RECORDS[name]) for name in names}
+
+
 def read_rows(con: duckdb.DuckDBPyConnection, spec: TableSpec, keys: pl.DataFrame) -> pl.DataFrame:
     """Rows of a record with these keys."""
     with registered(con, wanted=keys):
