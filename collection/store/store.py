@@ -19,7 +19,6 @@ from collection.store.creation import create
 from collection.store.faults import empty, require_store_file
 from collection.store.upgrade import migrated_copy, upgrade
 from schemas.errors import OutputRefused, StoreEmpty, StoreUnwritable
-from schemas.tables import RECORDS
 
 # A command waits for others that write; a page that has an older state to show waits less (dashboard/data.py).
 READ_WAIT_S, WRITE_WAIT_S = 20.0, 20.0
