@@ -1,9 +1,16 @@
-"""What has to be said of a sheet as a whole: its language, its name, and that nobody judged its material."""
+"""What has to be said of a sheet as a whole: its language, its name, and that nobody judged its material.
+
+Where too few of the words of a prose column are known its language is not read, and that is said.
+"""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
 
 import polars as pl
+import tomli
 
 from collection.frames import returns
 from collection.intake.files.second_tables import SECOND
@@ -11,16 +18,58 @@ from collection.intake.files.sheet import Sheet
 from collection.intake.languages import Languages
 from collection.intake.mapping.headings import known_words
 from collection.intake.mapping.mapping import OBJECT, PROSE, ColumnMap
+from collection.intake.text.known_words import known_of
 from collection.intake.text.remarks import read_damage_terms
-from collection.intake.words_known import figures, in_percent, not_read
 from collection.validation.cells import SHOWN_OF_A_CELL
 from collection.validation.problems import PROBLEMS, ROW, no_problems, problems_of, worded
 from collection.validation.spelling import plain
 from schemas.tables import RECORDS
 
+# Columns whose words are read one by one; lists of terms, titles and descriptions hold words that nobody has to know.
+JUDGED = ("materials_text", "date_text", "dimensions_text", "condition_remark", "summary_observed")
+WORDS_KNOWN = pl.Schema(
+    {"file": pl.String(), "sheet": pl.String(), "column": pl.String(), "words": pl.Int64(), "share_known": pl.Float64()}
+)
 CHECK, DESCRIPTION, FINDINGS = RECORDS["condition_check"].name, "description", "summary_observed"
 _OF_PLACE = {"location_text", "location_id"}
 _OF_MATERIAL = {*PROSE[:2], "technique", "base_metal"}
+
+
+@cache
+def figures() -> Mapping[str, Any]:
+    """The figures and words of `reading.toml`."""
+    return tomli.loads((Path(__file__).parent / "reading.toml").read_text("utf-8"))
+
+
+@returns(WORDS_KNOWN)
+def words_known(sheet: Sheet, mapping: ColumnMap, languages: Languages) -> pl.DataFrame:
+    """The words of each prose column of a sheet and the share of them that is known; schema `WORDS_KNOWN`.
+
+    A word is known in its text by the language that knows most of that text.
+    """
+    rows = []
+    for column in JUDGED:
+        headings = [h for h in mapping.headings_of(column) if h in sheet.headings]
+        each = [known_of(text, languages.known_words) for h in headings for text in _texts(sheet.cells[h])]
+        words = sum(n for n, _ in each)
+        if words:
+            rows.append((sheet.file, sheet.name, column, words, sum(n for _, n in each) / words))
+    return pl.DataFrame(rows, schema=WORDS_KNOWN, orient="row")
+
+
+def _texts(cells: pl.Series) -> list[str]:
+    return cells.drop_nulls().unique(maintain_order=True).head(figures()["texts_looked_through"]).to_list()
+
+
+def not_read(known: pl.DataFrame) -> pl.DataFrame:
+    """The columns whose language is not read: enough words to tell, and too few of them known; schema `WORDS_KNOWN`."""
+    limits = figures()
+    return known.filter(pl.col("words") >= limits["least_words"], pl.col("share_known") < limits["least_share_known"])
+
+
+def in_percent(share: float) -> str:
+    """`37 % of its words known`."""
+    return f"{share:.0%}".replace("%", " % of its words known")
 
 
 @returns(PROBLEMS)

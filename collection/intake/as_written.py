@@ -9,7 +9,7 @@ import polars as pl
 
 from collection.intake.files.reader import read_sheets
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
-from collection.intake.turned import upright
+from collection.intake.written_by_hand import upright
 from collection.snapshot import Collection
 from collection.store import originals
 from collection.validation.spelling import normal

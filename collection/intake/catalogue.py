@@ -6,7 +6,8 @@ from functools import cache, partial
 
 import polars as pl
 
-from collection.intake.catalogue_doubts import (
+from collection.intake.about_sheets import figures
+from collection.intake.doubts import (
     SIZES,
     YEARS,
     dates_in_doubt,
@@ -19,7 +20,6 @@ from collection.intake.mapping.mapping import PROSE, TAKE_ANYWAY, ColumnMap
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.materials import read_materials
-from collection.intake.words_known import figures
 from collection.validation.cells import FALSE_WORDS, SHOWN_OF_A_CELL
 from collection.validation.problems import ROW
 from schemas.vocabularies import vocabulary

@@ -9,12 +9,12 @@ import polars as pl
 
 from collection.frames import returns
 from collection.intake.catalogue import READ
+from collection.intake.doubts import UNREAD_LANGUAGE
 from collection.intake.files.refused_workbook import OF_FILE, RETURNED, returned
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.mapping.mapping import IGNORED, ColumnMap
 from collection.intake.rows import BETWEEN, SHEET_STEP, SheetRows
 from collection.intake.ticks import TICKS
-from collection.intake.unread_cells import UNREAD_LANGUAGE
 from collection.snapshot import Collection
 from collection.store.change import Change, DeliveryNote, FileReadings
 from collection.validation.problems import FROM, OUTSIDE_LEVEL, PROBLEMS, REFUSE, ROW, rows_at

@@ -15,11 +15,10 @@ from collection.intake.files.sheet import Sheet
 from collection.intake.files.workbook import RawSheet, read_grids
 from collection.intake.loggers.files import exports_of
 from collection.intake.loggers.questions import Places, Question
-from collection.intake.mapping.load import ANY_SHEET
+from collection.intake.mapping.load import ANY_SHEET, remembered
 from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
-from collection.intake.mapping.remembered import remembered
 from collection.intake.mapping.suggest import catalogue_or_checks, draft, suggest
-from collection.intake.turned import upright
+from collection.intake.written_by_hand import upright
 from collection.snapshot import Collection
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.fields import ForeignKey

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from collection.frames import returns
+from collection.intake.about_sheets import WORDS_KNOWN
 from collection.intake.catalogue import READ
 from collection.intake.delivery import CLIMATE, COUNTS, OUTCOMES, READINGS, Delivery
-from collection.intake.mapping.target_words import column_words
+from collection.intake.mapping.targets import column_words
 from collection.intake.rows import SHEET_STEP
-from collection.intake.words_known import WORDS_KNOWN
 from collection.store import Change, Written
 from collection.validation.problems import ASK, PROBLEMS, ROW, rules
 from collection.validation.validate import NEW, REFUSED, UNCHANGED

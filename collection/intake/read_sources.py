@@ -5,13 +5,12 @@ from dataclasses import replace
 
 import polars as pl
 
-from collection.intake.about_sheets import names_of_places, questions_about
+from collection.intake.about_sheets import names_of_places, not_read, questions_about, words_known
 from collection.intake.delivery import Delivery
 from collection.intake.files.sheet import SOURCE_ROW
 from collection.intake.mapping.mapping import OBJECT
 from collection.intake.opening import Source
 from collection.intake.rows import SHEET_STEP, Known, numbers_hold_digits, read_sheet
-from collection.intake.words_known import not_read, words_known
 from collection.snapshot import Collection
 
 

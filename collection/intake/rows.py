@@ -7,20 +7,18 @@ from functools import partial
 
 import polars as pl
 
+from collection.intake.about_sheets import figures
 from collection.intake.catalogue import READ, read_catalogue
 from collection.intake.derived import CHECK, with_check_numbers, with_places
-from collection.intake.ditto import last_cells, with_cells_above
+from collection.intake.doubts import REMARKS, cells_not_read
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
 from collection.intake.further_facts import FACTS, facts_of
 from collection.intake.languages import Languages
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.mapping import OBJECT, PROSE, TAKE_ANYWAY, ColumnMap
-from collection.intake.several import several_numbers, shape
-from collection.intake.text.grades import GRADE, with_grades
+from collection.intake.text.remarks import GRADE, with_grades
 from collection.intake.ticks import TICKS, ticks_of
-from collection.intake.unread_cells import REMARKS, cells_not_read
-from collection.intake.value_lists import in_words
-from collection.intake.words_known import figures
+from collection.intake.written_by_hand import in_words, last_cells, several_numbers, shape, with_cells_above
 from collection.snapshot import Collection
 from collection.validation.cells import SHOWN_OF_A_CELL, typed
 from collection.validation.problems import ROW, no_problems, problems_of

@@ -6,7 +6,7 @@ import polars as pl
 
 from collection.frames import returns
 from collection.intake.delivery import OUTCOMES
-from collection.intake.mapping.target_words import column_words
+from collection.intake.mapping.targets import column_words
 from collection.intake.pipeline import Intake
 from collection.intake.rows import BETWEEN
 from collection.validation.problems import ASK, rules

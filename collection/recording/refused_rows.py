@@ -11,8 +11,8 @@ import polars as pl
 from collection.intake import pipeline
 from collection.intake.files.refused_workbook import TAKE, write_workbook
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
+from collection.intake.mapping.load import mapping_of
 from collection.intake.mapping.mapping import TAKE_ANYWAY
-from collection.intake.mapping.remembered import mapping_of
 from collection.intake.mapping.suggest import suggest
 from collection.intake.opening import Opened, Source, in_order
 from collection.questions.refused_rows import KEY

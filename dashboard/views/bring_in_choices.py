@@ -7,9 +7,8 @@ from typing import Any
 import streamlit as st
 
 from collection.intake.choosing import UNDECIDED, FileChoice, SheetChoice, records_in_words
-from collection.intake.mapping.changed import target_of
 from collection.intake.mapping.mapping import EXAMPLES, LONGEST_EXAMPLE, LoggerAnswers
-from collection.intake.mapping.target_words import target_words
+from collection.intake.mapping.targets import target_of, target_words
 from collection.intake.sheet_questions import ORDER
 from dashboard import data, text
 from dashboard.bringing_in import Draft, look_again

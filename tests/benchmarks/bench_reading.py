@@ -22,9 +22,8 @@ from collection.intake.pipeline import examine
 from collection.intake.text.clauses import FLAGGED, NOT_ON_METAL, NOT_READ
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
-from collection.intake.text.grades import read_grades
 from collection.intake.text.materials import AMBIGUOUS, read_materials
-from collection.intake.text.remarks import read_remarks
+from collection.intake.text.remarks import read_grades, read_remarks
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 

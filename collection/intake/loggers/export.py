@@ -6,11 +6,19 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from collection.intake.files.sheet import SOURCE_ROW, Sheet
-from collection.intake.loggers.between import BLOCK, BROKEN, readings_of
 from collection.intake.loggers.layout import Layout, Measured, TimeColumns, layout, named_in
 from collection.intake.loggers.questions import Named, Places, Question
-from collection.intake.loggers.reading import read_group
-from collection.intake.loggers.sheets import LOGGER, PLACE, SPEC, sheet_of, with_unused
+from collection.intake.loggers.reading import (
+    BLOCK,
+    BROKEN,
+    LOGGER,
+    PLACE,
+    SPEC,
+    read_group,
+    readings_of,
+    sheet_of,
+    with_unused,
+)
 from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
 from schemas.errors import SourceRefused
 

@@ -1,5 +1,9 @@
-"""A mapping that a person saved and edited, read back: every line understood, or refused with its place."""
+"""Mappings read back: one that a person saved and edited, or the one with which such a file was read before.
 
+Every line of a saved one is understood, or refused with its place.
+"""
+
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
@@ -10,9 +14,12 @@ import tomli
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
 from collection.files import read_source
-from collection.intake.mapping.faults import faults_of
-from collection.intake.mapping.lines import Entry, line_of
-from collection.intake.mapping.mapping import BROUGHT_IN, ColumnMap, LoggerAnswers
+from collection.intake.files.refused_workbook import OURS, TAKE
+from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.faults import Entry, faults_of, line_of
+from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, TAKE_ANYWAY, ColumnMap, LoggerAnswers
+from collection.intake.mapping.suggest import with_evidence
+from collection.snapshot import Collection
 from collection.validation.conventions import is_date
 from schemas.errors import SourceRefused, WrongUsage
 from schemas.tables import RECORDS
@@ -173,3 +180,42 @@ def _is_date(record: str, column: str) -> bool:
 def _by_column(section: Mapping[str, T], columns: Mapping[str, str]) -> dict[str, T]:
     """Entries by column; a heading may stand for its column."""
     return {columns.get(name) or name: entry for name, entry in section.items()}
+
+
+def remembered(sheet: Sheet, collection: Collection) -> ColumnMap | None:
+    """The mapping with which a file of the same headings was last read, if any."""
+    headings = set(sheet.headings) - {*OURS, TAKE}
+    files = collection["intake_file"].drop_nulls("mapping").select("read_on", "mapping").rows()
+    sheets = [(day, one) for day, written in files for one in json.loads(written).values()]
+    for day, raw in sorted(sheets, key=lambda pair: (pair[0], pair[1].get("read_at", "")), reverse=True):
+        if set(raw["columns"]) - {*OURS, TAKE} == headings and raw["record"] in BROUGHT_IN:
+            again = with_evidence(mapping_of(raw, sheet, str(day)), sheet)
+            if next(faults_of(again), None) is None:  # an earlier version took units that this one asks about
+                return again
+    return None
+
+
+def mapping_of(raw: Mapping[str, Any], sheet: Sheet, day: str = "") -> ColumnMap:
+    """A mapping as the register holds it, for a sheet with its headings."""
+    columns = dict.fromkeys(sheet.headings, IGNORED) | {h: t for h, t in raw["columns"].items() if h in sheet.headings}
+    if TAKE in columns and not columns[TAKE]:
+        columns[TAKE] = TAKE_ANYWAY
+    orders: dict[str, str] = dict(raw.get("orders", {}))
+    units: dict[str, str] = {}
+    for column, written in raw["units"].items():  # version 0.1.0 kept the order of dates among the units
+        (orders if "yyyy" in written else units)[column] = written
+    unknown = {name: tuple(words) for name, words in raw["unknown"].items()}
+    return ColumnMap(
+        str(raw["record"]),
+        columns,
+        units,
+        orders,
+        unknown,
+        tuple(raw["decimal_comma"]),
+        str(raw.get("encoding", "")),
+        remembered=day,
+        words=raw.get("words", {}),  # absent from what 0.1.0 kept, as those below
+        same=raw.get("same", {}),
+        ticks=raw.get("ticks", {}),
+        text=str(raw.get("text", "")),
+    )

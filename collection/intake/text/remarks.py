@@ -1,4 +1,4 @@
-"""Damage, old repairs and a date read from a remark about condition: what is said to be there, not what is denied."""
+"""What a remark tells of condition: damage, old repairs, a grade, a day; what it says is there, not what it denies."""
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
@@ -7,11 +7,22 @@ from typing import Any
 import polars as pl
 
 from collection.intake.languages import Languages
-from collection.intake.text.activity import ACTIVITY, CLAUSE_ENDS, WET, activities, moving, wet_glass
-from collection.intake.text.certainty import UNSAID, certain
+from collection.intake.text.damage_words import (
+    ACTIVITY,
+    CLAUSE_ENDS,
+    LACKING,
+    REMAINS,
+    UNSAID,
+    WET,
+    WORN,
+    activities,
+    certain,
+    moving,
+    wet_glass,
+    with_what_is_missing,
+)
 from collection.intake.text.distinct import map_distinct
-from collection.intake.text.lexicon import Token, cleaned
-from collection.intake.text.missing import LACKING, REMAINS, WORN, with_what_is_missing
+from collection.intake.text.lexicon import Lexicon, Token, cleaned
 from schemas.vocabularies import vocabulary
 
 SCHEMA: Mapping[str, Any] = {
@@ -32,6 +43,9 @@ _REACH = 3  # unknown words a negation reaches over: `no sign of recent cracks`
 _ISO = re.compile(r"(?<!\d)((?:18|19|20)\d\d)-(0[1-9]|1[0-2])(?:-(0[1-9]|[12]\d|3[01]))?(?!\d)")
 _DAY = re.compile(r"(?<!\d)(\d{1,2})([./-])(\d{1,2})\2((?:18|19|20)\d\d)(?!\d)")
 _YEAR = re.compile(r"(?<![\d.,])((?:18|19|20)\d\d)(?!\d|[.,]\d|s\b|-tal|er\b)")
+UNREAD: Mapping[str, Any] = {"unread": pl.Boolean}
+GRADE = "grade"
+GRADES: Mapping[str, Any] = {GRADE: pl.String}
 
 
 def read_remarks(texts: pl.Series, languages: Languages) -> pl.DataFrame:
@@ -160,3 +174,46 @@ def _months(tokens: Sequence[Token]) -> Iterator[str]:
         day = next((d for d in (before, digits[0]) if d.isdigit() and len(d) <= 2 and 1 <= int(d) <= 31), None)
         month = f"{year}-{int(token.value('month') or 0):02}"
         yield f"{month}-{int(day):02}" if day else month
+
+
+def unread_remarks(texts: pl.Series, languages: Languages) -> pl.Series:
+    """Whether a text has letters and no word for damage, repair, activity or a grade: Boolean of the same length.
+
+    A damage that is denied is a word that was read: *no cracks* is no unread remark.
+    """
+    asked = pl.DataFrame({"text": texts.cast(pl.String)})
+    read = map_distinct(asked, ("text",), UNREAD, lambda row: {"unread": _unread(row["text"] or "", languages)})
+    return read["unread"].alias(texts.name)
+
+
+def _unread(text: str, languages: Languages) -> bool:
+    shown = cleaned(text)
+    if not any(letter.isalpha() for letter in shown):
+        return False
+    return not any(t.is_a(*SPEAKING) for t in languages.remarks.tokens(shown)) and not any(
+        t.is_a(GRADE) for t in languages.grades.tokens(shown)
+    )
+
+
+def read_grades(texts: pl.Series, languages: Languages) -> pl.Series:
+    """A term of vocabulary grade for each text, or null: String of the same length and name.
+
+    Every word must be one for a grade or for *condition*, and all grades the same: what says more is not read.
+    """
+    asked = pl.DataFrame({"text": texts.cast(pl.String)})
+    read = map_distinct(asked, ("text",), GRADES, lambda row: {GRADE: _grade(row["text"] or "", languages.grades)})
+    return read[GRADE].alias(texts.name)
+
+
+def with_grades(cells: pl.DataFrame, languages: Languages) -> pl.DataFrame:
+    """Cells of a list of checks with the words of their grades as terms; others stay as written."""
+    if GRADE not in cells.columns or cells.schema[GRADE] != pl.String:
+        return cells
+    return cells.with_columns(pl.coalesce(read_grades(cells[GRADE], languages), GRADE).alias(GRADE))
+
+
+def _grade(text: str, lexicon: Lexicon) -> str | None:
+    words = [t for t in lexicon.tokens(cleaned(text)) if any(c.isalnum() for c in t.text)]
+    terms = {term for t in words if (term := t.value(GRADE))}
+    known = all(t.is_a(GRADE, "role") for t in words)
+    return next(iter(terms)) if known and len(terms) == 1 else None

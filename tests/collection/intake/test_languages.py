@@ -11,10 +11,9 @@ from hypothesis import strategies as st
 from collection.intake.languages import KINDS, Example, Languages, load
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
-from collection.intake.text.grades import read_grades
 from collection.intake.text.lexicon import cleaned, plain, words_of
 from collection.intake.text.materials import read_materials
-from collection.intake.text.remarks import read_remarks
+from collection.intake.text.remarks import read_grades, read_remarks
 from schemas.errors import VocabularyError
 from schemas.vocabularies import vocabularies
 

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from collection.intake.about_sheets import figures
 from collection.intake.languages import load
 from collection.intake.text.dates import read_dates
 from collection.intake.text.dimensions import read_sizes
 from collection.intake.text.known_words import KnownWords, known_of, words_to_know
 from collection.intake.text.remarks import read_remarks
-from collection.intake.words_known import figures
 
 ALL = load()
 KNOWN = ALL.known_words

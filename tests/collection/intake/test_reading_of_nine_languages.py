@@ -8,10 +8,8 @@ import pytest
 
 from collection.intake.languages import load
 from collection.intake.text.dates import read_dates
-from collection.intake.text.grades import read_grades
 from collection.intake.text.materials import read_materials
-from collection.intake.text.remarks import read_remarks
-from collection.intake.text.unread import unread_remarks
+from collection.intake.text.remarks import read_grades, read_remarks, unread_remarks
 
 ALL = load()
 

@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collection.intake.ditto import last_cells, with_cells_above
-from collection.intake.several import several_numbers
+from collection.intake.written_by_hand import last_cells, several_numbers, with_cells_above
 
 HEADINGS = "Inv. no.,Title,Material,Height cm"
 BOWL, TRAY, CUP = "Painted enamel on copper", "Cloisonné enamel on brass", "Champlevé enamel on copper"

@@ -1,9 +1,13 @@
-"""What a person reads of records and of what a heading may be taken for."""
+"""What a heading may be taken for: in words, and as a person changes it heading by heading."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
+from typing import TypeVar
 
-from collection.intake.mapping.mapping import DAMAGE, IGNORED, KEEP, OBJECT, TAKE_ANYWAY, TICKED, targets
+from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.mapping import DAMAGE, IGNORED, KEEP, OBJECT, TAKE_ANYWAY, TICKED, ColumnMap, targets
+from collection.intake.mapping.suggest import mapped
 from schemas.fields import FromVocabulary, Unit
 from schemas.tables import RECORDS
 from schemas.vocabularies import vocabulary
@@ -21,6 +25,7 @@ TEXT_WORDS = {
     KEEP: "Kept as it is written, as a further fact of the object",
     TAKE_ANYWAY: "A mark: take the row though it reads as outside this collection",
 }
+T = TypeVar("T")
 
 
 def record_words(record: str) -> str:
@@ -59,3 +64,34 @@ def _ticks() -> dict[str, str]:
 def _vocabulary() -> str:
     mark = DAMAGE.column("kind").mark(FromVocabulary)
     return mark.vocabulary if mark else ""
+
+
+def target_of(mapping: ColumnMap, heading: str) -> str:
+    """What a heading is taken for: a column, `damage:KIND` where its marks mean a damage, or nothing."""
+    return mapping.ticks.get(heading) or mapping.columns.get(heading, IGNORED)
+
+
+def with_target(mapping: ColumnMap, sheet: Sheet, heading: str, target: str) -> ColumnMap:
+    """The mapping with the heading taken for this; units, orders and signs of its column as the sheet proves them."""
+    is_tick = target.startswith(f"{DAMAGE.name}:")
+    ticks = {h: t for h, t in mapping.ticks.items() if h != heading} | ({heading: target} if is_tick else {})
+    columns = {**mapping.columns, heading: IGNORED if is_tick else target}
+    passed_over = {h: c for h, c in mapping.passed_over.items() if h != heading}
+    fresh = mapped(sheet, mapping.record, columns, passed_over)
+    stays = {c for c in fresh.filled() if mapping.headings_of(c) == fresh.headings_of(c)}
+    return replace(
+        fresh,
+        units={**fresh.units, **_of(mapping.units, stays)},
+        orders={**fresh.orders, **_of(mapping.orders, stays)},
+        unknown={**fresh.unknown, **_of(mapping.unknown, stays)},
+        words=_of(mapping.words, stays),
+        decimal_comma=tuple(sorted({*fresh.decimal_comma} - stays | {*mapping.decimal_comma} & stays)),
+        encoding=mapping.encoding,
+        same={c: value for c, value in mapping.same.items() if not fresh.headings_of(c)},
+        ticks=ticks,
+        text=mapping.text,
+    )
+
+
+def _of(section: Mapping[str, T], columns: set[str]) -> dict[str, T]:
+    return {column: entry for column, entry in section.items() if column in columns}
