@@ -5,7 +5,7 @@ import numpy.typing as npt
 import polars as pl
 
 from collection.plan.hazard_table import quadrature
-from collection.risk.glass_and_coatings import BAND
+from collection.risk.reach import BAND
 from collection.risk.years import LIMIT_90
 
 LEAST = 1e-12  # no share of a part is smaller: keeps a quotient finite

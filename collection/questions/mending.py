@@ -12,8 +12,8 @@ from collection.questions.causes import by_cause
 from collection.questions.places import below
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
-from collection.risk.nested import with_log_kept
 from collection.risk.placed import within
+from collection.risk.reach import with_log_kept
 from schemas.vocabularies import vocabulary
 
 MENDING = pl.Schema(

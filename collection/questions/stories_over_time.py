@@ -12,7 +12,7 @@ from collection.questions.estimate import estimate
 from collection.questions.places import below
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, two_figures
-from collection.risk.climate_limits import limits_of
+from collection.risk.climate import limits_of
 from collection.risk.parameters import Climate, Response, read
 from collection.risk.placed import nearest_logger
 from collection.trends.beyond import days_beyond, stretches

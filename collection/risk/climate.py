@@ -12,14 +12,30 @@ import polars as pl
 
 from collection.climate.sides import LIMITS, hourly_sides
 from collection.frames import returns
-from collection.risk.climate_limits import limits_of, with_rise
 from collection.risk.hazards import HELD, OUTSIDE
-from collection.risk.parameters import Climate, Response, read
+from collection.risk.parameters import Climate, Limit, Response, read
 from collection.risk.placed import nearest_logger, places, within
 from collection.risk.rates import RatesTable
 from collection.snapshot import Collection
 
 DECIMALS = 9  # running sums of two years keep more than this
+
+
+def with_rise(hours: pl.DataFrame, rise_hours: int) -> pl.DataFrame:
+    """Adds temperature_rise_24h: °C above the lowest of the last so many hours; `hours`: schema HOURS."""
+    lowest = pl.col("temperature_c").rolling_min_by("hour", window_size=f"{rise_hours}h").over("location_id")
+    return hours.sort("location_id", "hour").with_columns(temperature_rise_24h=pl.col("temperature_c") - lowest)
+
+
+def limits_of(response: Response) -> list[tuple[Limit, str, bool]]:
+    """Each limit there is, the column it is of, and whether what is above it lies beyond."""
+    sides = (
+        (response.rh_low, "rh_percent", False),
+        (response.rh_high, "rh_percent", True),
+        (response.temperature_high, "temperature_c", True),
+        (response.temperature_rise_24h, "temperature_rise_24h", True),
+    )
+    return [(its, name, above) for its, name, above in sides if its is not None]
 
 
 def summed(hours: pl.DataFrame, keys: Sequence[str], names: Sequence[str]) -> pl.DataFrame:

@@ -13,8 +13,8 @@ import numpy.typing as npt
 import polars as pl
 
 from collection.frames import returns
-from collection.risk.glass_and_coatings import BAND
 from collection.risk.rates import RatesTable
+from collection.risk.reach import BAND
 from collection.risk.unknown_state import with_mixture
 from collection.risk.years import LIMIT_90, sigmas
 
@@ -164,7 +164,7 @@ def _extent(block: pl.DataFrame, x: Floats) -> Floats:
 
 
 def _on_one_spot(block: pl.DataFrame, log: Floats, reach: Floats, gone: Floats) -> Floats:
-    """Rows that lie with a coating on one spot share what the nested union leaves (see `collection.risk.nested`)."""
+    """Rows that lie with a coating on one spot share what the nested union leaves (see `collection.risk.reach`)."""
     nested = block.with_row_index("at").filter("nested").group_by("object_id", "part", maintain_order=True)
     for rows in nested.agg(c("at"))["at"].to_list():
         at = np.array(rows)

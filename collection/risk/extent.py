@@ -4,8 +4,8 @@ import math
 
 import narwhals as nw
 
-from collection.risk.glass_and_coatings import AFFECTED, ASSUMED, BAND, COUNT, MEASURED, of_same_glass, with_harmed
 from collection.risk.rates import RatesTable
+from collection.risk.reach import AFFECTED, ASSUMED, BAND, COUNT, MEASURED, of_same_glass, with_harmed
 from collection.risk.series import Lazy, LazyFrames
 from collection.risk.years import LIMIT_90
 from schemas.records.catalogue import WHOLE

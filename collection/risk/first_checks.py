@@ -9,9 +9,9 @@ from collection.frames import returns
 from collection.risk.extent import objects_here
 from collection.risk.findings import checks_in_order, findings
 from collection.risk.hazards import HELD, reached
-from collection.risk.nested import with_log_kept
 from collection.risk.quiet import inspected
 from collection.risk.rates import RatesTable
+from collection.risk.reach import with_log_kept
 from collection.risk.series import LazyFrames, in_memory
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary

@@ -5,8 +5,8 @@ import polars as pl
 
 from collection.risk.extent import parts, reach, with_affected
 from collection.risk.findings import findings
-from collection.risk.nested import with_log_kept
 from collection.risk.rates import RatesTable
+from collection.risk.reach import with_log_kept
 from collection.risk.series import Hold, Lazy, LazyFrames, as_it_is, expm1
 from schemas.records.catalogue import WHOLE
 
@@ -48,7 +48,7 @@ def hazards(f: LazyFrames, rates: RatesTable, outside: Lazy | None, hold: Hold =
     Returns
     -------
     Lengths mm, areas mm², years, rates 1/year, shares of 1. A finding on the whole of an object with named parts gives
-    a row for each of them. `nested`: it lies with a coating on one spot, see `collection.risk.nested`.
+    a row for each of them. `nested`: it lies with a coating on one spot, see `collection.risk.reach`.
     """
     placed = reached(findings(f, rates), f, rates, hold)
     moved = _with_handling(_with_quiet(placed, f.get("quiet")), f.get("moves"))

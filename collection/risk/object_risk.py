@@ -6,9 +6,8 @@ from datetime import date
 import narwhals as nw
 import polars as pl
 
-from collection.risk.glass_and_coatings import ASSUMED
-from collection.risk.nested import with_log_kept
 from collection.risk.rates import RatesTable
+from collection.risk.reach import ASSUMED, with_log_kept
 from collection.risk.series import Lazy, expm1
 
 SUMS = (

@@ -6,8 +6,8 @@ import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
-from collection.risk.nested import with_log_kept
 from collection.risk.rates import RatesTable
+from collection.risk.reach import with_log_kept
 
 SWAY = pl.Schema(
     {"cell": pl.String, "basis": pl.String, "hazards": pl.UInt32, "years_short": pl.Float64, "years_long": pl.Float64}

@@ -3,7 +3,7 @@
 import polars as pl
 
 from collection.frames import returns
-from collection.risk.climate_limits import limits_of, with_rise
+from collection.risk.climate import limits_of, with_rise
 from collection.risk.parameters import Response
 
 BEYOND = pl.Schema({"day": pl.Date, "share": pl.Float64, "excess": pl.Float64})
