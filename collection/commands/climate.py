@@ -8,12 +8,11 @@ import polars as pl
 from collection import pipeline
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import Answer, emit
-from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
 from collection.questions.air import Air, out_now, out_now_sentence
-from collection.questions.air_figures import air_figures
+from collection.questions.air_of_place import air_figures
 from collection.questions.places import place_called
 from collection.questions.rooms import room_sentence, rooms, rooms_sentence
-from collection.questions.spells import spells, spells_sentence
+from collection.questions.spells import DAMP, HEAT, spells, spells_sentence, to_check, to_check_sentence
 from collection.questions.wrong_place import conflicts, wrong_place, wrong_place_sentence
 from collection.settings import as_of_day
 from collection.store import Store

@@ -15,9 +15,17 @@ from collection.documents.lists import walk_list
 from collection.documents.sheet import workbook
 from collection.questions import agreement, surveys
 from collection.questions.selection import select
-from collection.questions.survey_frame import BY, frame_of, groups_of
-from collection.questions.survey_papers import survey_sheet, survey_walk
-from collection.questions.survey_plan import drawn_sentence, grouped_sentence, margins_of, plan_sentence
+from collection.questions.survey_plan import (
+    BY,
+    drawn_sentence,
+    frame_of,
+    grouped_sentence,
+    groups_of,
+    margins_of,
+    plan_sentence,
+    survey_sheet,
+    survey_walk,
+)
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence
 from collection.recording.surveys import Purpose, note_survey

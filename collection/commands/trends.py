@@ -12,7 +12,7 @@ from collection.commands.filter_options import filter_options, selection_of
 from collection.commands.options import as_of_option, day_asked, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.logger_hours import hours_since_first_check
-from collection.questions import damage_over_time, grades_ahead, grades_over_time, stories_over_time
+from collection.questions import damage_over_time, grades_over_time, stories_over_time
 from collection.questions.damage_over_time import Watched, rates_by, watched_of
 from collection.questions.over_time import (
     OverTime,
@@ -68,7 +68,7 @@ def sentences(triage: Triage, its: OverTime, watched: Watched, standing_out: pl.
     weak = grades_over_time.KNOWN_WEAKNESSES if isinstance(its.decline, Decline) else ""
     return [
         first_sentence(its), span_sentence(its), raw_sentence(its), apart_sentence(its),
-        grades_ahead.sentence(its), grades_over_time.examiners_sentence(its), weak,
+        grades_over_time.ahead_sentence(its), grades_over_time.examiners_sentence(its), weak,
         *stories_over_time.story_sentences(watched, standing_out), damage_over_time.handled_sentence(watched),
     ]  # fmt: skip
 
@@ -84,7 +84,7 @@ def document(triage: Triage, its: OverTime, watched: Watched, standing_out: pl.D
         "transitions": grades_over_time.grade_moves(its),
         **estimates_of(its),
         "overstated_times": overstated(its),
-        "grades_ahead": grades_ahead.estimates_of(its),
+        "grades_ahead": grades_over_time.ahead_estimates(its),
         "examiners": grades_over_time.examiner_estimates(its),
         "rates": {by: damage_over_time.estimates_of(rates_by(triage, watched, by)) for by in GROUPS},
         "cells_tested": watched.tested.height,

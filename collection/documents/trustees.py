@@ -8,10 +8,10 @@ from collection.documents.cells import paragraphs
 from collection.documents.document import Block, Document
 from collection.documents.lists import document
 from collection.documents.words import columns, say, text, title
-from collection.questions.storeroom import LOSSES, by_location
+from collection.questions.changed_since import YEARLY, yearly
 from collection.questions.triage import Triage
+from collection.questions.where_lost import LOSSES, by_location
 from collection.questions.words import count, coverage_sentence, day_in_words, percent
-from collection.questions.yearly import YEARLY, yearly
 
 ROOMS = 8  # bars of the picture
 CHANGED = ("measure", "then", "now")

@@ -3,9 +3,9 @@
 import polars as pl
 
 from collection.frames import returns
-from collection.questions.causes import loss_of_hazard
 from collection.questions.places import below
 from collection.questions.triage import Triage
+from collection.questions.where_lost import loss_of_hazard
 from collection.questions.words import count, percent
 
 AIR_RISK = pl.Schema(

@@ -1,5 +1,6 @@
-"""What changed since a day, by shelf: new damage, what got worse, what was treated, what moved in."""
+"""What changed since a day: shelf by shelf, and of a year in measures that mean the same on both days."""
 
+from collections.abc import Callable
 from datetime import date
 
 import polars as pl
@@ -10,7 +11,9 @@ from collection.learning.new_damage import first_lines
 from collection.questions.places import path_name
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words
+from collection.risk.rate_rows import DAMAGE, REPAIR
 from collection.trends.visits import pairs, visits
+from schemas.vocabularies import vocabulary
 
 CHANGES = ("new", "worse", "treated", "moved")
 CHANGED = pl.Schema(
@@ -19,7 +22,9 @@ CHANGED = pl.Schema(
 )  # fmt: skip
 WORDS = {"new": "new damage", "worse": "worse", "treated": "treated", "moved": "moved here"}
 HAPPENED = pl.Schema({"object_id": pl.String, "change": pl.String})
+YEARLY = pl.Schema(dict.fromkeys(("measure", "then", "now"), pl.String()))
 c = pl.col
+Measure = Callable[[Triage], str]
 
 
 @returns(HAPPENED)
@@ -92,3 +97,56 @@ def sentence(triage: Triage, chosen: pl.DataFrame, since: date) -> str:
         c("last_checked_on").is_null() | (c("last_checked_on") <= since)
     )  # fmt: skip
     return f"Since {day_in_words(since)} {'; '.join(each)}. {count(unchecked.height, 'object')} not checked since then."
+
+
+@returns(YEARLY)
+def yearly(now: Triage, then: Triage | None) -> pl.DataFrame:
+    """One row a measure, schema YEARLY, in words; `then` is empty where nothing was known a year before."""
+    rows = [(name, None if then is None else of(then), of(now)) for name, of in MEASURES.items()]
+    return pl.DataFrame(rows, schema=YEARLY, orient="row")
+
+
+def _checked(triage: Triage) -> str:
+    coverage = triage.coverage()
+    return f"{coverage['checked']:,} of {coverage['objects']:,}"
+
+
+def _urgent(triage: Triage) -> str:
+    return f"{triage.objects.filter(c('attention').is_in(triage.now)).height:,}"
+
+
+def _checked_in_year(triage: Triage) -> str:
+    checks = triage.risk.checks.filter(_within_year("seen_on", triage.as_of))
+    return f"{checks['object_id'].n_unique():,}"
+
+
+def _treated_in_year(triage: Triage) -> str:
+    return f"{triage.collection['treatment'].filter(_within_year('finished_on', triage.as_of)).height:,}"
+
+
+def _spoilt(triage: Triage) -> str:
+    """Old repairs that let go, no longer work or do harm, at their last check."""
+    states = vocabulary("stability").terms_where("spoils")
+    hazards = triage.risk.hazards.filter(c("source") == REPAIR, c("state").is_in(states))
+    return f"{hazards['hazard_id'].n_unique():,}"
+
+
+def _moving(triage: Triage) -> str:
+    states = vocabulary("activity").terms_where("moving")
+    hazards = triage.risk.hazards.filter(c("source") == DAMAGE, c("state").is_in(states))
+    return f"{hazards['object_id'].n_unique():,}"
+
+
+def _within_year(name: str, day: date) -> pl.Expr:
+    """A day in the year that ends on `day`."""
+    return (c(name) > pl.lit(day).dt.offset_by("-1y")) & (c(name) <= day)
+
+
+MEASURES: dict[str, Measure] = {
+    "objects ever checked": _checked,
+    "objects checked in the year": _checked_in_year,
+    "objects that need attention now": _urgent,
+    "objects with damage that moves": _moving,
+    "old repairs that let go or do harm": _spoilt,
+    "treatments finished in the year": _treated_in_year,
+}

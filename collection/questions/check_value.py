@@ -12,7 +12,7 @@ from collection.plan.look_value import inspection_round
 from collection.plan.parameters import asking, planning
 from collection.plan.program import Program
 from collection.planning.situation import Question, situation_of
-from collection.questions.expected import Expected
+from collection.questions.not_yet_checked import Expected
 from collection.questions.triage import Triage
 from collection.questions.words import count, two_figures
 from collection.questions.work_ahead import hours_there_are

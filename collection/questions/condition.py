@@ -3,8 +3,8 @@
 import polars as pl
 
 from collection.frames import returns
-from collection.questions.storeroom import UNPLACED, branches
 from collection.questions.triage import Triage
+from collection.questions.where_lost import UNPLACED, branches
 from collection.questions.words import count
 from collection.risk.rate_rows import REPAIR
 from schemas.tables import RECORDS

@@ -1,17 +1,21 @@
-"""Grades then and now cell by cell, and who grades how strictly."""
+"""Grades over time: then, now and some years ahead, and who grades how strictly."""
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from itertools import takewhile
 from typing import Any
 
+import numpy as np
 import polars as pl
 
 from collection.frames import returns
-from collection.questions.estimate import estimate, refused
+from collection.questions.estimate import Estimate, estimate, refused
 from collection.questions.over_time import OverTime
 from collection.questions.words import two_figures
-from collection.trends.examiners import Refused
+from collection.trends.decline import chances
+from collection.trends.examiners import Decline, Figure, Refused
 from collection.trends.grades import transitions
+from collection.trends.projection import Array, project
 from schemas.vocabularies import vocabulary
 
 GRADE_MOVES = pl.Schema(
@@ -31,6 +35,10 @@ KNOWN_WEAKNESSES = (
     "A true shock while a mild examiner works alone is partly taken for decline; grades copied from the check before"
     " make strict examiners seem milder than they are."
 )
+GRADES_AHEAD = pl.Schema(
+    {"label": pl.String, "now": pl.Int64, "ahead": pl.Float64, "ahead_low": pl.Float64, "ahead_high": pl.Float64}
+)
+METHOD = "today's grades times yearly chances of the hidden decline; limits with all rates at their low or high limits"
 c = pl.col
 
 
@@ -112,4 +120,68 @@ def examiner_estimates(its: OverTime) -> list[dict[str, object]]:
          "strictness": estimate(r["strictness"], r["strictness_low"], r["strictness_high"], r["grades"], method),
          "noise": estimate(r["noise"], r["noise_low"], r["noise_high"], r["grades"], method)}
         for r in examiners(its).iter_rows(named=True)
+    ]  # fmt: skip
+
+
+@returns(GRADES_AHEAD)
+def grades_ahead(its: OverTime) -> pl.DataFrame:
+    """Objects of each grade or a worse one, now and some years ahead with limits, schema GRADES_AHEAD, worst first.
+
+    Empty where the decline cannot be told. Grades beyond a step that cannot be told count with the one before it. The
+    grades are as they were last written; nothing is treated meanwhile.
+    """
+    rates = _rates(its)
+    if isinstance(rates, str) or isinstance(its.decline, Refused):
+        return pl.DataFrame(schema=GRADES_AHEAD)
+    labels = list(vocabulary("grade").labels().values())[its.decline.first_grade :][: len(rates) + 1]
+    last = its.visits.filter("thorough", c("grade").is_not_null()).group_by("object_id").agg(c("grade").last())
+    given = (last["grade"] - its.decline.first_grade).clip(0, len(rates)).to_numpy()
+    mix = np.bincount(given, minlength=len(labels)).astype(np.float64)
+    ahead = [_at_least(_carried(mix, rates, end, its.decline.years)) for end in ("value", "low", "high")]
+    rows = {"label": labels, "now": _at_least(mix).astype(np.int64), "ahead": ahead[0], "ahead_low": ahead[1],
+            "ahead_high": ahead[2]}  # fmt: skip
+    return pl.DataFrame(rows, schema=GRADES_AHEAD)[1:].reverse()
+
+
+def _carried(mix: Array, rates: list[Figure], end: str, years: float) -> Array:
+    yearly = chances(np.array([getattr(rate, end) for rate in rates]), np.array([1.0]))[0]
+    return project(mix, yearly, round(years))
+
+
+def _at_least(mix: Array) -> Array:
+    """Of each grade and all worse ones: they are more the faster every step is, so limits of the rates are limits."""
+    return np.asarray(mix[::-1].cumsum()[::-1])
+
+
+def _rates(its: OverTime) -> list[Figure] | str:
+    """The rates out of the best grades as far as they are known, or why there are none."""
+    if isinstance(its.decline, Refused):
+        return its.decline.reason
+    known = list(takewhile(lambda rate: rate is not None, its.decline.rates))
+    return [rate for rate in known if rate] or "too few to tell the steps from grade to grade apart"
+
+
+def ahead_sentence(its: OverTime) -> str:
+    """*If nothing is done, 190 (180 to 201) objects are fair or worse in five years; 160 are now.* Or why not."""
+    rates = _rates(its)
+    if isinstance(rates, str) or not isinstance(its.decline, Decline):
+        return f"How many objects have which grade some years ahead cannot be said: {rates}."
+    rows = grades_ahead(its)
+    row = rows.row(-1, named=True)
+    return (
+        f"If nothing is done, about {row['ahead']:,.0f} ({row['ahead_low']:,.0f} to {row['ahead_high']:,.0f}) of"
+        f" {its.visits['object_id'].n_unique():,} objects are graded {row['label'].lower()} or worse in"
+        f" {its.decline.years:g} years, {row['now']:,} now."
+    )
+
+
+def ahead_estimates(its: OverTime) -> list[dict[str, Estimate | str]]:
+    """Objects of each grade or worse some years ahead, for programs."""
+    rates = _rates(its)
+    if isinstance(rates, str):
+        return [{"grade_or_worse": "", "objects": refused(rates, method=METHOD)}]
+    return [
+        {"grade_or_worse": r["label"],
+         "objects": estimate(r["ahead"], r["ahead_low"], r["ahead_high"], r["now"], METHOD)}
+        for r in grades_ahead(its).iter_rows(named=True)
     ]  # fmt: skip

@@ -8,9 +8,9 @@ import polars as pl
 from collection.frames import returns
 from collection.planning.hazards import plan_hazards
 from collection.planning.options import plan_place_options, protected
-from collection.questions.causes import by_cause
 from collection.questions.places import below
 from collection.questions.triage import Triage
+from collection.questions.where_lost import by_cause
 from collection.questions.words import count, day_in_words, percent
 from collection.risk.placed import within
 from collection.risk.reach import with_log_kept

@@ -8,9 +8,8 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.backlog import WEEKS_A_YEAR, hours_a_week, waiting_options
-from collection.questions.heed import heed
-from collection.questions.order import classes_in_order
-from collection.questions.triage import Triage
+from collection.questions.cautions import heed
+from collection.questions.triage import Triage, classes_in_order
 from collection.questions.words import SHOWN_REASONS, need_words, risk_words
 from schemas.vocabularies import vocabulary
 

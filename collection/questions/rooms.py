@@ -6,10 +6,9 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.air import Air, needs
-from collection.questions.causes import CAUSES
 from collection.questions.mending import DUE, faults_open, mending, mending_sentence, upkeep
 from collection.questions.places import below
-from collection.questions.storeroom import by_location
+from collection.questions.where_lost import CAUSES, by_location
 from collection.questions.words import count, percent
 
 ROOMS = pl.Schema(

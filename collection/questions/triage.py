@@ -1,4 +1,4 @@
-"""The collection assessed on one day: every object with its class of attention and reasons, in the one order."""
+"""The collection assessed on one day: objects with their class of attention and reasons, in the one order of lists."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -8,12 +8,36 @@ from functools import cached_property
 import polars as pl
 
 from collection.attention.classify import attention, reasons
-from collection.questions.order import classes_in_order, in_order
 from collection.risk.object_risk import Risk
 from collection.risk.rates import RatesTable
 from collection.settings import Settings, unusable
 from collection.snapshot import Collection
-from schemas.vocabularies import vocabulary
+from schemas.terms import Attention
+from schemas.vocabularies import terms, vocabulary
+
+FIGURES_COMPARED = 12  # sums differ between engines after this many significant figures
+
+
+def in_order(objects: pl.DataFrame) -> pl.DataFrame:
+    """Objects in the one order; columns attention, turn, collection_loss, unchecked_loss, value_share, object_id.
+
+    By class, as attention.toml lists them; within a class what has its turn first (a danger to people, a loose
+    fragment), then what the collection loses (collection_loss; of what nobody has checked with what may be lost there),
+    then the number.
+    """
+    listed = {term: its.listed for term, its in terms("attention", Attention).items()}
+    place = pl.col("attention").replace_strict(listed, default=len(listed), return_dtype=pl.Int64)
+    unchecked = pl.col("unchecked_loss").fill_null(0.0) * pl.col("value_share")
+    lost = pl.col("collection_loss").fill_null(0.0)
+    both = pl.when(pl.col("last_checked_on").is_null()).then(lost + unchecked).otherwise(lost)
+    keys = [key.round_sig_figs(FIGURES_COMPARED) for key in (both, unchecked)]
+    return objects.sort(place, "turn", *keys, "object_id", descending=[False, False, True, True, False])
+
+
+def classes_in_order() -> list[str]:
+    """The classes of attention in the order lists show them."""
+    listed = terms("attention", Attention)
+    return sorted(listed, key=lambda term: listed[term].listed)
 
 
 @dataclass(frozen=True)
@@ -47,7 +71,7 @@ class Triage:
 
     @cached_property
     def objects(self) -> pl.DataFrame:
-        """Every object in the one order (`questions.order`): schema RISK, attention, turn."""
+        """Every object in the one order (`in_order`): schema RISK, attention, turn."""
         return in_order(self.risk.objects.join(self.classes, on="object_id", how="left", maintain_order="left"))
 
     @cached_property

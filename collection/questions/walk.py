@@ -9,7 +9,7 @@ from natsort import natsort_keygen, ns
 from collection.facts.facts import Facts
 from collection.facts.phrases import day_words
 from collection.frames import returns
-from collection.questions.heed import heed
+from collection.questions.cautions import heed
 from collection.questions.places import above, tree
 from collection.questions.triage import Triage
 from collection.risk.placed import rooms

@@ -5,7 +5,7 @@ from datetime import date
 
 import polars as pl
 
-from collection.questions.expected import survey_number
+from collection.questions.not_yet_checked import survey_number
 from collection.questions.surveys import by_lot_from_all
 from collection.questions.words import count, two_figures
 from collection.risk.inspections import in_person

@@ -5,7 +5,7 @@ from typing import Any
 import altair as alt
 import polars as pl
 
-from collection.questions.air_picture import FAULTY, MONTH, NEEDED
+from collection.questions.air_of_place import FAULTY, MONTH, NEEDED
 from dashboard import theme
 from dashboard.charts import bars
 

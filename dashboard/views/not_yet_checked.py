@@ -5,7 +5,7 @@ import streamlit as st
 
 from collection.plan.parameters import asking
 from collection.planning.asked import ROUND
-from collection.questions import check_value, expected, not_yet_checked, storeroom
+from collection.questions import check_value, not_yet_checked, where_lost
 from collection.questions.triage import Triage
 from collection.recording.surveys import draw_survey, note_round
 from dashboard import charts, data, filters
@@ -33,7 +33,7 @@ def write_hours() -> None:
     st.query_params[ROUND] = f"{st.session_state[ROUND]:g}"
 
 
-def first_checks(triage: Triage, its: expected.Expected) -> None:
+def first_checks(triage: Triage, its: not_yet_checked.Expected) -> None:
     """What to check in the hours there are: the round whose checks are worth most, noted as a survey when asked for."""
     job = data.usual_job()
     if job is None:
@@ -92,12 +92,12 @@ state = data.state()
 triage = state.triage
 chosen = filters.chosen(triage)
 rows = not_yet_checked.not_checked(triage, chosen)
-its = expected.expected(triage, chosen)
-parts.head(triage, "Not yet checked", expected.sentence(triage, its), rest=True)
+its = not_yet_checked.expected(triage, chosen)
+parts.head(triage, "Not yet checked", not_yet_checked.sentence(triage, its), rest=True)
 if not rows.is_empty():
-    if words := expected.selection_sentence(its):
+    if words := not_yet_checked.selection_sentence(its):
         parts.say(words)
-    kinds = expected.by_kind(its)
+    kinds = not_yet_checked.by_kind(its)
     parts.section("What is expected, by kind")
     parts.picture(
         "expected",
@@ -108,7 +108,7 @@ if not rows.is_empty():
         f" found, {parts.as_of(state)}.",
     )
     parts.section("Where they are")
-    places = storeroom.by_location(triage, not_yet_checked.never_checked(chosen), filters.place(triage))
+    places = where_lost.by_location(triage, not_yet_checked.never_checked(chosen), filters.place(triage))
     parts.picture(
         "not_checked_where",
         charts.by_location_chart,

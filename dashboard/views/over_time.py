@@ -10,7 +10,6 @@ from collection.learning.back_test import later_day
 from collection.questions import (
     changed_since,
     damage_over_time,
-    grades_ahead,
     grades_over_time,
     over_time,
     repairs_last,
@@ -63,8 +62,8 @@ def grades(its: OverTime) -> None:
         )
         parts.folded("Beside all that were graded", "both_grades", grades_over_time.both_grades(its),
                      alt="Objects of each grade at both ends, those graded in both beside all")  # fmt: skip
-    ahead = grades_ahead.grades_ahead(its)
-    for words in (over_time.raw_sentence(its), over_time.apart_sentence(its), grades_ahead.sentence(its)):
+    ahead = grades_over_time.grades_ahead(its)
+    for words in (over_time.raw_sentence(its), over_time.apart_sentence(its), grades_over_time.ahead_sentence(its)):
         if words:
             parts.say(words)
     if not ahead.is_empty():

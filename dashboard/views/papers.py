@@ -20,7 +20,7 @@ from collection.documents.statement import statement_page
 from collection.documents.typeset import typeset
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
-from collection.questions.survey_papers import survey_sheet, survey_walk
+from collection.questions.survey_plan import survey_sheet, survey_walk
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence
 from collection.yearly_statement import YearlyStatement

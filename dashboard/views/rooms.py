@@ -4,12 +4,12 @@ import polars as pl
 import streamlit as st
 
 from collection.questions import ranking, rooms
-from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
 from collection.questions.air import Air, out_now, out_now_sentence
 from collection.questions.air_risk import air_risk, air_risk_sentence
 from collection.questions.mending import faults_open, mending, mending_sentence, upkeep, upkeep_sentence
 from collection.questions.places import above, below, path_name, tree
 from collection.questions.selection import PLACE
+from collection.questions.spells import DAMP, HEAT, to_check, to_check_sentence
 from collection.questions.words import coverage_sentence
 from collection.questions.wrong_place import conflicts, wrong_place, wrong_place_sentence
 from dashboard import data, filters, text

@@ -5,8 +5,7 @@ import streamlit as st
 
 from collection.climate.months import QUANTITIES, at_surface
 from collection.questions.air import Air, needs, needs_in_words
-from collection.questions.air_figures import air_figures
-from collection.questions.air_picture import air_picture, measured_words
+from collection.questions.air_of_place import air_figures, air_picture, measured_words
 from collection.questions.spells import spells, spells_sentence
 from collection.questions.words import percent
 from dashboard import charts, data, text

@@ -5,7 +5,7 @@ import contextlib
 import polars as pl
 import streamlit as st
 
-from collection.questions import act_now, back_test, how_sure, ranking, storeroom
+from collection.questions import act_now, back_test, how_sure, ranking, where_lost
 from collection.questions.places import above
 from collection.questions.triage import Triage
 from dashboard import charts, data, filters, text, theme
@@ -22,7 +22,7 @@ def where(state: data.Snapshot, triage: Triage) -> None:
     parts.section("Where value is expected to be lost")
     here = filters.place(triage)
     _way_up(triage, here)
-    frame = storeroom.by_location(triage, filters.chosen(triage), here)
+    frame = where_lost.by_location(triage, filters.chosen(triage), here)
     if frame.is_empty():
         parts.say("No object found here.")
         return

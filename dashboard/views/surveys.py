@@ -8,9 +8,15 @@ import streamlit as st
 from collection.questions import agreement, surveys
 from collection.questions.places import path_name, tree
 from collection.questions.selection import PLACE, Selection, select
-from collection.questions.survey_frame import BY, frame_of, groups_of
-from collection.questions.survey_papers import survey_walk
-from collection.questions.survey_plan import drawn_sentence, margins_of, plan_sentence
+from collection.questions.survey_plan import (
+    BY,
+    drawn_sentence,
+    frame_of,
+    groups_of,
+    margins_of,
+    plan_sentence,
+    survey_walk,
+)
 from collection.questions.triage import Triage
 from collection.recording.surveys import Purpose, note_survey
 from collection.surveys.design import Design

@@ -16,20 +16,16 @@ ROOT = Path(__file__).parents[2] / "collection"
 RULED = ("risk", "attention", "questions", "learning")  # to be joined by plan, trends, survey, climate
 # Columns of frames and words of a sentence, spelt like a term.
 NO_TERMS_HERE = {
-    "after_weather.py": {"loss"},  # column
-    "air_picture.py": {"low"},  # column
-    "spells.py": {"cross"},  # how Polars joins
+    "spells.py": {"cross", "loss"},  # how Polars joins; column
     "air.py": {"cross", "refused"},  # how Polars joins; column of NEEDS
-    "air_figures.py": {"low", "refused", "temperature"},  # columns of FIGURES; the quantity
+    "air_of_place.py": {"low", "refused", "temperature"},  # columns of FIGURES; the quantity
     "mending.py": {"open"},  # column of place options
     "rooms.py": {"refused"},  # column of NEEDS
     "wrong_place.py": {"temperature"},  # begins names of columns
-    "causes.py": {"loss"},  # columns: what a cause takes
     "check_value.py": {"room"},  # column of WAITING
     "condition.py": {"active"},
     "draws.py": {"stable"},  # a way to sort
     "expectation.py": {"loss", "room"},  # columns of LOOKED
-    "expected.py": {"loss", "room"},  # columns of CHECKED
     "extent.py": {"likely", "low"},  # endings of columns
     "first_checks.py": {"arrival", "loss"},  # columns of INSPECTED
     "classify.py": {"loss"},  # column of REASON
@@ -41,16 +37,16 @@ NO_TERMS_HERE = {
     "sensitivity.py": {"loss"},  # column
     "deliveries.py": {"unchanged", "refused"},  # outcomes of rows
     "agreement.py": {"low", "refused"},  # of a figure
-    "survey_frame.py": {"room"},  # column
+    "survey_plan.py": {"room"},  # column
     "surveys.py": {"failing", "failed", "harmful", "done", "not_seen", "low", "refused"},  # flags; columns
-    "storeroom.py": {"not_checked"},  # columns and counts of what nobody has checked
+    "where_lost.py": {"loss", "not_checked"},  # columns: what a cause takes; what nobody has checked
     "triage.py": {"not_checked"},
     "unchecked.py": {"arrival", "loss", "room"},
     "unchecked_interval.py": {"loss", "room"},  # columns of CHECKED
     "words.py": {"not_checked"},
     "work_ahead.py": {"low"},  # column
     "object_record.py": {"yes"},
-    "not_yet_checked.py": {"remark"},
+    "not_yet_checked.py": {"loss", "remark", "room"},  # columns of CHECKED
     "selection.py": {"yes", "no"},
     "learned_rates.py": {"own"},
     "changed_since.py": {"moved"},  # columns of CHANGED

@@ -8,13 +8,13 @@ import pytest
 
 from collection.questions import (
     air,
-    air_picture,
+    air_of_place,
     backlog,
     condition,
-    expected,
     history,
+    not_yet_checked,
     plan_tables,
-    storeroom,
+    where_lost,
     work_ahead,
 )
 from dashboard import charts, theme
@@ -26,12 +26,12 @@ def _read(unit: str) -> pl.Schema:
 
 
 CASES = {
-    "location": (charts.by_location_chart, storeroom.BY_LOCATION),
+    "location": (charts.by_location_chart, where_lost.BY_LOCATION),
     "grades": (charts.grades_chart, condition.GRADES),
     "damage": (charts.damage_chart, condition.DAMAGE),
     "group": (charts.by_group_chart, condition.BY_GROUP),
     "kinds": (charts.kinds_chart, condition.KINDS_BY_TECHNIQUE),
-    "expected": (charts.expected_chart, expected.BY_KIND),
+    "expected": (charts.expected_chart, not_yet_checked.BY_KIND),
     "backlog": (charts.backlog_chart, backlog.BACKLOG),
     "history": (charts.history_chart, history.EVENTS),
     "ahead": (charts.ahead_chart, work_ahead.AHEAD),
@@ -39,7 +39,7 @@ CASES = {
     "budgets": (charts.budgets_chart, _read("percent")),
     "budgets in money": (charts.budgets_chart, _read("money")),
     "use": (charts.use_chart, plan_tables.USE_SHARES),
-    "air": (charts.air_chart, air_picture.AIR_PICTURE),
+    "air": (charts.air_chart, air_of_place.AIR_PICTURE),
     "needs": (charts.needs_chart, air.NEEDS),
 }
 EACH = pytest.mark.parametrize(("draw", "schema"), CASES.values(), ids=CASES)
@@ -107,7 +107,7 @@ def test_the_axis_says_its_unit(draw, schema):
 
 
 def test_a_picture_draws_its_frame_itself(found):
-    frame = storeroom.by_location(found, found.objects)
+    frame = where_lost.by_location(found, found.objects)
 
     spec = charts.by_location_chart(frame).to_dict()
     rows = next(iter(spec["datasets"].values()))
@@ -117,7 +117,7 @@ def test_a_picture_draws_its_frame_itself(found):
 
 
 def test_the_unseen_is_told_apart_by_more_than_colour(found):
-    spec = json.dumps(charts.by_location_chart(storeroom.by_location(found, found.objects)).to_dict())
+    spec = json.dumps(charts.by_location_chart(where_lost.by_location(found, found.objects)).to_dict())
 
     assert "strokeDash" in spec
     assert "not yet checked" in spec

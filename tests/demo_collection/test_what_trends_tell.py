@@ -14,8 +14,7 @@ from collection.as_of import as_known
 from collection.learning.learned import starting
 from collection.pipeline import assess_store
 from collection.questions.damage_over_time import watched_of
-from collection.questions.grades_ahead import grades_ahead, sentence
-from collection.questions.grades_over_time import STRICTER, examiners
+from collection.questions.grades_over_time import STRICTER, ahead_sentence, examiners, grades_ahead
 from collection.questions.over_time import OverTime, over_time, overstated
 from collection.questions.stories_over_time import cells_standing_out, story_axis, story_sentences
 from collection.questions.triage import Triage
@@ -142,7 +141,7 @@ def test_todays_grades_some_years_ahead_by_the_decline_that_is_left(graded):
     assert (rows["ahead_low"] <= rows["ahead"]).all()
     assert (rows["ahead"] <= rows["ahead_high"]).all()
     assert rows["ahead"].is_sorted()
-    assert "fair or worse in 5 years" in sentence(graded)
+    assert "fair or worse in 5 years" in ahead_sentence(graded)
 
 
 @pytest.fixture

@@ -5,9 +5,8 @@ from datetime import date, datetime, timedelta
 import polars as pl
 import pytest
 
-from collection.questions.after_weather import DAMP, HEAT, to_check, to_check_sentence
 from collection.questions.air import Air, needs, needs_in_words, out_now, out_now_sentence
-from collection.questions.air_figures import air_figures
+from collection.questions.air_of_place import air_figures
 from collection.questions.air_risk import air_risk, air_risk_sentence
 from collection.questions.mending import (
     DUE,
@@ -21,7 +20,7 @@ from collection.questions.mending import (
     upkeep_sentence,
 )
 from collection.questions.rooms import room_sentence, rooms, rooms_sentence
-from collection.questions.spells import spells, spells_sentence
+from collection.questions.spells import DAMP, HEAT, spells, spells_sentence, to_check, to_check_sentence
 from collection.questions.wrong_place import conflicts, wrong_place, wrong_place_sentence
 from collection.risk.climate import HOURS
 from tests.collection.risk.builders import check, register, triaged

@@ -6,7 +6,7 @@ from typing import Any
 import polars as pl
 import pytest
 
-from collection.questions.causes import CAUSES, by_cause
+from collection.questions.where_lost import CAUSES, by_cause
 from tests.collection.risk.builders import assessed, check, register
 
 PLAIN: dict[str, Any] = {

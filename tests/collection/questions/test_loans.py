@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from collection.questions import loan, loans
-from collection.questions.loan_steps import AGREED_TO, GONE, OVER, WAITS
+from collection.questions.loans import AGREED_TO, GONE, OVER, WAITS
 from tests.collection.attention.cases import PLACES, looked, seen, together, triage_of
 from tests.collection.risk.builders import AS_OF, register, triaged
 

@@ -5,9 +5,14 @@ from datetime import date
 import pytest
 
 from collection.questions.estimate import estimate, refused
-from collection.questions.grades_ahead import grades_ahead
-from collection.questions.grades_ahead import sentence as ahead_sentence
-from collection.questions.grades_over_time import both_grades, examiner_estimates, examiners, grade_moves
+from collection.questions.grades_over_time import (
+    ahead_sentence,
+    both_grades,
+    examiner_estimates,
+    examiners,
+    grade_moves,
+    grades_ahead,
+)
 from collection.questions.over_time import (
     apart_sentence,
     estimates_of,

@@ -6,7 +6,7 @@ from polars.testing import assert_frame_equal
 
 from collection.as_of import as_known
 from collection.attention.classify import attention
-from collection.questions import backlog, condition, places, ranking, storeroom, words
+from collection.questions import backlog, condition, places, ranking, where_lost, words
 from collection.questions.selection import Selection, asked_words, select, unknown_values
 from collection.questions.triage import Triage
 from collection.risk.rates import RatesTable
@@ -31,7 +31,7 @@ def in_rank_order(monkeypatch):
 def test_rooms_hold_what_lies_in_them_and_the_building_what_lies_in_none(made):
     found = made()
 
-    told = storeroom.by_location(found, found.objects)
+    told = where_lost.by_location(found, found.objects)
 
     # Room 1: 0.5 x 0.1 + 0.25 x 0.01; Room 2: 0.125 x 0.02; House: never checked, 0.125 x 0.04.
     assert told["name"].to_list() == ["Room 1", "House, no closer place", "Room 2"]
@@ -45,7 +45,7 @@ def test_rooms_hold_what_lies_in_them_and_the_building_what_lies_in_none(made):
 def test_one_step_down_shows_the_unit_then_the_shelf_with_the_same_sum(made):
     found = made()
 
-    unit, shelf = (storeroom.by_location(found, found.objects, p) for p in ("R1", "U1"))
+    unit, shelf = (where_lost.by_location(found, found.objects, p) for p in ("R1", "U1"))
 
     assert unit["name"].to_list() == ["Unit"]
     assert shelf["name"].to_list() == ["Shelf"]
@@ -55,7 +55,7 @@ def test_one_step_down_shows_the_unit_then_the_shelf_with_the_same_sum(made):
 def test_at_the_last_step_objects_stand_for_the_place_itself(made):
     found = made()
 
-    assert storeroom.by_location(found, found.objects, "S1")["objects"].to_list() == [2]
+    assert where_lost.by_location(found, found.objects, "S1")["objects"].to_list() == [2]
 
 
 def test_a_repair_is_no_damage(made):
@@ -86,8 +86,8 @@ def test_a_filter_changes_no_figure(made):
     found = made()
     chosen = select(found, Selection.of(location_id="R1"))
 
-    whole = storeroom.by_location(found, found.objects)
-    some = storeroom.by_location(found, chosen)
+    whole = where_lost.by_location(found, found.objects)
+    some = where_lost.by_location(found, chosen)
 
     assert_frame_equal(some, whole.filter(pl.col("name") == "Room 1"))
 
@@ -215,7 +215,7 @@ def test_what_is_no_longer_here_adds_nothing_to_what_the_rest_is_worth():
         )
         risk, known, rates = assessed(collection), as_known(collection, AS_OF), RatesTable.of(collection)
         triage = Triage(known, risk, rates, attention(risk, known, rates))
-        worth.append(storeroom.by_location(triage, triage.objects)["expected_loss"].sum())
+        worth.append(where_lost.by_location(triage, triage.objects)["expected_loss"].sum())
 
     assert worth[0] > 0
     assert worth[1] == pytest.approx(worth[0])

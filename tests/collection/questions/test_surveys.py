@@ -6,9 +6,15 @@ import polars as pl
 import pytest
 
 from collection.questions import agreement, surveys
-from collection.questions.survey_frame import frame_of, groups_of, known_of_groups
-from collection.questions.survey_papers import survey_sheet, survey_walk
-from collection.questions.survey_plan import margins_of, plan_sentence
+from collection.questions.survey_plan import (
+    frame_of,
+    groups_of,
+    known_of_groups,
+    margins_of,
+    plan_sentence,
+    survey_sheet,
+    survey_walk,
+)
 from collection.surveys.design import Design
 from collection.surveys.outcomes import Progress
 from collection.surveys.results import NO_CHANCES

@@ -6,9 +6,8 @@ import polars as pl
 import pytest
 
 from collection.questions import ranking
-from collection.questions.act_now import groups
-from collection.questions.heed import DANGER_SIGN, heed
-from collection.questions.together import together
+from collection.questions.act_now import groups, together
+from collection.questions.cautions import DANGER_SIGN, heed
 from tests.collection.risk.builders import check, register, triaged
 
 # AS_OF of the builders is 1 November 2026; a loan counts within 180 days, up to 30 April 2027.

@@ -6,7 +6,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from collection.questions.expected import survey_number
+from collection.questions.not_yet_checked import survey_number
 from collection.recording.surveys import draw_survey, note_round
 from collection.store import Change, Store
 from collection.surveys.draw import draw

@@ -10,7 +10,7 @@ from datetime import date
 import pytest
 
 from collection.as_of import as_known
-from collection.questions.order import in_order
+from collection.questions.triage import in_order
 from collection.risk.first_checks import losses_at_inspections
 from collection.risk.inspections import inspections
 from collection.risk.kinds import with_technique_key

@@ -9,7 +9,7 @@ from polars.testing import assert_frame_equal
 
 from collection.as_of import as_known
 from collection.pipeline import assess
-from collection.questions.order import in_order
+from collection.questions.triage import in_order
 from collection.risk.climate import HOURS, Targets, outside
 from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
