@@ -5,15 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from collection.plan.frontier import frontier, more_of_each, with_more_money
 from collection.plan.musts import MustsNotMet
-from collection.plan.otherwise import judged_otherwise
+from collection.plan.otherwise import frontier, judged_otherwise, more_of_each, with_more_money
 from collection.plan.parameters import asking, planning, trials
 from collection.plan.plan import Plan, make_plan
 from collection.plan.stability import stability
+from collection.planning.asides import Promise, unspent, with_loan
 from collection.planning.situation import Question, situation_of
-from collection.planning.unspent import unspent
-from collection.planning.with_loan import Promise, with_loan
 from collection.questions.learned_rates import rate_groups
 from collection.questions.triage import Triage
 from collection.questions.words import count

@@ -16,9 +16,8 @@ from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan, make_plan
 from collection.plan.situation import Situation
 from collection.plan.stability import stability
+from collection.planning.asides import unspent, with_loan
 from collection.planning.situation import Question, situation_of
-from collection.planning.unspent import unspent
-from collection.planning.with_loan import with_loan
 from collection.questions.plan_sentences import together_sentence
 from collection.questions.triage import Triage
 from collection.questions.year_plan import not_met_sentence

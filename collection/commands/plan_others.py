@@ -11,9 +11,8 @@ from collection.commands.output import Answer
 from collection.commands.plan_answer import document, grid
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
-from collection.planning.accepted import accepted_plan
-from collection.planning.happened import happened
-from collection.planning.with_loan import Promise
+from collection.planning.accepted import accepted_plan, happened
+from collection.planning.asides import Promise
 from collection.questions import plan_followed
 from collection.questions.loan_displaces import displaced, not_ready_sentence
 from collection.questions.loan_displaces import sentence as displaced_sentence

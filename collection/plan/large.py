@@ -9,13 +9,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from collection.plan.core import improved
-from collection.plan.cuts import Bound, Planes, Search, States, lower
+from collection.plan.cuts import Bound, Planes, Search, States, first_prices, lower
 from collection.plan.mend import better, mend
-from collection.plan.mixed import mixed
 from collection.plan.parameters import Planning, solver
 from collection.plan.program import Program, Selection, total_worth
-from collection.plan.sample import first_prices
+from collection.plan.rounding import improved, mixed
 from collection.plan.solve import Effort
 from collection.plan.stopping import asked_to_stop
 

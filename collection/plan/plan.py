@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from collection.plan.assembly import assemble
-from collection.plan.choose import choose
+from collection.plan.choose import choose, settle
 from collection.plan.described import (
     Basis,
     expected_over,
@@ -23,7 +23,6 @@ from collection.plan.musts import MustsNotMet, meet_musts, why_not
 from collection.plan.parameters import Planning, planning, solver
 from collection.plan.program import Program, Selection, is_feasible, total_worth, used
 from collection.plan.rules_of_thumb import rule_rows, rules_of_thumb
-from collection.plan.settle import settle
 from collection.plan.situation import Situation
 
 

@@ -13,7 +13,7 @@ import polars as pl
 from collection.frames import returns
 from collection.plan.assembly import assemble
 from collection.plan.described import Basis, lines
-from collection.plan.needs import least_meeting
+from collection.plan.musts import least_meeting
 from collection.plan.parameters import planning
 from collection.plan.situation import MUST, OPTION, OPTION_HOURS, Situation
 from collection.planning.options import BENCH

@@ -9,8 +9,7 @@ from collection.attention.decisions import standing_decisions, watched
 from collection.facts.facts import Facts
 from collection.plan.parameters import Planning, planning
 from collection.plan.situation import HOURS, MONEY, MUST, OBJECT, SETUP, Situation
-from collection.planning.added import plan_added
-from collection.planning.hazards import plan_hazards, plan_journeys
+from collection.planning.hazards import plan_added, plan_hazards, plan_journeys
 from collection.planning.options import (
     plan_effects,
     plan_hours,

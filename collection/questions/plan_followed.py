@@ -5,8 +5,7 @@ import polars as pl
 from collection.attention.decisions import standing_decisions, watched
 from collection.facts.facts import Facts
 from collection.frames import returns
-from collection.planning.accepted import AcceptedPlan
-from collection.planning.happened import Happened
+from collection.planning.accepted import AcceptedPlan, Happened
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
 from schemas.vocabularies import vocabulary

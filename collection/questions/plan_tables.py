@@ -3,7 +3,7 @@
 import polars as pl
 
 from collection.frames import returns
-from collection.plan.frontier import RULES
+from collection.plan.otherwise import RULES
 from collection.plan.parameters import planning
 from collection.plan.plan import Plan
 from collection.planning.clearing import Clearing

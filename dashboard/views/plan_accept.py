@@ -5,9 +5,8 @@ from datetime import date
 import streamlit as st
 
 from collection.plan.plan import Plan
-from collection.planning.accepted import accepted_plan
+from collection.planning.accepted import accepted_plan, happened
 from collection.planning.asked import Asked
-from collection.planning.happened import happened
 from collection.questions import plan_followed
 from collection.questions.triage import Triage
 from collection.recording.plans import accept

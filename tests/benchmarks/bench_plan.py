@@ -25,11 +25,11 @@ import polars as pl
 from collection import pipeline
 from collection.commands import cli, demo
 from collection.plan.assembly import assemble
+from collection.plan.choose import solve_whole
 from collection.plan.parameters import planning
 from collection.plan.plan import plan_of
 from collection.plan.program import total_worth
 from collection.plan.situation import SCHEMAS, Situation, situation
-from collection.plan.small import solve_whole
 from collection.planning.situation import Question, situation_of
 from collection.settings import as_of_day
 from collection.store import Store

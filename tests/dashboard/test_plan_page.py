@@ -16,11 +16,10 @@ from collection.plan.musts import MustsNotMet
 from collection.plan.plan import make_plan
 from collection.plan.stability import stability
 from collection.planning.accepted import accepted_plan
+from collection.planning.asides import unspent, with_loan
 from collection.planning.asked import Asked, clear_by
 from collection.planning.clearing import clearing
 from collection.planning.situation import situation_of
-from collection.planning.unspent import unspent
-from collection.planning.with_loan import with_loan
 from collection.questions import loan_displaces, plan_followed, plan_sentences, plan_tables, year_plan
 from collection.store import Change, Store
 from dashboard import plan_work

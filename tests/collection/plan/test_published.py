@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from collection.plan.assembly import assemble
+from collection.plan.choose import everything, relaxation
 from collection.plan.cuts import Planes, Search, lower
 from collection.plan.parameters import planning
 from collection.plan.plan import make_plan
 from collection.plan.rules_of_thumb import BEST_PER_COST
-from collection.plan.small import everything, relaxation
 from tests.collection.plan.builders import FIRST, hazard, money, obj, option, place_option, situation_of
 
 # OR-Tools guide, the knapsack solver's example; some items cost nothing.

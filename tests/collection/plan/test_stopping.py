@@ -4,8 +4,8 @@ from threading import Event
 
 import pytest
 
-from collection.plan.frontier import frontier, more_of_each
 from collection.plan.musts import MustsNotMet
+from collection.plan.otherwise import frontier, more_of_each
 from collection.plan.parameters import planning
 from collection.plan.plan import Plan, make_plan
 from collection.plan.stopping import asked_to_stop, stoppable

@@ -7,12 +7,11 @@ import polars as pl
 import pytest
 
 from collection.plan.assembly import assemble
-from collection.plan.musts import MustsNotMet
-from collection.plan.needs import least_meeting
+from collection.plan.choose import relaxation
+from collection.plan.musts import MustsNotMet, least_meeting
 from collection.plan.parameters import planning
 from collection.plan.plan import make_plan
 from collection.plan.rules_of_thumb import BEST_PER_COST, HIGHEST_RISK
-from collection.plan.small import relaxation
 from collection.questions.plan_sentences import together_sentence
 from tests.collection.plan.brute_force import every_plan, feasible_worths
 from tests.collection.plan.builders import hours, money, must, obj, option, situation_of

@@ -12,8 +12,7 @@ from collection.plan.hazard_table import hazard_table
 from collection.plan.parameters import planning
 from collection.plan.situation import ADDED
 from collection.plan.worth import losses
-from collection.planning.added import plan_added
-from collection.planning.extent import mean_reach
+from collection.planning.hazards import mean_reach, plan_added
 from collection.planning.situation import Question, situation_of
 from tests.collection.plan import builders
 from tests.collection.risk.builders import check, register, triaged

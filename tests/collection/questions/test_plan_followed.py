@@ -4,8 +4,7 @@ from datetime import date
 
 import pytest
 
-from collection.planning.accepted import accepted_plan
-from collection.planning.happened import Happened, happened
+from collection.planning.accepted import Happened, accepted_plan, happened
 from collection.questions.plan_followed import (
     followed,
     happened_sentence,

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from collection.plan.frontier import frontier, with_more_money
+from collection.plan.otherwise import frontier, with_more_money
 from collection.plan.plan import make_plan
 from collection.questions import plan_sentences, plan_tables
 from collection.questions.words import rounded_up

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from collection.plan.frontier import frontier, more_of_each
-from collection.plan.otherwise import judged_otherwise
+from collection.plan.otherwise import frontier, judged_otherwise, more_of_each
 from collection.plan.parameters import planning, trials
 from collection.plan.plan import make_plan
 from tests.collection.plan.test_laws import collection_of

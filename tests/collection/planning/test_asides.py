@@ -7,10 +7,8 @@ import pytest
 
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import make_plan
+from collection.planning.asides import hours_left, unspent, with_loan
 from collection.planning.situation import Question
-from collection.planning.time_left import hours_left
-from collection.planning.unspent import unspent
-from collection.planning.with_loan import with_loan
 from collection.questions.loan_displaces import displaced, sentence
 from schemas.errors import NotFound, WrongUsage
 from tests.collection.planning.house import AS_OF, assessed_house, option
