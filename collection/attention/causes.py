@@ -3,8 +3,7 @@
 import polars as pl
 
 from collection.facts.facts import Facts
-from collection.facts.phrases import day_words, with_phrase
-from collection.facts.reasons import DANGER, of_hazards, reasoned
+from collection.facts.wording import DANGER, day_words, of_hazards, reasoned, with_phrase
 from collection.risk.hazards import hazard_id
 from collection.risk.parameters import PERCENT
 from collection.risk.placed import within

@@ -7,7 +7,7 @@ import polars as pl
 from collection.attention import rules
 from collection.attention.first_steps import with_step
 from collection.facts.facts import Facts
-from collection.facts.reasons import DANGER, REASON
+from collection.facts.wording import DANGER, REASON
 from collection.frames import returns
 from collection.risk.object_risk import Risk
 from collection.risk.rate_rows import FRAGMENT

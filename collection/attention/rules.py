@@ -5,11 +5,9 @@ import polars as pl
 from collection.attention.causes import outside_words, place_faults, to_move, to_secure
 from collection.attention.decisions import standing_decisions, watched
 from collection.attention.intervals import due
-from collection.attention.made_safe import answered, supported, unanswered
-from collection.attention.since_check import accidents, disagreements, moved
+from collection.attention.still_holds import accidents, answered, disagreements, moved, supported, unanswered
 from collection.facts.facts import Facts
-from collection.facts.phrases import day_words, with_phrase
-from collection.facts.reasons import of_hazards, reasoned
+from collection.facts.wording import day_words, of_hazards, reasoned, with_phrase
 from collection.loans.rules import NOT_FIT, travel_reasons
 from schemas.terms import Attention
 from schemas.vocabularies import terms, vocabulary

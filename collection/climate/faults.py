@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from collection.climate.humidity import PERCENT
+from collection.climate.air import PERCENT
 from collection.climate.parameters import Readings
 from collection.frames import returns
 

@@ -9,8 +9,7 @@ from typing import Literal
 import polars as pl
 
 from collection.facts.facts import Facts
-from collection.facts.phrases import day_words, with_phrase
-from collection.facts.reasons import DANGER
+from collection.facts.wording import DANGER, day_words, with_phrase
 from collection.loans.parameters import Travel
 from collection.risk.climate import applying_targets
 from collection.risk.hazards import hazard_id

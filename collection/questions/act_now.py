@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from collection.attention.first_steps import first_steps
-from collection.facts.phrases import written_day
+from collection.facts.wording import written_day
 from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.risk.hazards import hazard_id

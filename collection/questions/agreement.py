@@ -6,7 +6,7 @@ import polars as pl
 
 from collection.questions.triage import Triage
 from collection.questions.words import count
-from collection.surveys.double_checks import Agreement, agreement, by_two, differences, graded_together
+from collection.surveys.agreement import Agreement, agreement, by_two, differences, graded_together
 from collection.surveys.parameters import surveys
 from collection.trends.parameters import trends
 from collection.trends.visits import visits

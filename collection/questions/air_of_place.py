@@ -6,9 +6,15 @@ from datetime import datetime, time
 import numpy as np
 import polars as pl
 
-from collection.climate.humidity import dew_point_c
-from collection.climate.months import PERCENTILES, QUANTITIES, by_month, within_day
-from collection.climate.seasonal import HOURS_A_DAY, seasonal_band
+from collection.climate.air import (
+    HOURS_A_DAY,
+    PERCENTILES,
+    QUANTITIES,
+    by_month,
+    dew_point_c,
+    seasonal_band,
+    within_day,
+)
 from collection.climate.sides import LIMITS
 from collection.frames import returns
 from collection.questions.air import Air, needs

@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from collection.facts.facts import Facts
-from collection.facts.phrases import day_words
+from collection.facts.wording import day_words
 from collection.frames import returns
 from collection.questions.triage import Triage
 from schemas.vocabularies import STATUS_WORDS, load_parameters, vocabularies, vocabulary

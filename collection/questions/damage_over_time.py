@@ -9,7 +9,6 @@ from collection.frames import returns
 from collection.questions.estimate import estimate
 from collection.questions.triage import Triage
 from collection.questions.words import count
-from collection.trends.cells import ALIKE, ANSWERS_TO, cells, event_rows
 from collection.trends.damage_rates import (
     ACTIVATION,
     KIND,
@@ -22,7 +21,7 @@ from collection.trends.damage_rates import (
     watched,
 )
 from collection.trends.parameters import Trends, trends
-from collection.trends.stories import stories
+from collection.trends.stories import ALIKE, ANSWERS_TO, cells, event_rows, stories
 from schemas.vocabularies import vocabulary
 
 METHOD = "exact limits of a count (Garwood 1936)"

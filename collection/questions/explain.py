@@ -4,7 +4,7 @@ import narwhals as nw
 import polars as pl
 
 from collection.facts.facts import Facts
-from collection.facts.phrases import with_phrase
+from collection.facts.wording import with_phrase
 from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.questions.words import count, percent, rough_words, two_figures, upward_words

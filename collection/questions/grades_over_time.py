@@ -12,10 +12,9 @@ from collection.frames import returns
 from collection.questions.estimate import Estimate, estimate, refused
 from collection.questions.over_time import OverTime
 from collection.questions.words import two_figures
-from collection.trends.decline import chances
 from collection.trends.examiners import Decline, Figure, Refused
 from collection.trends.grades import transitions
-from collection.trends.projection import Array, project
+from collection.trends.hidden_grades import Array, chances, project
 from schemas.vocabularies import vocabulary
 
 GRADE_MOVES = pl.Schema(

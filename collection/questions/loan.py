@@ -7,9 +7,8 @@ import polars as pl
 
 from collection.frames import returns
 from collection.loans.limits import fit_words, limits, span
-from collection.loans.loan_rules import open_lines
 from collection.loans.parameters import travel_words
-from collection.loans.rules import NOT_FIT
+from collection.loans.rules import NOT_FIT, open_lines
 from collection.questions.loans import GONE, OVER, not_packed
 from collection.questions.travel import because_words, effort_words, travel
 from collection.questions.triage import Triage

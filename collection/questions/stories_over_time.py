@@ -16,8 +16,8 @@ from collection.risk.climate import limits_of
 from collection.risk.parameters import Climate, Response, read
 from collection.risk.placed import nearest_logger
 from collection.trends.beyond import days_beyond, stretches
-from collection.trends.cells import ANSWERS_TO, KEYS, PLACED, cell_kinds, event_rows
 from collection.trends.damage_rates import KIND, SEVERAL
+from collection.trends.stories import ANSWERS_TO, KEYS, PLACED, cell_kinds, event_rows
 from schemas.vocabularies import vocabulary
 
 STORY_METHOD = "exact binomial test against all other cells, doubled, corrected over all cells (Holm 1979)"

@@ -15,7 +15,7 @@ from collection.risk.placed import rooms
 from collection.surveys.design import FRAME, Design, groups, wanted
 from collection.surveys.outcomes import is_waiting
 from collection.surveys.parameters import surveys
-from collection.surveys.size import LEAST_IN_A_STRATUM, MARGINS, margins
+from collection.surveys.sampling import LEAST_IN_A_STRATUM, MARGINS, margins
 from collection.trends.visits import visits
 from schemas.vocabularies import vocabulary
 

@@ -7,7 +7,7 @@ import polars as pl
 from natsort import natsort_keygen, ns
 
 from collection.facts.facts import Facts
-from collection.facts.phrases import day_words
+from collection.facts.wording import day_words
 from collection.frames import returns
 from collection.questions.cautions import heed
 from collection.questions.places import above, tree

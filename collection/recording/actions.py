@@ -6,7 +6,7 @@ from datetime import date
 
 import polars as pl
 
-from collection.facts.reasons import DANGER
+from collection.facts.wording import DANGER
 from collection.risk.rate_rows import DAMAGE, FRAGMENT, REPAIR
 from collection.snapshot import Collection
 from collection.store import Change, Store

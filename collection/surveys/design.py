@@ -7,8 +7,7 @@ import numpy as np
 import polars as pl
 
 from collection.frames import returns
-from collection.surveys.draw import draw, draw_strata, in_lot_order
-from collection.surveys.size import HALF, allocate, sample_size
+from collection.surveys.sampling import HALF, allocate, draw, draw_strata, in_lot_order, sample_size
 from schemas.vocabularies import vocabulary
 
 # Those that could be drawn. stratum: its group; cluster: its place, with which it may be drawn.

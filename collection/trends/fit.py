@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
-from collection.trends.decline import chances
-from collection.trends.grading import written, written_slopes
+from collection.trends.hidden_grades import chances, written, written_slopes
 from collection.trends.likelihood import Array, Histories, Model, log_likelihood
 from collection.trends.parameters import Trends
 

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-from collection.trends.decline import chances, chances_slopes
+from collection.trends.hidden_grades import chances, chances_slopes
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

@@ -11,8 +11,7 @@ import annotated_types as at
 import polars as pl
 
 from collection.validation.cell_values import BETWEEN, judge_cell
-from collection.validation.conventions import DAY, Conventions, prepared
-from collection.validation.odd_cells import odd_cells, trimmed
+from collection.validation.conventions import DAY, Conventions, is_number, prepared
 from collection.validation.problems import ROW, UNWORDED, no_problems, problems_of
 from schemas.errors import VocabularyError
 from schemas.fields import FromVocabulary, Partial
@@ -26,6 +25,7 @@ SETTINGS: Mapping[str, Callable[[pl.Expr, Any], pl.Expr]] = {
     "max_digits": lambda value, _: value.is_not_null(),  # the type holds no more
     "decimal_places": lambda value, _: value.is_not_null(),  # the parser takes no more
 }
+NEEDS_TRIM = r"^\s|\s$|^$"
 
 
 def within(column: Column) -> pl.Expr:
@@ -199,3 +199,25 @@ def with_days(rows: pl.DataFrame, name: str) -> pl.DataFrame:
     )
     days = distinct.with_columns(first.alias(f"{name}_earliest"), last.alias(f"{name}_latest"))
     return rows.join(days, on=name, how="left", nulls_equal=True, maintain_order="left")
+
+
+def odd_cells(cells: pl.DataFrame, columns: list[Column]) -> Mapping[str, pl.Series]:
+    """By column, its texts without the numbers a machine reads and the terms of its vocabulary; of others all."""
+    return {c.name: cells.select(_odd(c)).to_series() for c in columns}
+
+
+def _odd(column: Column) -> pl.Expr:
+    text, term = pl.col(column.name), column.mark(FromVocabulary)
+    if is_number(column):
+        own = column.dtype if column.dtype.is_integer() else pl.Float64
+        return text.filter(text.is_not_null() & text.cast(own, strict=False).is_null())
+    if term is not None:
+        return text.filter(~text.is_in(list(vocabulary(term.vocabulary).term)))
+    return text
+
+
+def trimmed(cells: pl.DataFrame, odd: Mapping[str, pl.Series]) -> pl.DataFrame:
+    """Trim where some cell needs it; elsewhere the column is the same memory as was read. `odd`: see `odd_cells`."""
+    needed = [name for name, texts in odd.items() if texts.str.contains(NEEDS_TRIM).any()]
+    spaced = cells.with_columns(pl.col(n).str.strip_chars() for n in needed)
+    return spaced.with_columns(pl.when(pl.col(n) != "").then(n).alias(n) for n in needed)

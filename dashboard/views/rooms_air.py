@@ -3,7 +3,7 @@
 import polars as pl
 import streamlit as st
 
-from collection.climate.months import QUANTITIES, at_surface
+from collection.climate.air import QUANTITIES, at_surface
 from collection.questions.air import Air, needs, needs_in_words
 from collection.questions.air_of_place import air_figures, air_picture, measured_words
 from collection.questions.spells import spells, spells_sentence

@@ -16,7 +16,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from collection.climate.months import by_month
+from collection.climate.air import by_month
 from collection.climate.sides import LIMITS, time_at_target
 from collection.intake import pipeline as way_in
 from collection.store import Change, Store

@@ -20,9 +20,8 @@ from collection.questions.growth import growths
 from collection.questions.over_time import first_sentence, over_time
 from collection.questions.repairs_last import repairs_last
 from collection.snapshot import Collection
-from collection.trends.decline import chances
 from collection.trends.examiners import Decline, examine
-from collection.trends.grading import written
+from collection.trends.hidden_grades import chances, written
 from collection.trends.visits import VISITS
 from schemas.vocabularies import vocabulary
 from tests.collection.risk.builders import triaged

@@ -22,10 +22,9 @@ from collection.risk.inspections import inspections
 from collection.settings import as_of_day
 from collection.snapshot import Collection
 from collection.store import Store
-from collection.trends.cells import ALIKE, ANSWERS_TO, cells
 from collection.trends.damage_rates import watched
 from collection.trends.parameters import trends
-from collection.trends.stories import stories
+from collection.trends.stories import ALIKE, ANSWERS_TO, cells, stories
 from demo_collection.generator import simulation
 from demo_collection.generator.museum import STRICT
 from demo_collection.generator.tables import rates

@@ -8,7 +8,7 @@ from collection.documents.days import day_words
 from collection.documents.document import Block
 from collection.documents.sections.condition import moving
 from collection.documents.words import columns, say, text, title
-from collection.facts.reasons import DANGER
+from collection.facts.wording import DANGER
 from collection.loans.rules import NOT_FIT
 from collection.questions.cautions import of_danger
 from schemas.vocabularies import vocabulary

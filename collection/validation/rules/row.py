@@ -1,19 +1,27 @@
-"""Rules that one row can break by itself. Each is a function named for what a person sees; rows in, problems out."""
+"""Rules that one row can break by itself. Each is a function named for what a person sees; rows in, problems out.
+
+What a museum sets for itself has rules of its own: settings, its own rates, the zone of a logger.
+"""
 
 from collections.abc import Callable, Mapping
 from datetime import date
+from typing import Any
+from zoneinfo import available_timezones
 
 import polars as pl
 
+from collection.settings import problem
 from collection.validation.problems import ROW, needed_columns, no_problems, problems_of
-from collection.validation.rules import house
 from schemas.fields import ForeignKey, Unit
 from schemas.tables import TableSpec
-from schemas.vocabularies import vocabulary
+from schemas.vocabularies import load_parameters, vocabulary
 
 UNSEEN_LETTERS = r"[\p{Cc}\p{Cf}]"  # control and direction-changing characters (Unicode categories Cc and Cf)
 PATH = r"(^|[/\\])\.\.([/\\]|$)|^[A-Za-z]:\\|^/"
 A_RANGE = r"\.\d+\.\d+[-–]\d+$|[.\s\d][A-Za-z]\s*[-–]\s*\.?[A-Za-z]$"
+YEARS = ("years_short", "years_likely", "years_long")
+# Table of own rates to the table of rates.toml whose rows and states it may name.
+TABLES = {"damage": "rate", "repair": "repair", "repair_material": "repair_material"}
 
 
 def numbers_of(spec: TableSpec) -> list[str]:
@@ -88,15 +96,49 @@ def reading_without_value(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     return problems_of(rows.filter(none), "reading_without_value", spec.key[-1])
 
 
+def unusable_setting(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """A setting nobody knows, or a value it cannot have."""
+    pairs = rows.select("name", "value").iter_rows()  # a museum has about ten settings
+    wrong = [bool(name and value and problem(name, value)) for name, value in pairs]
+    return problems_of(rows.filter(pl.Series(wrong, dtype=pl.Boolean)), "unusable_setting", "value")
+
+
+def unknown_rate(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """An own rate for a table, a term or a state that has no starting rate."""
+    keys = [(table, term, state) for table, dotted in TABLES.items() for term, state in _states(dotted)]
+    known = pl.DataFrame(keys, schema=dict.fromkeys(("rate_table", "term", "state"), pl.String), orient="row")
+    return problems_of(rows.join(known, on=known.columns, how="anti", maintain_order="left"), "unknown_rate", "term")
+
+
+def _states(dotted: str) -> list[tuple[str, str]]:
+    table: Mapping[str, Any] = load_parameters("rates")[dotted]
+    return [(term, state) for term, row in table.items() for state, its in row.items() if isinstance(its, dict)]
+
+
+def years_out_of_order(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """Years of an own rate that are not short, likely, long in that order."""
+    given = rows.with_columns(pl.lit(None, pl.Float64).alias(n) for n in YEARS if n not in rows.columns)
+    short, likely, long = map(pl.col, YEARS)
+    wrong = (short > likely) | (likely > long) | (short > long)
+    return problems_of(given.filter(wrong.fill_null(value=False)), "years_out_of_order", "years_likely")
+
+
+def unknown_zone(rows: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
+    """The time zone of a reading is none there is."""
+    if "source_zone" not in rows.columns:
+        return problems_of(rows.clear(), "unknown_zone", "source_zone")
+    return problems_of(
+        rows.filter(~pl.col("source_zone").is_in(list(available_timezones()))), "unknown_zone", "source_zone"
+    )
+
+
 MORE_RULES: Mapping[str, tuple[RowRule, ...]] = {
     "object": (numbers_as_a_range,),
     "condition_check": (undated_check,),
-    "setting": (house.unusable_setting,),
-    "own_rate": (house.unknown_rate, house.years_out_of_order),
-    "climate_reading": (house.unknown_zone, reading_without_value),
+    "setting": (unusable_setting,),
+    "own_rate": (unknown_rate, years_out_of_order),
+    "climate_reading": (unknown_zone, reading_without_value),
 }
-
-
 FIRST_DAY = date(1800, 1, 1)  # before it nobody wrote down a condition
 SEEN_DAYS = ("checked_on", "condition_remark_on", "first_seen_on")
 

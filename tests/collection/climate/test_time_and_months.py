@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 import polars as pl
 import pytest
 
-from collection.climate.months import at_surface, by_month, within_day
+from collection.climate.air import at_surface, by_month, within_day
 from collection.climate.sides import LIMITS, time_at_target
 
 DAY = datetime(2026, 3, 1)

@@ -8,8 +8,8 @@ import pytest
 
 from collection.as_of import as_known
 from collection.facts.facts import Facts
-from collection.facts.phrases import day_words, with_phrase, written_day
 from collection.facts.traits import FLAGS, first_words, traits
+from collection.facts.wording import day_words, with_phrase, written_day
 from collection.risk.rates import RatesTable
 from schemas.vocabularies import vocabulary
 from tests.collection.risk.builders import AS_OF, assessed, check, register, starting_values

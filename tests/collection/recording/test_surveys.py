@@ -9,7 +9,7 @@ import pytest
 from collection.questions.not_yet_checked import survey_number
 from collection.recording.surveys import draw_survey, note_round
 from collection.store import Change, Store
-from collection.surveys.draw import draw
+from collection.surveys.sampling import draw
 from tests.collection.risk.builders import check, register
 
 DAY = date(2026, 11, 1)

@@ -5,8 +5,7 @@ import polars as pl
 import pytest
 
 from collection.surveys import estimate
-from collection.surveys.draw import draw, draw_strata, in_lot_order
-from collection.surveys.size import allocate, endless_size, margins, sample_size
+from collection.surveys.sampling import allocate, draw, draw_strata, endless_size, in_lot_order, margins, sample_size
 
 CONFIDENCE = 0.95
 

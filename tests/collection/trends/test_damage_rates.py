@@ -9,7 +9,6 @@ from collection.as_of import as_known
 from collection.learning.learned import starting
 from collection.risk.inspections import inspections
 from collection.snapshot import Collection
-from collection.trends.cells import ANSWERS_TO, cell_kinds, cells
 from collection.trends.damage_rates import (
     ACTIVATION,
     KIND,
@@ -25,7 +24,7 @@ from collection.trends.damage_rates import (
 )  # fmt: skip
 from collection.trends.parameters import trends
 from collection.trends.stays import by_room, stays
-from collection.trends.stories import stories
+from collection.trends.stories import ANSWERS_TO, cell_kinds, cells, stories
 from tests.collection.learning.builders import one_damage
 from tests.collection.risk.builders import check, register
 

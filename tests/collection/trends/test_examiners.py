@@ -6,9 +6,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from collection.trends.decline import chances
 from collection.trends.examiners import Decline, Refused, examine
-from collection.trends.grading import written
+from collection.trends.hidden_grades import chances, written
 from collection.trends.visits import VISITS
 from tests.collection.trends.test_hidden_grades import NOISE, START, STRICTNESS, TRUE_RATES, _drawn
 

@@ -1,4 +1,4 @@
-"""A decline nobody sees and gradings that stray: by hand, and from simulated histories with known figures."""
+"""A decline nobody sees and gradings that stray, by hand and simulated; grades carried on, of a textbook's bridge decks."""
 
 import math
 from itertools import product
@@ -9,9 +9,9 @@ import pytest
 from scipy.linalg import expm
 from scipy.stats import norm
 
-from collection.trends.decline import chances
 from collection.trends.fit import Layout, fit, headline, worse_within
-from collection.trends.grading import written, written_slopes
+from collection.trends.grades import TRANSITIONS
+from collection.trends.hidden_grades import chances, project, step_matrix, written, written_slopes
 from collection.trends.likelihood import GRADED, Histories, Model, log_likelihood
 from collection.trends.parameters import trends
 
@@ -19,6 +19,11 @@ START = np.array([0.5, 0.3, 0.15, 0.05])
 RATES = np.array([0.1, 0.05, 0.2])
 NINE_IN_TEN = np.array([[0.9, 0.1, 0, 0], [0.1, 0.8, 0.1, 0], [0, 0.1, 0.8, 0.1], [0, 0, 0.1, 0.9]])
 SEEN = [(0, 0.0, 0, 0), (0, 2.0, 0, 1), (0, 5.0, 0, 0)]  # good, fair, good at 0, 2 and 5 years
+# Textbook exercise (urban Interstate bridge decks, five states); read from a web page, worked out by hand.
+DECKS = np.array([1771.0, 2751.0, 1771.0, 578.0, 0.0])
+YEARLY = np.array(
+    [[0.6, 0.3, 0.1, 0, 0], [0, 0.7, 0.2, 0.1, 0], [0, 0, 0.6, 0.3, 0.1], [0, 0, 0, 0.7, 0.3], [0, 0, 0, 0, 1]]
+)
 
 
 def rows(*graded: tuple[int, float, int, int]) -> pl.DataFrame:
@@ -110,6 +115,8 @@ def _drawn(random: np.random.Generator, chance: np.ndarray) -> np.ndarray:
 
 
 TRUE_RATES = np.array([0.04, 0.06, 0.1])
+
+
 STRICTNESS, NOISE = (0.0, 0.0, 0.9), (0.4, 0.5, 0.6)
 
 
@@ -142,3 +149,38 @@ def test_a_known_day_of_the_last_grade_is_a_density():
 
 def test_a_mix_that_is_all_worst_cannot_get_worse():
     assert worse_within(Model(START, RATES, NINE_IN_TEN[None]), np.array([0, 0, 0, 1.0]), 5) == pytest.approx(0)
+
+
+@pytest.mark.parametrize(
+    ("years", "decks"),
+    [
+        (0, (1771, 2751, 1771, 578, 0)),
+        (1, (1062.600, 2457.000, 1789.900, 1211.000, 350.500)),
+        (2, (637.56, 2038.68, 1671.60, 1630.37, 892.79)),
+        (3, (382.536, 1618.344, 1474.452, 1846.607, 1549.061)),
+        (4, (229.522, 1247.602, 1246.594, 1896.795, 2250.488)),
+    ],
+)
+def test_a_cohort_of_6871_bridge_decks(years, decks):
+    assert project(DECKS, YEARLY, years) == pytest.approx(decks, abs=6e-4)
+    assert project(DECKS, YEARLY, years).sum() == pytest.approx(6871)
+
+
+def test_rows_and_columns_exchanged_are_refused():
+    with pytest.raises(ValueError, match="add up to"):
+        project(DECKS, YEARLY.T, 4)
+
+
+def transitions_of(counts: list[list[int]]) -> pl.DataFrame:
+    rows = [(i, j, n, sum(row)) for i, row in enumerate(counts) for j, n in enumerate(row)]
+    return pl.DataFrame(rows, schema=TRANSITIONS, orient="row")
+
+
+def test_chances_are_counts_over_their_row():
+    matrix = step_matrix(transitions_of([[3, 1], [0, 5]]))
+
+    assert matrix == pytest.approx(np.array([[0.75, 0.25], [0, 1]]))
+
+
+def test_a_grade_nobody_began_with_gives_no_matrix():
+    assert "were nobody's at the start" in str(step_matrix(transitions_of([[3, 1], [0, 0]])))

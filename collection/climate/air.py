@@ -1,12 +1,21 @@
-"""What the air of a place was: percentiles by month, rise and span within a day, dew point and colder surfaces."""
+"""What the air of a place was: by month, within a day, at colder surfaces, and within the band of its own seasons.
+
+Dew point and humidity at a surface are expressions (Magnus formula over water, WMO no. 8, annex 4.B). The seasonal band
+is for organic mounts and cores only: EN 15757:2010 as its users describe it. The text of the standard was not read:
+centred mean over 30 days, fluctuations about it, their 7th and 93rd percentile.
+"""
 
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
 import polars as pl
 
-from collection.climate.humidity import dew_point_c, surface_rh_percent
+from collection.climate.parameters import Readings
 from collection.frames import returns
 
+FACTOR, PER_DEGREE, AT_ZERO = 17.62, 243.12, 6.112  # the formula's: no unit, °C, hPa
+PERCENT = 100
 PERCENTILES = {"p5": 0.05, "p50": 0.50, "p95": 0.95}
 BY_MONTH = pl.Schema(
     {"location_id": pl.String(), "month": pl.Date(), "quantity": pl.String()}
@@ -18,7 +27,25 @@ WITHIN_DAY = pl.Schema(
     | dict.fromkeys(("rise_largest", "rise_p95", "span_largest", "span_p50", "span_p95"), pl.Float64())
 )
 QUANTITIES = ("rh_percent", "temperature_c")
+Array = npt.NDArray[np.float64]
+HOURS_A_DAY, DAYS_A_MONTH = 24, 365.25 / 12
 c = pl.col
+
+
+def dew_point_c(temperature_c: pl.Expr, rh_percent: pl.Expr) -> pl.Expr:
+    """Dew point [°C]; 20 °C and 50 %: 9.255. Null where the air is quite dry."""
+    gamma = (rh_percent / PERCENT).log() + FACTOR * temperature_c / (PER_DEGREE + temperature_c)
+    return pl.when(rh_percent > 0).then(PER_DEGREE * gamma / (FACTOR - gamma))
+
+
+def saturation_hpa(temperature_c: pl.Expr) -> pl.Expr:
+    """Vapour pressure of saturated air [hPa]."""
+    return AT_ZERO * (FACTOR * temperature_c / (PER_DEGREE + temperature_c)).exp()
+
+
+def surface_rh_percent(temperature_c: pl.Expr, rh_percent: pl.Expr, surface_c: pl.Expr) -> pl.Expr:
+    """Relative humidity at a surface of another temperature [%]; 20 °C and 50 % on 15 °C: 68.538. Not above 100."""
+    return (rh_percent * saturation_hpa(temperature_c) / saturation_hpa(surface_c)).clip(upper_bound=PERCENT)
 
 
 @returns(BY_MONTH)
@@ -83,3 +110,45 @@ def at_surface(hours: pl.DataFrame, surface_c: float) -> Surface | None:
     wet = each.group_by("day").agg(c("wet").mean())
     rh, dew = each.select(c("rh").median(), c("dew").max()).row(0)
     return Surface(surface_c, float(rh), float(wet.select(c("wet").mean()).item()), float(dew), wet.height)
+
+
+@dataclass(frozen=True)
+class Band:
+    """low, high : fluctuation about the seasonal mean [% relative humidity]; own: they are the place's own percentiles,
+    else the least band. lowest, highest : of the seasonal mean.
+    """
+
+    low: float
+    high: float
+    own: bool
+    lowest: float
+    highest: float
+
+
+def seasonal_band(rh_percent: Array, figures: Readings) -> Band | str:
+    """The band of hourly readings in order, a missing hour not a number; or why it cannot be told."""
+    months = rh_percent.size / HOURS_A_DAY / DAYS_A_MONTH
+    if months < figures.seasonal_months:
+        return f"cannot be told: {int(months)} months of hourly readings, {figures.seasonal_months} are needed"
+    missing = float(np.isnan(rh_percent).mean())
+    if missing > figures.seasonal_gaps:
+        return f"cannot be told: {100 * missing:.0f} % of the hours are missing"
+    mean = centred_mean(rh_percent, figures.seasonal_days * HOURS_A_DAY + 1)
+    about = rh_percent - mean
+    low, high = np.nanpercentile(about, figures.seasonal_percentiles)
+    own = bool(max(-low, high) > figures.seasonal_least)
+    least = figures.seasonal_least
+    ends = float(np.nanmin(mean)), float(np.nanmax(mean))
+    return Band(float(low), float(high), own, *ends) if own else Band(-least, least, own, *ends)
+
+
+def centred_mean(values: Array, points: int) -> Array:
+    """Mean of so many points around each (an odd number); not a number where they do not all lie within the row."""
+    known = ~np.isnan(values)
+    sums, counts = (
+        np.convolve(x, np.ones(points), "valid") for x in (np.where(known, values, 0.0), known.astype(float))
+    )
+    mean = np.full(values.size, np.nan)
+    half = points // 2
+    mean[half : values.size - half] = sums / np.maximum(counts, 1)
+    return mean
