@@ -1,17 +1,12 @@
-"""What the air of a place was: by month, within a day, at colder surfaces, and within the band of its own seasons.
+"""What the air of a place was: percentiles by month, rise and span within a day, dew point and colder surfaces.
 
-Dew point and humidity at a surface are expressions (Magnus formula over water, WMO no. 8, annex 4.B). The seasonal band
-is for organic mounts and cores only: EN 15757:2010 as its users describe it. The text of the standard was not read:
-centred mean over 30 days, fluctuations about it, their 7th and 93rd percentile.
+Dew point and humidity at a surface are expressions: Magnus formula over water, WMO no. 8, annex 4.B.
 """
 
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
 import polars as pl
 
-from collection.climate.parameters import Readings
 from collection.frames import returns
 
 FACTOR, PER_DEGREE, AT_ZERO = 17.62, 243.12, 6.112  # the formula's: no unit, °C, hPa
@@ -27,8 +22,6 @@ WITHIN_DAY = pl.Schema(
     | dict.fromkeys(("rise_largest", "rise_p95", "span_largest", "span_p50", "span_p95"), pl.Float64())
 )
 QUANTITIES = ("rh_percent", "temperature_c")
-Array = npt.NDArray[np.float64]
-HOURS_A_DAY, DAYS_A_MONTH = 24, 365.25 / 12
 c = pl.col
 
 
@@ -110,45 +103,3 @@ def at_surface(hours: pl.DataFrame, surface_c: float) -> Surface | None:
     wet = each.group_by("day").agg(c("wet").mean())
     rh, dew = each.select(c("rh").median(), c("dew").max()).row(0)
     return Surface(surface_c, float(rh), float(wet.select(c("wet").mean()).item()), float(dew), wet.height)
-
-
-@dataclass(frozen=True)
-class Band:
-    """low, high : fluctuation about the seasonal mean [% relative humidity]; own: they are the place's own percentiles,
-    else the least band. lowest, highest : of the seasonal mean.
-    """
-
-    low: float
-    high: float
-    own: bool
-    lowest: float
-    highest: float
-
-
-def seasonal_band(rh_percent: Array, figures: Readings) -> Band | str:
-    """The band of hourly readings in order, a missing hour not a number; or why it cannot be told."""
-    months = rh_percent.size / HOURS_A_DAY / DAYS_A_MONTH
-    if months < figures.seasonal_months:
-        return f"cannot be told: {int(months)} months of hourly readings, {figures.seasonal_months} are needed"
-    missing = float(np.isnan(rh_percent).mean())
-    if missing > figures.seasonal_gaps:
-        return f"cannot be told: {100 * missing:.0f} % of the hours are missing"
-    mean = centred_mean(rh_percent, figures.seasonal_days * HOURS_A_DAY + 1)
-    about = rh_percent - mean
-    low, high = np.nanpercentile(about, figures.seasonal_percentiles)
-    own = bool(max(-low, high) > figures.seasonal_least)
-    least = figures.seasonal_least
-    ends = float(np.nanmin(mean)), float(np.nanmax(mean))
-    return Band(float(low), float(high), own, *ends) if own else Band(-least, least, own, *ends)
-
-
-def centred_mean(values: Array, points: int) -> Array:
-    """Mean of so many points around each (an odd number); not a number where they do not all lie within the row."""
-    known = ~np.isnan(values)
-    sums, counts = (
-        np.convolve(x, np.ones(points), "valid") for x in (np.where(known, values, 0.0), known.astype(float))
-    )
-    mean = np.full(values.size, np.nan)
-    half = points // 2
-    mean[half : values.size - half] = sums / np.maximum(counts, 1)
-    return mean

@@ -6,15 +6,8 @@ from datetime import datetime, time
 import numpy as np
 import polars as pl
 
-from collection.climate.air import (
-    HOURS_A_DAY,
-    PERCENTILES,
-    QUANTITIES,
-    by_month,
-    dew_point_c,
-    seasonal_band,
-    within_day,
-)
+from collection.climate.air import PERCENTILES, QUANTITIES, by_month, dew_point_c, within_day
+from collection.climate.seasonal import HOURS_A_DAY, seasonal_band
 from collection.climate.sides import LIMITS
 from collection.frames import returns
 from collection.questions.air import Air, needs

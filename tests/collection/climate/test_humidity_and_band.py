@@ -4,8 +4,9 @@ import numpy as np
 import polars as pl
 import pytest
 
-from collection.climate.air import Band, centred_mean, dew_point_c, saturation_hpa, seasonal_band, surface_rh_percent
+from collection.climate.air import dew_point_c, saturation_hpa, surface_rh_percent
 from collection.climate.parameters import readings
+from collection.climate.seasonal import Band, centred_mean, seasonal_band
 
 T, U, S = pl.col("t"), pl.col("u"), pl.col("s")
 
