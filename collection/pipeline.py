@@ -89,3 +89,10 @@ def _climate_asked(collection: Collection) -> tuple[Sequence[str], date, date]:
     start = first if isinstance(first, date) else collection.day
     places = collection["location"]["location_id"].to_list()
     return places, day_before(start, DAYS_BEFORE_A_CHECK), collection.day
+
+
+def hours_since_first_check(store: Store, triage: Triage) -> pl.DataFrame:
+    """Hourly means of every place with a logger from the first check to the day, schema HOURS. StoreUnusable."""
+    first = triage.risk.checks["seen_on"].min()
+    places = triage.collection["location"]["location_id"].to_list()
+    return store.read_hours(places, first if isinstance(first, date) else triage.as_of, triage.as_of)

@@ -9,7 +9,7 @@ from collection.commands.documents_out import out_option, write_pdf, written
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import emit
 from collection.commands.report import require_loan
-from collection.documents.bundle import cover_name
+from collection.documents.batch import cover_name
 from collection.documents.lists import cover_list
 from collection.settings import as_of_day
 from collection.store import Store

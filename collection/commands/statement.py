@@ -7,13 +7,12 @@ import click
 from collection.commands.documents_out import out_option, write_pdf
 from collection.commands.options import by_option, json_option, require_named_store, store_option
 from collection.commands.output import Answer, emit
-from collection.documents.statement import statement_page
+from collection.documents.year_page import statement_page
 from collection.questions.estimate import Estimate
 from collection.questions.statement import measures_in_words, sentence, two_years
-from collection.recording.statements import freeze
+from collection.recording.statements import YearlyStatement, freeze, yearly_statement
 from collection.settings import as_of_day
 from collection.store import Store
-from collection.yearly_statement import YearlyStatement, yearly_statement
 from schemas.errors import WrongUsage
 
 FIRST_YEAR = 1

@@ -11,7 +11,7 @@ from collection import pipeline
 from collection.commands.filter_options import filter_options, selection_of
 from collection.commands.options import as_of_option, day_asked, json_option, store_option
 from collection.commands.output import Answer, emit
-from collection.logger_hours import hours_since_first_check
+from collection.pipeline import hours_since_first_check
 from collection.questions import damage_over_time, grades_over_time, stories_over_time
 from collection.questions.damage_over_time import Watched, rates_by, watched_of
 from collection.questions.over_time import (

@@ -9,7 +9,7 @@ from collection import pipeline
 from collection.commands.documents_out import out_option, write_pdf, written
 from collection.commands.options import as_of_option, json_option, store_option
 from collection.commands.output import emit
-from collection.documents.trustees import trustees_page
+from collection.documents.year_page import trustees_page
 from collection.learning.back_test import later_day
 from collection.questions.triage import Triage
 from collection.settings import as_of_day

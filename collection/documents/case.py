@@ -8,8 +8,7 @@ from functools import cached_property
 import narwhals as nw
 import polars as pl
 
-from collection.documents.cells import Row
-from collection.documents.days import day_words
+from collection.documents.cells import Row, day_words
 from collection.documents.disclosed import Disclosed
 from collection.loans.rules import NOT_FIT
 from collection.risk.findings import checks_in_order, open_damage, open_repairs

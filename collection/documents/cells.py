@@ -1,9 +1,15 @@
-"""What a record holds, as a reader's words: terms by their labels, figures with their units, days as they are known."""
+"""What a record holds, as a reader's words: terms by their labels, figures with their units, days as they are known.
+
+Where something is on an object, and how large, is said alike in every table of a document.
+"""
 
 from collections.abc import Iterable, Mapping
+from datetime import UTC, date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from collection.documents.words import label, say
+from collection.questions.words import day_in_words
 from schemas.fields import FromVocabulary, Unit
 from schemas.records.catalogue import WHOLE
 from schemas.tables import RECORDS
@@ -13,6 +19,7 @@ Row = Mapping[str, Any]
 FEW = 100  # from here on one decimal is enough
 MANY = 10_000  # from here on thousands are set apart
 TOGETHER = "\u00a0"  # a figure and its unit stay on one line
+YEAR_MONTH, WHOLE_DAY = 2, 3  # parts of a partial date
 
 
 def term(record: str, column: str, value: Any) -> str:
@@ -86,3 +93,44 @@ def paragraphs(sentences: Iterable[str | None]) -> tuple[Mapping[str, str], ...]
 def coded(**values: object) -> dict[str, str]:
     """What machines read beside the printed text: terms and figures as kept, those that are there."""
     return {f"{key}_kept": str(value) for key, value in values.items() if value is not None}
+
+
+def day_words(value: date | str | None) -> str:
+    """*10 September 2026*, *September 2026*, *2026*; a text that is no date stands as it is; empty for None."""
+    if value is None:
+        return ""
+    if isinstance(value, date):
+        return day_in_words(value)
+    parts = value.split("-")
+    try:
+        if len(parts) == WHOLE_DAY:
+            return day_in_words(date.fromisoformat(value))
+        return f"{date(int(parts[0]), int(parts[1]), 1):%B %Y}" if len(parts) == YEAR_MONTH else value
+    except ValueError:
+        return value
+
+
+def moment_words(value: datetime, zone: str) -> str:
+    """*1 September 2026, 11:00 (Europe/London)*: a moment kept in UTC, in the museum's own zone where it is set."""
+    there = value.replace(tzinfo=UTC).astimezone(ZoneInfo(zone) if zone else UTC)
+    return f"{day_in_words(there.date())}, {there:%H:%M} ({zone or 'UTC'})"
+
+
+def where(row: Row) -> str:
+    """Part, side and position."""
+    table = "damage" if "damage_id" in row else "repair"
+    place = joined(term(table, "side", row["side"]).lower(), row["position"])
+    return place if place and row["part"] == WHOLE else joined(part(row["part"]), place)
+
+
+def extent(row: Row, record: str) -> str:
+    """Area, length and band as seen, with the error where one is known."""
+    error = rough(row.get("measurement_error"))
+    measured = joined(
+        quantity(record, "area_mm2", row["area_mm2"]),
+        quantity(record, "length_mm", row["length_mm"]) if "length_mm" in row else "",
+    )
+    return joined(
+        f"{measured}{TOGETHER}{say('error', error=error)}" if measured and error else measured,
+        term(record, "extent_band", row["extent_band"]),
+    )

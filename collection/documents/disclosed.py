@@ -1,4 +1,7 @@
-"""What leaves the house on purpose beside the public records: verdict, limits, who examined it, partners."""
+"""What leaves the house on purpose beside the public records: verdict, limits, who examined it, partners.
+
+Where nobody named a loan, a paper of an object is for the one it is on, else for its next.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -8,11 +11,15 @@ import polars as pl
 
 from collection.documents.cells import Row
 from collection.facts.facts import Facts
-from collection.loans.current import current_loans
+from collection.frames import returns
 from collection.loans.limits import OF_LIGHT, limits
 from collection.loans.rules import travel_reasons
 from collection.questions.travel import effort_words, travel
 from collection.questions.triage import Triage
+from collection.risk.handling import loans_ahead
+from collection.snapshot import Collection
+
+CURRENT = pl.Schema({"object_id": pl.String(), "loan_id": pl.String()})
 
 
 @dataclass(frozen=True)
@@ -55,6 +62,20 @@ def disclosed(triage: Triage, object_ids: Sequence[str], loan_id: str | None) ->
     return {
         object_id: its for loan, mine in by_loan.items() for object_id, its in _for_loan(triage, mine, loan).items()
     }
+
+
+@returns(CURRENT)
+def current_loans(collection: Collection) -> pl.LazyFrame:
+    """Objects with a loan that has a venue not yet over, schema CURRENT: the one under way, else the next.
+
+    What somebody promised goes before what is only asked for; what was refused or came back is none.
+    """
+    legs = collection["loan_leg"].lazy().filter(pl.col("ends_on").is_null() | (pl.col("ends_on") >= collection.day))
+    ahead = legs.join(loans_ahead(collection), on="loan_id")
+    days = ahead.group_by("loan_id").agg(pl.col("starts_on").min(), pl.col("confirmed").first())
+    rows = collection["loan_object"].lazy().select("object_id", "loan_id").unique().join(days, on="loan_id")
+    first = rows.sort(~pl.col("confirmed"), "starts_on", "loan_id", nulls_last=True)
+    return first.unique("object_id", keep="first", maintain_order=True).select(CURRENT.names())
 
 
 def _for_loan(triage: Triage, object_ids: Sequence[str], loan_id: str | None) -> Mapping[str, Disclosed]:

@@ -6,12 +6,11 @@ from datetime import date
 import polars as pl
 from natsort import natsorted
 
-from collection.documents.cells import always, joined, paragraphs
-from collection.documents.days import day_words
+from collection.documents.cells import always, day_words, joined, paragraphs
 from collection.documents.disclosed import Disclosed, disclosed
 from collection.documents.document import Block, Document
 from collection.documents.public import publication
-from collection.documents.sections.code import code_block
+from collection.documents.sections.closing import code_block
 from collection.documents.words import columns, say, text, title, words
 from collection.questions.travel import sentence, travel
 from collection.questions.triage import Triage

@@ -10,16 +10,14 @@ from collection.documents.document import Block, Document
 from collection.documents.sections import (
     added_material,
     check,
-    code,
+    closing,
     condition,
     dangers,
     handling,
     identity,
-    limits,
     photographs,
     stages,
     travel,
-    words_used,
 )
 from collection.documents.words import title, words
 from collection.snapshot import Collection
@@ -41,15 +39,15 @@ WHOLE: Sequence[Section] = (
     added_material.treatments,
     added_material.fragments,
     added_material.documents,
-    limits.limits,
+    travel.limits,
     handling.standing,
     handling.handling,
     handling.falls_off,
     stages.states,
     stages.sign,
     stages.entries,
-    words_used.words_used,
-    code.code,
+    closing.words_used,
+    closing.code,
 )
 # Two pages for one object that a courier carries.
 SHORT: Sequence[Section] = (
@@ -57,12 +55,12 @@ SHORT: Sequence[Section] = (
     dangers.dangers,
     identity.short_identity,
     condition.short_condition,
-    limits.known_limits,
+    travel.known_limits,
     handling.short_handling,
     handling.falls_off,
     stages.short_sign,
     stages.one_entry,
-    code.code,
+    closing.code,
 )
 
 # To hang at the place of an object: what it needs, whatever the loan.
@@ -70,9 +68,9 @@ CARD: Sequence[Section] = (
     dangers.dangers,
     identity.short_identity,
     handling.needs,
-    limits.needed_limits,
+    travel.needed_limits,
     handling.standing,
-    code.code,
+    closing.code,
 )
 
 

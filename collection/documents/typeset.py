@@ -15,7 +15,7 @@ import typst
 from pypdf import PdfReader
 
 from collection.documents.attachment import NAME
-from collection.documents.days import day_words
+from collection.documents.cells import day_words
 from collection.documents.document import Document, in_groups
 from collection.documents.fonts import FontSet, as_json, characters_in, font_set
 from collection.documents.sections import photographs

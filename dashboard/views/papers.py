@@ -6,8 +6,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from collection.documents.batch import ReportRequest, safe_stem
-from collection.documents.bundle import Bundle, bundle, cover_name
+from collection.documents.batch import Bundle, ReportRequest, bundle, cover_name, safe_stem
 from collection.documents.disclosed import disclosed
 from collection.documents.document import Document
 from collection.documents.lists import cover_list, walk_list
@@ -16,14 +15,14 @@ from collection.documents.plan_page import plan_page, plan_workbook
 from collection.documents.public import publication
 from collection.documents.sections.photographs import FOLDER, load, with_photographs
 from collection.documents.sheet import workbook
-from collection.documents.statement import statement_page
 from collection.documents.typeset import typeset
+from collection.documents.year_page import statement_page
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.questions.survey_plan import survey_sheet, survey_walk
 from collection.questions.triage import Triage
 from collection.questions.words import count, coverage_sentence
-from collection.yearly_statement import YearlyStatement
+from collection.recording.statements import YearlyStatement
 from dashboard import data
 from dashboard.views import parts
 from schemas.errors import RegisterError

@@ -5,8 +5,7 @@ from datetime import date
 import streamlit as st
 
 from collection.questions import statement
-from collection.recording.statements import freeze
-from collection.yearly_statement import YearlyStatement
+from collection.recording.statements import YearlyStatement, freeze
 from dashboard import data, text
 from dashboard.views import papers, parts, trend_data
 

@@ -5,13 +5,13 @@ from datetime import date
 import polars as pl
 import streamlit as st
 
-from collection.logger_hours import hours_since_first_check
+from collection.pipeline import hours_since_first_check
 from collection.questions.over_time import OverTime
 from collection.questions.over_time import over_time as over_time_of
 from collection.questions.selection import Selection, select
 from collection.questions.triage import Triage
+from collection.recording.statements import YearlyStatement, yearly_statement
 from collection.snapshot import Version
-from collection.yearly_statement import YearlyStatement, yearly_statement
 from dashboard import data
 
 

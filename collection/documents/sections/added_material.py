@@ -6,10 +6,8 @@ What it dissolves in is no matter of a loan: water, warmth and solvents keep awa
 from collections.abc import Iterator, Mapping
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, coded, joined, paragraphs, part, quantity, term
-from collection.documents.days import day_words
+from collection.documents.cells import Row, coded, day_words, extent, joined, paragraphs, part, quantity, term, where
 from collection.documents.document import Block
-from collection.documents.sections.places import extent, where
 from collection.documents.words import columns, say, text, title
 
 LINES = ("no", "where", "does", "material", "extent", "since", "state", "recognised")

@@ -3,8 +3,7 @@
 from collections.abc import Iterator
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, always, facts, figure, joined, paragraphs, part, term
-from collection.documents.days import day_words
+from collection.documents.cells import Row, always, day_words, facts, figure, joined, paragraphs, part, term
 from collection.documents.document import Block
 from collection.documents.words import columns, say, text, title, words
 from schemas.vocabularies import vocabulary

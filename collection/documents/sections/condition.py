@@ -4,10 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, coded, facts, joined, paragraphs, term
-from collection.documents.days import day_words
+from collection.documents.cells import Row, coded, day_words, extent, facts, joined, paragraphs, term, where
 from collection.documents.document import Block
-from collection.documents.sections.places import extent, where
 from collection.documents.words import columns, say, text, title
 from collection.loans.rules import NOT_FIT
 from schemas.terms import RepairFunction

@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, coded, figure, joined, paragraphs, part, quantity, term
-from collection.documents.days import day_words
+from collection.documents.cells import Row, coded, day_words, figure, joined, paragraphs, part, quantity, term
 from collection.documents.document import Block
 from collection.documents.sections.condition import moving
 from collection.documents.words import columns, say, text, title

@@ -7,7 +7,7 @@ from collection.documents.cells import always, facts, joined, paragraphs, term
 from collection.documents.document import Block
 from collection.documents.sections.check import swapped
 from collection.documents.sections.condition import letting_go, loose, moving
-from collection.documents.sections.limits import unstable
+from collection.documents.sections.travel import unstable
 from collection.documents.words import say, texts, title
 from schemas.vocabularies import vocabulary
 

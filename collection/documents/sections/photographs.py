@@ -10,8 +10,7 @@ from pathlib import Path
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, joined, paragraphs
-from collection.documents.days import day_words
+from collection.documents.cells import Row, day_words, joined, paragraphs
 from collection.documents.document import Block, Document
 from collection.documents.words import say, text, title, words
 from collection.files import digest_of_bytes

@@ -4,12 +4,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from collection.documents.case import Case
-from collection.documents.cells import Row, coded, figure, joined, paragraphs, quantity, term
-from collection.documents.days import moment_words
+from collection.documents.cells import Row, coded, figure, joined, moment_words, paragraphs, quantity, term, where
 from collection.documents.document import Block
 from collection.documents.sections.check import sides, swapped
 from collection.documents.sections.condition import kind, letting_go, noun
-from collection.documents.sections.places import where
 from collection.documents.words import columns, say, text, title
 from schemas.vocabularies import vocabulary
 

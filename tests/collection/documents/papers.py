@@ -8,8 +8,7 @@ from collection.documents.lists import cover_list, walk_list
 from collection.documents.loan_report import card, loan_report, short_form
 from collection.documents.plan_page import plan_page
 from collection.documents.public import publication
-from collection.documents.statement import statement_page
-from collection.documents.trustees import trustees_page
+from collection.documents.year_page import statement_page, trustees_page
 from collection.plan.plan import make_plan
 from collection.questions.statement import statement
 from collection.questions.triage import Triage

@@ -9,8 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from collection import pipeline
-from collection.documents.batch import ReportRequest, reports
-from collection.documents.bundle import MISSING, bundle
+from collection.documents.batch import MISSING, ReportRequest, bundle, reports
 from collection.documents.disclosed import disclosed
 from collection.documents.lists import cover_list
 from collection.documents.typeset import typeset

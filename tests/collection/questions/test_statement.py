@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from collection.documents.statement import statement_page
+from collection.documents.year_page import statement_page
 from collection.questions import statement as of_year
 from collection.questions.statement import (
     MEASURES,

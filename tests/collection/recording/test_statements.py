@@ -7,9 +7,8 @@ import polars as pl
 import pytest
 
 from collection.questions.statement import frozen, two_years
-from collection.recording.statements import freeze
+from collection.recording.statements import YearlyStatement, freeze, yearly_statement
 from collection.store import Change, Store
-from collection.yearly_statement import YearlyStatement, yearly_statement
 
 TODAY = date(2026, 9, 30)
 

@@ -1,4 +1,7 @@
-"""The words of the vocabularies that a report uses, each once with what it means here."""
+"""What closes a report: the words it uses, each with what it means here, then its content code.
+
+The code itself cannot stand in what it is made from, so the template sets it.
+"""
 
 from collections.abc import Iterator
 
@@ -6,7 +9,7 @@ from collection.documents.case import Case
 from collection.documents.cells import Row
 from collection.documents.document import Block
 from collection.documents.sections.added_material import used_besides
-from collection.documents.words import columns, title
+from collection.documents.words import columns, label, title
 from schemas.terms import Damage
 from schemas.vocabularies import terms, vocabulary
 
@@ -49,3 +52,13 @@ def _stage(row: Row) -> Iterator[tuple[str, str]]:
     looks = list(vocabulary(stages).term.values()) if stages else []
     if row["stage"] and row["stage"] <= len(looks):
         yield f"Stage {row['stage']}", looks[row["stage"] - 1].definition
+
+
+def code_block() -> Block:
+    """The block that the template sets the code into: the last of every document."""
+    return Block("code", title("code"), ({"label": label("code")},))
+
+
+def code(_: Case) -> Iterator[Block]:
+    """The same as a section of a report."""
+    yield code_block()

@@ -1,4 +1,4 @@
-"""One page for trustees: three numbers, one picture, what changed in a year."""
+"""The year on one page: in measures beside the year before with what each is, or in three numbers for trustees."""
 
 from collections.abc import Iterator, Mapping
 
@@ -9,12 +9,42 @@ from collection.documents.document import Block, Document
 from collection.documents.lists import document
 from collection.documents.words import columns, say, text, title
 from collection.questions.changed_since import YEARLY, yearly
+from collection.questions.statement import sentence, two_years
 from collection.questions.triage import Triage
 from collection.questions.where_lost import LOSSES, by_location
 from collection.questions.words import count, coverage_sentence, day_in_words, percent
 
 ROOMS = 8  # bars of the picture
 CHANGED = ("measure", "then", "now")
+
+
+def statement_page(triage: Triage, year: int, now: pl.DataFrame, before: pl.DataFrame, frozen: str = "") -> Document:
+    """The page of one year; now, before: schema STATEMENT of the year and of the year before it.
+
+    frozen : a sentence on what of them is frozen.
+    """
+    rows = two_years(now, before)
+    first = [sentence(triage, year, rows), frozen, coverage_sentence(triage.coverage()), triage.settings.invented]
+    headings = (*columns("measure"), ("before", f"{year - 1}"), ("now", f"{year}"))
+    blocks = [
+        Block("text", "", paragraphs(first)),
+        Block("table", "", tuple(_figures(row) for row in rows.iter_rows(named=True)), headings),
+        Block("text", "", paragraphs([text("statement_limits")])),
+        Block("table", title("measures"), tuple(_defined(row, now) for row in rows.iter_rows(named=True)),
+              columns("measure", "is_defined", "version")),
+    ]  # fmt: skip
+    return document("", f"{title('statement')} {year}", triage.as_of, blocks)
+
+
+def _figures(row: Mapping[str, str]) -> Mapping[str, str]:
+    return {"measure": row["label"], "before": row["before"], "now": row["now"]}
+
+
+def _defined(row: Mapping[str, str], now: pl.DataFrame) -> Mapping[str, str]:
+    """What a measure is, by which version, and that it was another in the year before."""
+    its = now.filter(measure=row["measure"]).row(0, named=True)
+    version = say("version_and_change", version=its["definitions_version"], changed=row["changed"]).strip("; ")
+    return {"measure": its["label"], "is_defined": f"{row['definition']}; {its['method']}", "version": version}
 
 
 def trustees_page(now: Triage, then: Triage | None) -> Document:
