@@ -11,7 +11,7 @@ import click
 import polars as pl
 
 from collection.commands import intake_answer
-from collection.commands.intake_questions import answered
+from collection.commands.intake_answer import answered
 from collection.commands.options import by_option, json_option, written_store_option
 from collection.commands.output import Answer, emit
 from collection.files import replacing, require_free

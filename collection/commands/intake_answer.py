@@ -1,18 +1,30 @@
-"""What `enamels intake` says came of the files: for people, and as one document."""
+"""What `enamels intake` says: the questions that a logger's file leaves open, and what came of the files.
 
-from collections.abc import Iterator
+Questions are asked at a terminal; without one they are the whole answer of the command.
+"""
+
+import sys
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
+import click
 import polars as pl
 
 from collection.commands.output import Answer
 from collection.intake.delivery import OUTCOMES
-from collection.intake.pipeline import Intake
+from collection.intake.mapping.load import ANY_SHEET
+from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
+from collection.intake.mapping.written import as_toml
+from collection.intake.pipeline import Intake, Opened
 from collection.intake.summary import LEVEL_WORDS, by_rule, changed_columns, without_unread_cells
 from collection.validation.problems import rules
+from schemas.errors import WrongUsage
+from schemas.tables import RECORDS
 
 LANGUAGE = "language_not_read"  # the rule whose expected words are the languages
 HEADINGS_SHOWN = 12
+CLIMATE = RECORDS["climate_reading"].name
+Saved = Mapping[str, ColumnMap]
 
 
 def count(number: int, noun: str) -> str:
@@ -128,3 +140,28 @@ def _conflict_lines(conflicts: pl.DataFrame) -> Iterator[str]:
         values = f"yours {c['yours']}, theirs {c['theirs']}"
         where = f"{c['record']} {c['key']}, {c['column']}"
         yield f"  refused, {where}: {c['changed_by']} changed it meanwhile: {values}. {rule.to_do}"
+
+
+def answered(files: Opened, saved: Saved, reopen: Callable[[Saved], Opened]) -> Opened:
+    """The files once every question is answered; without a terminal the questions are the answer, and the code is 2."""
+    answers = LoggerAnswers.joined([m.logger for m in saved.values() if m.logger is not None])
+    while files.questions:
+        if not sys.stdin.isatty():
+            _leave_open(files, answers)
+        for file, question in files.questions:
+            click.echo(shown(f"{file}: {question}"))
+            answers = answers.with_answer(question.key, click.prompt(" ".join(question.key)))
+        others = {name: m for name, m in saved.items() if m.logger is None and name != ANY_SHEET}
+        files = reopen({**others, ANY_SHEET: ColumnMap(CLIMATE, {}, logger=answers)})
+    return files
+
+
+def _leave_open(files: Opened, answers: LoggerAnswers) -> None:
+    """Print the mapping with the entries to fill in, and say each question. Raises Exit."""
+    for _, question in files.questions:
+        answers = answers.with_answer(question.key, "")
+    click.echo(as_toml({ANY_SHEET: ColumnMap(CLIMATE, {}, logger=answers)}), nl=False)
+    for file, question in files.questions:
+        click.echo(shown(f"{file}: {question}. Fill in logger.{'.'.join(question.key)}."), err=True)
+    click.echo("Save the mapping, answer in it, and give it to --mapping.", err=True)
+    raise click.exceptions.Exit(WrongUsage.code)

@@ -1,8 +1,8 @@
-"""The options that commands share: which store, who, which day."""
+"""What commands ask for alike: which store, who, which day, which objects."""
 
 import getpass
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
@@ -10,11 +10,13 @@ from typing import Any, TypeVar
 import click
 from click.core import ParameterSource
 
+from collection.files import read_source
 from collection.settings import DEFAULT_STORE
-from schemas.errors import WrongUsage
+from schemas.errors import SourceRefused, WrongUsage
 
 F = TypeVar("F", bound=Callable[..., Any])
 DEMONSTRATION_STORE = Path("enamels-demo") / DEFAULT_STORE
+MOST_LISTED_BYTES = 10_000_000
 
 
 def store_option(command: F) -> F:
@@ -94,3 +96,23 @@ def login_name() -> str:
         return getpass.getuser()
     except (KeyError, OSError):
         return f"user {os.getuid()}"
+
+
+def numbers_asked(named: Sequence[str], path: Path | None, command: str, others: str = "") -> list[str]:
+    """Numbers named and those of the file, each once, in order. Raises WrongUsage where there is none."""
+    numbers = list(dict.fromkeys([*named, *_listed(path)]))
+    if not numbers:
+        expected = f"object numbers, --from-file{others}"
+        raise WrongUsage(f"enamels {command}", "no object was named", expected, "Name one.")
+    return numbers
+
+
+def _listed(path: Path | None) -> list[str]:
+    """Object numbers of a file, one a line."""
+    if path is None:
+        return []
+    try:
+        lines = read_source(path, MOST_LISTED_BYTES).decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError:
+        raise SourceRefused(str(path), "this is no text in UTF-8", "object numbers, one a line", "") from None
+    return [line.strip() for line in lines if line.strip()]

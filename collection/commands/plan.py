@@ -9,8 +9,7 @@ import click
 from collection import pipeline
 from collection.commands.options import as_of_option, by_option, json_option, require_named_store, store_option
 from collection.commands.output import Answer, emit
-from collection.commands.plan_answer import answer
-from collection.commands.plan_files import plan_out_option, require_outputs, with_files, write_plan
+from collection.commands.plan_answer import answer, plan_out_option, require_outputs, with_files, write_plan
 from collection.commands.plan_others import against_actual, for_a_loan, with_a_sum
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan, make_plan

@@ -9,8 +9,7 @@ import click
 from natsort import natsorted
 
 from collection import pipeline
-from collection.commands.object_numbers import numbers_asked
-from collection.commands.options import as_of_option, json_option, store_option
+from collection.commands.options import as_of_option, json_option, numbers_asked, store_option
 from collection.commands.output import Answer, emit
 from collection.documents.batch import ReportRequest, ReportResult, reports
 from collection.documents.sections.photographs import FOLDER

@@ -12,8 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 from collection import pipeline
-from collection.commands.object_numbers import numbers_asked
-from collection.commands.options import as_of_option, json_option, store_option
+from collection.commands.options import as_of_option, json_option, numbers_asked, store_option
 from collection.commands.output import Answer, emit, visible
 from collection.commands.report import require_loan
 from collection.commands.triage import NARROWEST, WIDEST

@@ -1,4 +1,4 @@
-"""`enamels trends`: what got worse and what only looked so, by grades, damage, rooms and years."""
+"""`enamels trends` and `repairs`: what got worse and what only looked so, and how long repairs last."""
 
 from datetime import date
 from pathlib import Path
@@ -12,7 +12,7 @@ from collection.commands.filter_options import filter_options, selection_of
 from collection.commands.options import as_of_option, day_asked, json_option, store_option
 from collection.commands.output import Answer, emit
 from collection.pipeline import hours_since_first_check
-from collection.questions import damage_over_time, grades_over_time, stories_over_time
+from collection.questions import damage_over_time, grades_over_time, repairs_last, stories_over_time
 from collection.questions.damage_over_time import Watched, rates_by, watched_of
 from collection.questions.over_time import (
     OverTime,
@@ -91,3 +91,30 @@ def document(triage: Triage, its: OverTime, watched: Watched, standing_out: pl.D
         "stories": stories_over_time.story_estimates(standing_out),
         "cautions": [grades_over_time.KNOWN_WEAKNESSES],
     }
+
+
+@click.command(epilog="Examples: enamels repairs; enamels repairs --technique cloisonne --json")
+@filter_options
+@as_of_option
+@store_option
+@json_option
+def repairs(as_of: str | None, store_path: Path, as_json: bool, **typed: Any) -> None:
+    """How long repairs last, by function and material: a curve where there is enough to draw one, else a rate."""
+    triage = pipeline.assess_store(Store(store_path), lambda c: as_of_day(as_of, c))
+    its = repairs_last.repairs_last(triage, select(triage, selection_of(triage, typed)))
+    document = {
+        "as_of": triage.as_of.isoformat(),
+        "repairs": repairs_last.estimates_of(its),
+        "cautions": [repairs_last.PEOPLE_REMOVE],
+    }
+    words = "\n".join([*repairs_last.sentences(its), "", *_lines(its), "", repairs_last.PEOPLE_REMOVE])
+    emit(Answer(words, document if as_json else {}), as_json=as_json)
+
+
+def _lines(its: list[repairs_last.Lasting]) -> list[str]:
+    """One line a group."""
+    return [
+        f"{r['group']}: {r['failures']} of {r['watched']} failed in {r['years']:,.0f} years watched;"
+        f" {r['words'].rstrip('.')}."
+        for r in repairs_last.lasting(its).iter_rows(named=True)
+    ]

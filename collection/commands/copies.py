@@ -1,4 +1,4 @@
-"""`enamels backup` and `enamels restore`: copies of the store, made whole."""
+"""`enamels export`, `backup` and `restore`: the whole register as open data or a workbook, and copies of the store."""
 
 from pathlib import Path
 
@@ -12,6 +12,47 @@ from collection.store import backup as copies
 from collection.store.originals import CHANGED, MISSING, MOST_COPIED_BYTES, WHOLE
 from collection.store.restore import restore as put_in_place
 from collection.store.store import now_utc
+from schemas.errors import WrongUsage
+
+WORKBOOK = "xlsx"
+
+
+@click.command(epilog="Example: enamels export --to package --format csv")
+@click.option(
+    "--to", "target", required=True, type=click.Path(path_type=Path), help="Folder to write to; for xlsx the workbook."
+)
+@click.option("--format", "form", type=click.Choice(["csv", "parquet", WORKBOOK]), default="csv", show_default=True)
+@click.option("--replace", is_flag=True, help="Replace an earlier export, if nobody has changed it.")
+@store_option
+@json_option
+def export(target: Path, form: str, replace: bool, store_path: Path, as_json: bool) -> None:
+    """Write the whole register as a data package that any program can read, or as one workbook.
+
+    `enamels intake FOLDER/datapackage.json` reads a package back into an empty store. Both hold what must not leave the
+    house.
+    """
+    if form == WORKBOOK:
+        emit(_workbook(target, replace, store_path), as_json=as_json)
+        return
+    listed = Store(store_path).publish(target, form, replace=replace)
+    words = "\n".join(f"{r['file']}: {_rows(r['rows'])}" for r in listed.iter_rows(named=True))
+    emit(Answer(f"{words}\nWritten to {target}.", {"folder": str(target), "files": listed}), as_json=as_json)
+
+
+def _workbook(target: Path, replace: bool, store_path: Path) -> Answer:
+    if target.suffix.lower() != ".xlsx":
+        raise WrongUsage("--to", f"'{target}' is no name of a workbook", "a name that ends in .xlsx", "Add .xlsx.")
+    listed = Store(store_path).publish_workbook(target, replace=replace)
+    lines = [f"{r['record']}: {_rows(r['rows'])}{_bracketed(r['remark'])}" for r in listed.iter_rows(named=True)]
+    return Answer("\n".join([*lines, f"Written to {target}."]), {"file": str(target), "sheets": listed})
+
+
+def _rows(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"
+
+
+def _bracketed(remark: str) -> str:
+    return f" ({remark})" if remark else ""
 
 
 @click.command(epilog="Example: enamels backup --to copies --keep 7")
@@ -61,10 +102,6 @@ def restore(copy: Path, store_path: Path, as_json: bool) -> None:
         words += f" What was there before is now {restored.aside}."
     aside = str(restored.aside) if restored.aside else None
     emit(Answer(words, {"rows": restored.rows, "aside": aside}), as_json=as_json)
-
-
-def _rows(count: int) -> str:
-    return "1 row" if count == 1 else f"{count} rows"
 
 
 def _originals(files: pl.DataFrame) -> list[str]:

@@ -1,15 +1,19 @@
-"""`enamels statement`: the year in measures that mean the same next year, on one page."""
+"""`enamels statement` and `trustees`: the year on one page, in measures or in three numbers."""
 
+from datetime import date
 from pathlib import Path
 
 import click
 
-from collection.commands.documents_out import out_option, write_pdf
-from collection.commands.options import by_option, json_option, require_named_store, store_option
+from collection import pipeline
+from collection.commands.documents_out import out_option, write_pdf, written
+from collection.commands.options import as_of_option, by_option, json_option, require_named_store, store_option
 from collection.commands.output import Answer, emit
-from collection.documents.year_page import statement_page
+from collection.documents.year_page import statement_page, trustees_page
+from collection.learning.back_test import later_day
 from collection.questions.estimate import Estimate
 from collection.questions.statement import measures_in_words, sentence, two_years
+from collection.questions.triage import Triage
 from collection.recording.statements import YearlyStatement, freeze, yearly_statement
 from collection.settings import as_of_day
 from collection.store import Store
@@ -72,3 +76,23 @@ def _measure(row: dict[str, object]) -> dict[str, object]:
     figures: Estimate = {name: row[name] for name in ("value", "low", "high", "n", "method", "refused")}  # type: ignore[misc]
     named = ("measure", "label", "unit", "definition", "definitions_version")
     return {**{name: row[name] for name in named}, **figures}
+
+
+@click.command(epilog="Example: enamels trustees --as-of 2026-09-30")
+@out_option
+@as_of_option
+@store_option
+@json_option
+def trustees(out: Path, replace: bool, as_of: str | None, store_path: Path, as_json: bool) -> None:
+    """Write one page for trustees: three numbers, one picture, what changed in a year."""
+    store = Store(store_path)
+    now = pipeline.assess_store(store, lambda c: as_of_day(as_of, c))
+    document = trustees_page(now, _year_before(store, now.as_of))
+    path = write_pdf(document, out / f"trustees_{now.as_of}.pdf", replace=replace)
+    emit(written(path, words="One page for trustees."), as_json=as_json)
+
+
+def _year_before(store: Store, day: date) -> Triage | None:
+    """The collection as it was known a year before; None where nobody had checked anything then."""
+    then = pipeline.assess_store(store, lambda _: later_day(day, -1))
+    return then if then.coverage()["checked"] else None
