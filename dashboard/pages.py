@@ -1,6 +1,17 @@
-"""The list of pages, once: file, title, address, whether the filters narrow it."""
+"""The list of pages, once: file, title, address, whether filters narrow it; and what they import, loaded at the start.
 
+Two threads that import at once may see half a module, so that all is loaded before anybody asks.
+"""
+
+import ast
+from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+
+HERE = Path(__file__).parent
+ALSO = ("pandas",)  # altair looks for it in what is loaded, and would see half of it while Streamlit loads it
 
 
 @dataclass(frozen=True)
@@ -38,3 +49,23 @@ PAGES = (
 )
 START = PAGES[0]
 BRING_IN = next(page for page in PAGES if not page.needs_store)
+
+
+def load_all() -> None:
+    """Import what the frame and every page import."""
+    for name in ALSO:
+        import_module(name)
+    for path in (HERE / "app.py", *(HERE / page.file for page in PAGES)):
+        for name in imported_by(path):
+            import_module(name)
+
+
+def imported_by(path: Path) -> Iterator[str]:
+    """Modules that a file imports at its top, modules named after `from` too."""
+    for node in ast.parse(path.read_text("utf-8")).body:
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+            parts = [f"{node.module}.{alias.name}" for alias in node.names]
+            yield from (name for name in parts if hasattr(import_module(node.module), "__path__") and find_spec(name))

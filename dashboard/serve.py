@@ -53,8 +53,7 @@ def _serve(port: int) -> None:
     from streamlit.logger import set_log_level
 
     from dashboard.gate import Gate
-    from dashboard.loading import load_all
-    from dashboard.pages import PAGES, START
+    from dashboard.pages import PAGES, START, load_all
 
     set_log_level("ERROR")  # it warns of every thread that is no page, before it has read its options
     load_all()

@@ -26,7 +26,7 @@ SHAPES = ("\u25a0", "\u25b2", "\u25ba", "\u25a3", "\u25cc", "\u25fb", "\u25cf", 
 @dataclass(frozen=True)
 class Tones:
     """Colours of one theme. `attention` in the order of the classes; `unseen` is drawn with a broken edge besides;
-    `causes` in the order of `charts.location.WORDS`.
+    `causes` in the order of `charts.losses.WORDS`.
     """
 
     paper: str

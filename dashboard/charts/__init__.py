@@ -1,23 +1,26 @@
 """Pictures: a frame in, a chart out. No Streamlit, no counting: the frame is already the answer, sorted."""
 
 from dashboard.charts.air import air_chart, needs_chart
-from dashboard.charts.backlog import ahead_chart, backlog_chart, past_chart
 from dashboard.charts.condition import by_group_chart, damage_chart, grades_chart, kinds_chart
-from dashboard.charts.expected import expected_chart
-from dashboard.charts.history import history_chart
-from dashboard.charts.learning import calibration_chart, expected_and_seen_chart, rates_chart
-from dashboard.charts.location import PICKED, by_location_chart
+from dashboard.charts.estimates import (
+    calibration_chart,
+    expected_and_seen_chart,
+    margins_chart,
+    rates_chart,
+    shares_chart,
+)
+from dashboard.charts.losses import PICKED, by_location_chart, expected_chart
 from dashboard.charts.over_time import (
     axis_chart,
     curve_chart,
     examiners_chart,
     forest_chart,
     growth_chart,
+    history_chart,
     moves_chart,
     room_chart,
 )
-from dashboard.charts.plan import budgets_chart, use_chart
-from dashboard.charts.surveys import margins_chart, shares_chart
+from dashboard.charts.work import ahead_chart, backlog_chart, budgets_chart, past_chart, use_chart
 
 __all__ = [
     "PICKED",

@@ -1,4 +1,4 @@
-"""Grades, examiners, damage and repairs over time."""
+"""What happened over the years: to grades, damage and repairs of all that is checked, and to one object."""
 
 from typing import Any
 
@@ -7,6 +7,7 @@ import polars as pl
 
 from collection.questions.damage_over_time import LIKE_OTHERS, STANDS_OUT
 from collection.questions.grades_over_time import ALIKE, BETTER, MILDER, SAME, STRICTER, WORSE, YARDSTICK
+from collection.questions.history import ACT, CHANGING, GONE, STILL
 from collection.questions.stories_over_time import CLIMATE_LANE, DAMAGE_LANE, PLACE_LANE
 from collection.trends.growth_of_one import GROWN, LARGER, PERHAPS, SAYINGS
 from collection.trends.growth_of_one import SAME as NO_CHANGE
@@ -180,3 +181,31 @@ def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
 def _tone(what: str, look: theme.Tones) -> str:
     """Growth in the tone of what moves, what may be growth in a warm one, a new series quiet."""
     return {GROWN: look.alarm, PERHAPS: look.warm, LARGER: look.warm, NO_CHANGE: look.accent}.get(what, look.quiet)
+
+
+def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
+    """Events in lanes on a time axis; `frame` has schema `history.EVENTS`. Changing: own shape and tone."""
+    base = alt.Chart(frame)
+    when = alt.X("on:T", title="day [date]", axis=alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True))
+    span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(y=bars.line(frame, "lane"), x=when, x2="until:T")
+    marks, legend = [STILL, CHANGING, GONE, ACT], alt.Legend(symbolStrokeWidth=0)  # a rim would tint what it matches
+    shapes = alt.Scale(domain=marks, range=["circle", "triangle-up", "triangle-down", "square"])
+    tones = alt.Scale(domain=marks, range=[look.accent, look.alarm, look.warm, look.quiet])
+    event = base.mark_point(filled=True, size=70, opacity=0.9).encode(
+        y=bars.line(frame, "lane"),
+        x=when,
+        shape=alt.Shape("mark:N", scale=shapes, legend=legend),
+        color=alt.Color("mark:N", scale=tones, legend=legend),
+        tooltip=[
+            alt.Tooltip("on:T", title="Day", format="%Y-%m-%d"),
+            alt.Tooltip("lane:N", title="Of"),
+            alt.Tooltip("what:N", title="What"),
+            alt.Tooltip("state:N", title="State"),
+        ],
+    )
+    lanes = base.transform_aggregate(count="count()", groupby=["lane"])
+    named = lanes.mark_text(align="left", baseline="bottom", dy=-bars.ABOVE + 2, color=look.ink).encode(
+        y=bars.line(frame, "lane"), x=alt.value(0), text="lane:N"
+    )
+    chart = bars.tall(frame["lane"].n_unique(), span, event, named, legend=1)
+    return theme.drawn(chart, look)

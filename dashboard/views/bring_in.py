@@ -8,7 +8,7 @@ from collection.intake.pipeline import Intake
 from dashboard import bringing_in, data, filters, plan_work, text
 from dashboard.background import Task
 from dashboard.bringing_in import Draft
-from dashboard.views import bring_in_choices, parts, progress
+from dashboard.views import bring_in_choices, parts
 
 DRAFT, NUMBER = "bring_in_draft", "bring_in_number"  # keys of the session
 WHO = "bring_in_by"  # key of a field
@@ -90,7 +90,7 @@ def wait_for(task: Task, key: str) -> None:
     if task.failed:
         raise RuntimeError("the work on a file ended with a fault")
     if not task.done:
-        progress.follow(task, key, STOPPING)
+        parts.follow(task, key, STOPPING)
     elif task.error is not None:
         parts.say(f"{task.error} What you chose stays as it is.", "warn")
     elif not task.results:

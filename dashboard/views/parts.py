@@ -1,4 +1,4 @@
-"""Pieces that pages share: the first lines, a picture with its figures, a table with its download, links to objects."""
+"""Pieces that pages share: first lines, pictures with figures, tables with downloads, links, how far work is."""
 
 from collections.abc import Callable
 from functools import partial
@@ -13,6 +13,7 @@ from collection.documents.sheet import workbook
 from collection.questions.triage import Triage
 from collection.questions.words import coverage_sentence, day_in_words, rest_sentence
 from dashboard import data, filters, tables, text, theme
+from dashboard.background import Task
 from dashboard.pages import PAGES
 
 Draw = Callable[[pl.DataFrame, theme.Tones], Any]  # a frame and tones to an Altair chart
@@ -24,6 +25,8 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DOWNLOAD_BOOK = "Download as shown (XLSX)"
 OBJECT_PAGE = "views/object.py"
 PAGES_BY_FILE = {page.file: page for page in PAGES}
+EVERY_S = 1.0  # between two looks
+STEPS_SHOWN = "steps_shown"  # begins a key of the session
 
 
 def look() -> theme.Tones:
@@ -187,3 +190,22 @@ def _columns(shown: pl.DataFrame) -> dict[str, Any]:
         if kind == pl.Date:
             config[name] = st.column_config.DateColumn(format="YYYY-MM-DD")
     return config
+
+
+def follow(task: Task, key: str, stopping: str = "Stopping; what is best so far stays") -> None:
+    """Say how far it is until it is done; the page is drawn anew when there is something more to show.
+
+    `stopping`: what is said once somebody asked it to stop.
+    """
+    st.session_state[f"{STEPS_SHOWN}_{key}"] = len(task.results)
+    _progress(task, key, stopping)
+
+
+@st.fragment(run_every=EVERY_S)
+def _progress(task: Task, key: str, stopping: str) -> None:
+    if task.done or len(task.results) > st.session_state.get(f"{STEPS_SHOWN}_{key}", 0):
+        st.rerun()
+    words = stopping if task.stopping else task.words or "Waiting for another plan"
+    with st.container(horizontal=True, vertical_alignment="center"):
+        say(f"{words}. {task.seconds:.0f} s so far.")
+        st.button("Stop", key=f"stop_{key}", on_click=task.stop, disabled=task.stopping)

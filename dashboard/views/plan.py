@@ -18,7 +18,7 @@ from collection.questions.words import coverage_sentence, day_in_words
 from dashboard import charts, data, plan_work
 from dashboard.background import Task
 from dashboard.plan_work import DRAWS, FRONTIER, MORE, NEXT, OTHERWISE, PLAN
-from dashboard.views import papers, parts, plan_accept, plan_asides, plan_fields, progress
+from dashboard.views import papers, parts, plan_accept, plan_asides, plan_fields
 
 LAST = "last_plan"  # key of the session: the task whose plan was last seen, and what it was asked for
 MINE = "task_of_plan"  # key of the session
@@ -176,7 +176,7 @@ def otherwise(plan: Plan) -> None:
         group = st.selectbox("Rates of one kind, too", groups, index=None, key=GROUP, placeholder="None", width=WIDE)
         task = data.judged_otherwise(plan, group or "")
         if not task.wait(plan_work.PATIENCE_S):
-            progress.follow(task, "otherwise")
+            parts.follow(task, "otherwise")
         if OTHERWISE in task.results:
             rows = plan_tables.in_reading_unit(plan, plan_tables.otherwise_words(task.results[OTHERWISE]))
             parts.table("judged", rows, alt="Plans under other judgements", link=False)
@@ -208,7 +208,7 @@ def how_far(task: Task, asked: Asked) -> None:
     if task.failed:
         raise RuntimeError("the work on the plan ended with a fault")
     if not task.done:
-        progress.follow(task, "plan")
+        parts.follow(task, "plan")
     elif task.stopping:
         st.button("Go on with this plan", key="go_on", on_click=data.forget_plan, args=(asked,))
 

@@ -15,7 +15,7 @@ from collection.questions.triage import Triage
 from collection.questions.words import day_in_words
 from dashboard import data, plan_work
 from dashboard.plan_work import Lending, Steps
-from dashboard.views import parts, plan_fields, progress
+from dashboard.views import parts, plan_fields
 
 LEFT, LEND = "left_of_money", "if_we_lend"  # keys of what unfolds
 DONE = ("object_id", "title", "place", "steps", "hours", "money", "worth", "skill", "option_id")
@@ -108,7 +108,7 @@ def _worked_out(asked: str, result: str, steps: Steps) -> Any:
     """What the work has come to so far; how far it is, what is wrong with what was asked, a way to go on."""
     task = data.worked_out(asked, steps)
     if not task.wait(plan_work.PATIENCE_S):
-        progress.follow(task, result)
+        parts.follow(task, result)
     if task.failed:
         raise RuntimeError("the work next to the plan ended with a fault")
     if task.error is not None:

@@ -12,7 +12,7 @@ import pytest
 
 from collection.commands.dashboard import command
 from dashboard import pages
-from dashboard.loading import ALSO, HERE, imported_by, load_all
+from dashboard.pages import ALSO, HERE, imported_by, load_all
 
 CONFIG = "[server]\nenableCORS = false\nenableXsrfProtection = false\n[client]\nshowErrorDetails = 'full'\n"
 

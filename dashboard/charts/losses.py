@@ -1,4 +1,4 @@
-"""Where value is expected to be lost."""
+"""Loss to expect: where, and by what causes it; and in objects that are not yet checked."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -22,7 +22,7 @@ DASHED = "not_checked"
 
 
 def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
-    """Bars of % of the collection's value a year, by cause; `frame` has schema `storeroom.BY_LOCATION`.
+    """Bars of % of the collection's value a year, by cause; `frame` has schema `where_lost.BY_LOCATION`.
 
     What nobody has checked has a broken edge. Causes that no place has are left out of the legend.
     """
@@ -74,3 +74,22 @@ def _figure() -> str:
     least = f"({total} > 0 ? 'under {LEAST * 100:.4f} %' : '0 %')"
     lost = f"({total} >= {LEAST} ? replace(format({total}, '.2~p'), '%', ' %') : {least})"
     return f"datum.name + ':  ' + {lost} + '  (' + {bars.counted('objects')} + {urgent}"
+
+
+def expected_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
+    """Bars of objects expected above the limit, by kind; `frame` has schema `not_yet_checked.BY_KIND`."""
+    base = alt.Chart(frame)
+    drawn = base.mark_bar(
+        size=bars.BAR, color=look.unseen, stroke=look.accent, strokeWidth=1, strokeDash=[3, 2]
+    ).encode(
+        y=bars.line(frame, "kind"),
+        x=bars.across("expected_objects", "objects expected above the limit [number]", look),
+    )  # fmt: skip
+    some = "'first checks: ' + datum.above_limit + ' of ' + datum.checked_first"
+    first = f"(datum.checked_first > 0 ? {some} : 'none checked yet')"
+    figure = (
+        "datum.kind + ':  ' + format(datum.expected_objects, '.1f') + ' of ' + datum.objects + '  (' + "
+        + first
+        + " + ')'"
+    )
+    return theme.drawn(bars.tall(frame.height, drawn, bars.words(base, frame, "kind", figure, look)), look)
