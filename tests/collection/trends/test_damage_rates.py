@@ -18,12 +18,13 @@ from collection.trends.damage_rates import (
     SEVERAL,
     TECHNIQUE,
     YEAR,
+    by_room,
     damage_rates,
+    stays,
     technique_groups,
     watched,
 )  # fmt: skip
 from collection.trends.parameters import trends
-from collection.trends.stays import by_room, stays
 from collection.trends.stories import ANSWERS_TO, cell_kinds, cells, stories
 from tests.collection.learning.builders import one_damage
 from tests.collection.risk.builders import check, register
