@@ -18,6 +18,7 @@ from dashboard.pages import PAGES
 
 Draw = Callable[[pl.DataFrame, theme.Tones], Any]  # a frame and tones to an Altair chart
 SPECS = 256  # charts kept ready
+THOUSAND = 1000
 OPEN = "_open"  # ends the key of what unfolds
 PAGE = "page_of_this_run"  # key of the session
 CSV, DOWNLOAD = "text/csv", "Download as shown (CSV)"
@@ -178,6 +179,13 @@ def _downloads(name: str, shown: pl.DataFrame) -> None:
         st.download_button(DOWNLOAD_BOOK, book, xlsx, XLSX, key=f"{name}_xlsx", on_click="ignore")
 
 
+def _format(name: str, values: pl.Series) -> Literal["percent", "localized", "compact"]:
+    """Sums of money are written out, `3,200`; small figures keep the digits that say something."""
+    if name in {tables.heading(n) for n in tables.SHARES}:
+        return "percent"
+    return "localized" if values.filter(values.abs() >= THOUSAND).len() else "compact"
+
+
 def _columns(shown: pl.DataFrame) -> dict[str, Any]:
     """Numbers with no decimal too many; long texts wide."""
     config: dict[str, Any] = {
@@ -185,8 +193,7 @@ def _columns(shown: pl.DataFrame) -> dict[str, Any]:
     }
     for name, kind in shown.schema.items():
         if kind == pl.Float64:
-            percent = name in {tables.heading(n) for n in tables.SHARES}
-            config[name] = st.column_config.NumberColumn(format="percent" if percent else "compact")
+            config[name] = st.column_config.NumberColumn(format=_format(name, shown[name]))
         if kind == pl.Date:
             config[name] = st.column_config.DateColumn(format="YYYY-MM-DD")
     return config

@@ -94,8 +94,9 @@ def other_budgets(triage: Triage, plan: Plan, results: Any) -> None:
         charts.budgets_chart,
         frame,
         alt="What is prevented with other budgets, by the best plan and by both rules of thumb",
-        caption=f"Nine budgets from nothing to twice the money, the hours as they are, over {plan.horizon:g} years; the"
-        " upright line is this plan's money. A budget with which what must be done cannot be done has no point.",
+        caption=f"Nine budgets from nothing to twice the money ({plan_tables.money_unit(plan)}), the hours as they are,"
+        f" over {plan.horizon:g} years; the upright line is this plan's money. A budget too small for what must be done"
+        " has no point.",
     )
     if MORE in results:
         more = plan_tables.in_reading_unit(plan, plan_tables.more_words(results[MORE]))

@@ -1,6 +1,7 @@
 """The page of the plan, run from the entry script: two numbers moved by hand, and what follows from them."""
 
 import io
+import json
 import shutil
 import threading
 from datetime import date
@@ -354,3 +355,13 @@ def test_what_saying_yes_to_a_loan_displaces(page, housed, said):
     short = page("plan", housed, plan_years="1", plan_hours_technician="5", plan_loan="LN 1")
     assert "LN 1, leaves 3 May 2028: it cannot be made ready." in said(short)
     assert "there is no loan LN 9. Choose one of them." in said(page("plan", housed, plan_loan="LN 9"))
+
+
+def test_sums_of_money_are_written_out_and_small_shares_keep_their_digits(page, found):
+    app = page("plan")
+    schedule = next(t for t in app.dataframe if "What is done" in t.value.columns and "Year" in t.value.columns)
+    formats = {name: its["type_config"]["format"] for name, its in json.loads(schedule.proto.columns).items()
+               if its.get("type_config", {}).get("type") == "number"}  # fmt: skip
+    assert schedule.value["Money"].max() >= 1000, "else the test says nothing"
+    assert formats["Money"] == "localized"
+    assert formats["Hours [h]"] == "compact"

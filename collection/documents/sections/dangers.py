@@ -44,10 +44,15 @@ def _basis(row: Row) -> str:
     )
 
 
+def _value(shown: str, unit: str | None) -> str:
+    """*0.2 %* or *pH 9*: what is a scale and no unit stands before its figure."""
+    return joined(unit, shown, by=" ") if unit in say("scales").split() else joined(shown, unit, by=" ")
+
+
 def _measured(row: Row) -> str:
     if row["measured"] is None:
         return ""
-    value, day = joined(figure(row["measured"]), row["unit"], by=" "), day_words(row["measured_on"]) or say("undated")
+    value, day = _value(figure(row["measured"]), row["unit"]), day_words(row["measured_on"]) or say("undated")
     distance = quantity("danger_to_people", "distance_mm", row["distance_mm"])
     how = say(
         "measured_how",

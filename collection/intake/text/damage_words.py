@@ -1,7 +1,9 @@
 """What the words around a damage tell of it: that it goes on or rests, what is gone, and how sure all that is."""
 
+from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from collection.intake.languages import Languages
 from collection.intake.text.known_words import is_unknown
@@ -146,10 +148,11 @@ def certain(tokens: Sequence[Token], spoken: Sequence[Token], languages: Languag
     """Of the tokens of a remark, and those of them that nothing denies, what is sure."""
     left_out: set[int] = set()
     unsaid = False
-    for first, last in _parts(tokens, CLAUSE_ENDS):
-        mine = [t for t in spoken if first <= t.start < last]
+    starts = [t.start for t in spoken]
+    for part in _parts(tokens, CLAUSE_ENDS):
+        mine = spoken[bisect_left(starts, part[0].start) : bisect_left(starts, part[-1].end)]
         damage = [t for t in mine if t.is_a(DAMAGE)]
-        words = [t for t in tokens if first <= t.start < last and _is_word(t) and not t.is_a(DAMAGE, UNSAID)]
+        words = [t for t in part if _is_word(t) and not t.is_a(DAMAGE, UNSAID)]
         unknown = [t for t in words if is_unknown(t, languages.known_words)]
         if damage and unknown and len(unknown) == len(words):
             left_out.update(t.start for t in mine)
@@ -161,22 +164,19 @@ def certain(tokens: Sequence[Token], spoken: Sequence[Token], languages: Languag
 
 def _partly(tokens: Sequence[Token], languages: Languages) -> bool:
     """Between two commas stand unknown words, and none that says anything of condition."""
-    for first, last in _parts(tokens, CLAUSE_ENDS | {","}):
-        words = [t for t in tokens if first <= t.start < last and _is_word(t)]
+    for part in _parts(tokens, CLAUSE_ENDS | {","}):
+        words = [t for t in part if _is_word(t)]
         silent = not any(set(t.senses) - THINGS for t in words)
         if silent and any(is_unknown(t, languages.known_words) for t in words):
             return True
     return False
 
 
-def _parts(tokens: Sequence[Token], ends: Collection[str]) -> Iterator[tuple[int, int]]:
-    """Where each part between these signs begins and ends in the text."""
-    start = 0
-    for token in tokens:
-        if token.text in ends:
-            yield start, token.start
-            start = token.end
-    yield start, tokens[-1].end if tokens else start
+def _parts(tokens: Sequence[Token], ends: Collection[str]) -> Iterator[list[Token]]:
+    """The tokens between these signs, as far as there are any."""
+    for is_end, part in groupby(tokens, lambda token: token.text in ends):
+        if not is_end:
+            yield list(part)
 
 
 def _is_word(token: Token) -> bool:

@@ -122,6 +122,16 @@ def test_an_agent_is_released_for_this_loan_by_name_and_day(written):
     assert "released to travel on 20 September 2026 by N. Adviser" in block(released, "dangers").rows[0]["basis"]
 
 
+@pytest.mark.parametrize(
+    ("measured", "unit", "reads"), [(9.0, "pH", "measured pH 9 on"), (0.2, "µSv/h", "measured 0.2 µSv/h on")]
+)
+def test_a_scale_stands_before_its_figure_and_a_unit_after(written, measured, unit, reads):
+    """pH is written before its figure (common practice, no source), units after theirs (SI brochure, 9th ed., 5.4.3)."""
+    document = written(danger_to_people={"basis": "tested", "measured": measured, "unit": unit})
+
+    assert reads in block(document, "dangers").rows[0]["basis"]
+
+
 def test_a_release_of_an_earlier_loan_does_not_count(written):
     document = written(
         danger_to_people={"cleared_to_travel_on": date(2026, 1, 20), "cleared_by": "N. Adviser"},
