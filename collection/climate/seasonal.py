@@ -32,10 +32,10 @@ def seasonal_band(rh_percent: Array, figures: Readings) -> Band | str:
     """The band of hourly readings in order, a missing hour not a number; or why it cannot be told."""
     months = rh_percent.size / HOURS_A_DAY / DAYS_A_MONTH
     if months < figures.seasonal_months:
-        return f"cannot be told: {int(months)} months of hourly readings, {figures.seasonal_months} are needed"
+        return f"cannot be worked out: {int(months)} months of hourly readings, {figures.seasonal_months} are needed"
     missing = float(np.isnan(rh_percent).mean())
     if missing > figures.seasonal_gaps:
-        return f"cannot be told: {100 * missing:.0f} % of the hours are missing"
+        return f"cannot be worked out: {100 * missing:.0f} % of the hours are missing"
     mean = centred_mean(rh_percent, figures.seasonal_days * HOURS_A_DAY + 1)
     about = rh_percent - mean
     low, high = np.nanpercentile(about, figures.seasonal_percentiles)

@@ -11,16 +11,26 @@ from collection.documents.document import Document
 from collection.documents.typeset import typeset
 from collection.files import require_free, write_whole
 from collection.store.workbook import is_ours
+from schemas.errors import WrongUsage
 
 REPORTS = Path("reports")
+ENDINGS = (".pdf", ".xlsx")  # of the files a command writes into its folder
 
 
 def out_option(command: Callable[..., None]) -> Callable[..., None]:
-    """`--out` and `--replace` of a command that writes one document."""
-    folder = click.Path(path_type=Path, file_okay=False)
-    words = "Write over what an earlier run wrote."
-    with_out = click.option("--out", type=folder, default=REPORTS, show_default=True, help="Folder the files go to.")
-    return with_out(click.option("--replace", is_flag=True, help=words)(command))
+    """`--out` and `--replace` of a command that writes documents. Raises WrongUsage for the name of a file."""
+    out = click.option(
+        "--out", type=click.Path(path_type=Path, file_okay=False), default=REPORTS, show_default=True,
+        callback=_folder, help="Folder the files go to.",
+    )  # fmt: skip
+    return out(click.option("--replace", is_flag=True, help="Write over what an earlier run wrote.")(command))
+
+
+def _folder(_context: click.Context, _option: click.Parameter, path: Path) -> Path:
+    if path.suffix.lower() in ENDINGS and not path.is_dir():
+        what, expected = f"\u2018{path}\u2019 is the name of a file", "a folder; the files in it are named for you"
+        raise WrongUsage("--out", what, expected, "Name a folder, or leave --out out.")
+    return path
 
 
 def write_pdf(document: Document, path: Path, *, replace: bool) -> Path:

@@ -9,6 +9,7 @@ import click
 from natsort import natsorted
 
 from collection import pipeline
+from collection.commands.documents_out import out_option
 from collection.commands.options import as_of_option, json_option, numbers_asked, store_option
 from collection.commands.output import Answer, emit
 from collection.documents.batch import ReportRequest, ReportResult, reports
@@ -25,16 +26,14 @@ from schemas.vocabularies import vocabulary
 
 @click.command(epilog="Examples: enamels report V.1912.45; enamels report --from-file crate_list.txt --out reports")
 @click.argument("object_ids", metavar="[OBJECT]...", nargs=-1)
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("reports"), show_default=True,
-              help="Folder the PDFs go to.")  # fmt: skip
-@click.option("--state", help="Stage the report is of (default: the first, before packing).")
+@out_option
+@click.option("--stage", "state", help="Stage the report is of (default: the first, before packing).")
 @click.option("--all", "everything", is_flag=True, help="A report of each object.")
 @click.option("--from-file", type=click.Path(path_type=Path), help="File of object numbers, one a line.")
 @click.option("--photographs", type=click.Path(path_type=Path, file_okay=False),
               help="Folder of photographs by content hash (default: beside the store).")  # fmt: skip
 @click.option("--loan", "loan_id", help="Number of the loan it is for (default: the next one of the object).")
 @click.option("--short", is_flag=True, help="The short form, two pages, for one object with a courier.")
-@click.option("--replace", is_flag=True, help="Write over reports of an earlier run.")
 @as_of_option
 @store_option
 @json_option
@@ -86,7 +85,7 @@ def require_loan(collection: Collection, loan_id: str | None) -> None:
 def _state(name: str | None) -> str:
     known = list(vocabulary("loan_state").term)
     if name is not None and name not in known:
-        raise WrongUsage("--state", f"'{name}' is no state of a report", ", ".join(known), "Choose one of them.")
+        raise WrongUsage("--stage", f"'{name}' is no stage of a report", ", ".join(known), "Choose one of them.")
     return name or known[0]
 
 

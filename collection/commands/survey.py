@@ -40,9 +40,9 @@ from schemas.vocabularies import vocabulary
 
 @click.group()
 def survey() -> None:
-    """Plan a survey, draw its objects by lot, list them, and say what their checks tell of all the others.
+    """Plan a survey, draw its objects at random, list them, and say what their checks show of all the others.
 
-    Drawn before anybody looks, with a seed that is stored: the same seed gives the same objects.
+    Drawn before anybody checks an object, with a seed that is stored: the same seed gives the same objects.
     """
 
 
@@ -50,7 +50,7 @@ def design_options(command: Any) -> Any:
     """What a survey is drawn by."""
     for option in reversed((
         click.option("--design", type=click.Choice(list(vocabulary("sampling").term)), default=None, show_default=True,
-                     help="Objects by lot, by groups, by places, or all."),
+                     help="Objects at random, by groups, by places, or all."),
         click.option("--groups", type=click.Choice(list(BY)), default="technique", show_default=True,
                      help="What groups are made by, for a design by groups."),
         click.option("--margin", type=click.FloatRange(0.001, 0.5), default=None, help="Of a share, either way; 0.05."),

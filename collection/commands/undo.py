@@ -30,7 +30,7 @@ def deliveries(store_path: Path, as_json: bool) -> None:
 @written_store_option
 @json_option
 def undo(delivery: str | None, by: str, store_path: Path, as_json: bool) -> None:
-    """Take back a delivery (without a number: the last one): rows it added leave, rows it changed are as before.
+    """Take back a delivery (without a number: the last one): rows it added go, rows it changed are as before.
 
     Where later changes stand on its rows nothing is done, and they are listed. The journal keeps everything.
     """

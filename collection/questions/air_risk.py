@@ -60,7 +60,7 @@ def air_risk_sentence(rows: pl.DataFrame) -> str:
     now, former = (float(rows[n].sum()) for n in ("collection_loss", "loss_in_former_air"))
     more = f"{percent(abs(now - former) / former)} {'more' if now > former else 'spared'}"
     loss = f"{percent(abs(now - former))} of the collection's value a year"
-    return f"In the air since the last checks {moved} than in that of the year before them: in all {more}, {loss}."
+    return f"In the air since the last checks {moved} than in the air of the year before: in all {more}, {loss}."
 
 
 def _moved(objects: int, how: str) -> str:

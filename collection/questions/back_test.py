@@ -39,7 +39,7 @@ def unmeasured_sentence(test: BackTest) -> str:
     if not test.unmeasured:
         return ""
     places = count(test.unmeasured, "place")
-    return f"In {places} something happened and nobody wrote how much: there the checks found more than this says."
+    return f"In {places} something happened and nobody recorded how much: there the checks found more than this says."
 
 
 def score_sentence(judged: Judged, by: str) -> str:

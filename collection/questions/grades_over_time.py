@@ -29,9 +29,9 @@ EXAMINERS = pl.Schema(
     | {"noise": pl.Float64, "noise_low": pl.Float64, "noise_high": pl.Float64, "grades": pl.Int64, "what": pl.String}
 )
 WORSE, SAME, BETTER = "worse", "the same", "better"
-STRICTER, MILDER, ALIKE, YARDSTICK = "stricter", "milder", "no difference told", "the yardstick"
+STRICTER, MILDER, ALIKE, YARDSTICK = "stricter", "milder", "no difference shown", "the yardstick"
 KNOWN_WEAKNESSES = (
-    "A true shock while a mild examiner works alone is partly taken for decline; grades copied from the check before"
+    "A real setback while a mild examiner works alone is partly read as decline; grades copied from the check before"
     " make strict examiners seem milder than they are."
 )
 GRADES_AHEAD = pl.Schema(
@@ -48,7 +48,7 @@ def examiners_sentence(its: OverTime) -> str:
     rows = examiners(its)
     other = [_examiner_words(r) for r in rows.filter(c("what").is_in([STRICTER, MILDER])).iter_rows(named=True)]
     words = "; ".join(other) if other else "of nobody else can it be told that they grade otherwise"
-    return f"All is told in the grades of {its.decline.yardstick}: {words}."
+    return f"Measured against the grades of {its.decline.yardstick}: {words}."
 
 
 def _examiner_words(row: Mapping[str, Any]) -> str:

@@ -140,7 +140,7 @@ def sentence(triage: Triage, its: Expected) -> str:
     were = count(its.waiting.height, "object was", "objects were")
     used = its.first.used
     if its.interval is None:
-        return f"{were} never checked. What is there is not known; look at 30 drawn by lot."
+        return f"{were} never checked. What is there is not known; check 30 drawn at random."
     above = round(100 * used.filter(c("loss") >= triage.rates.lines.treat_from).height / used.height)
     repaired = round(100 * _repaired(triage, used) / used.height)
     between = f"{percent(its.interval.low)} to {percent(its.interval.high).removeprefix('about ')}"
@@ -164,8 +164,8 @@ def selection_sentence(its: Expected) -> str:
         return ""
     how = next(way.label for way in terms("selection", Selection).values() if way.tilt == its.tilt)
     return (
-        f"Those checked first were not chosen by chance (as recorded: {how.lower()}), and the limits allow for that;"
-        " thirty drawn by lot would tell."
+        f"Those checked first were not chosen at random (as recorded: {how.lower()}), and the limits allow for that;"
+        " thirty drawn at random would show it."
     )
 
 

@@ -105,7 +105,7 @@ def raw_sentence(its: OverTime) -> str:
         return f"Grades between two checks: {rate.refused}."
     limits = f"({two_figures(rate.low or 0)} to {two_figures(rate.high or 0)})"
     words = (
-        f"As written, {its.raw.worse:,} of {count(its.raw.pairs, 'pair')} of comparable checks are worse, and"
+        f"As recorded, {its.raw.worse:,} of {count(its.raw.pairs, 'pair')} of comparable checks are worse, and"
         f" {its.raw.better:,} better without a treatment, which is disagreement: {two_figures(rate.value)} worse"
         f" per 100 object-years {limits}"
     )
@@ -127,7 +127,7 @@ def apart_sentence(its: OverTime) -> str:
     """*Left out of the pairs: 31 treated between, 12 looked closer.* Empty where none was."""
     counts = its.pairs["apart"].drop_nulls().value_counts(sort=True).sort("count", "apart", descending=[True, False])
     words = [f"{n:,} {name}" for name, n in counts.iter_rows()]
-    return f"Kept apart from the pairs, and no rate: {', '.join(words)}." if words else ""
+    return f"Not counted in these pairs: {', '.join(words)}." if words else ""
 
 
 def estimates_of(its: OverTime) -> dict[str, Estimate]:

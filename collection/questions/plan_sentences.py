@@ -28,9 +28,9 @@ def year_sentence(row: Mapping[str, Any]) -> str:
     """*2027: 9 treatments and 2 works on places; 58 of 60 hours of enamel conservator, 3,960 of 4,000 GBP.*"""
     treatments = [count(row["treatments"], "treatment")] if row["treatments"] else []
     places = [count(row["places"], *WORK)] if row["places"] else []
-    must = f", {row['musts']} of them because it must be" if row["musts"] else ""
+    must = f", {row['musts']} of them required" if row["musts"] else ""
     takes = f"; {row['takes']}" if row["takes"] else ""
-    nothing = "nothing new, what was begun goes on" if takes else "nothing is planned"
+    nothing = "nothing new; work already begun goes on" if takes else "nothing is planned"
     return f"{row['year']}: {' and '.join(treatments + places) or nothing}{must}{takes}."
 
 
@@ -60,7 +60,7 @@ def twice_sentence(plan: Plan) -> str:
     """*Over 20 years it prevents 0.085 %, of 0.36 % expected to be lost; beyond that nothing is counted.*"""
     words = [worth_words(plan, worth) for worth in (plan.prevented_twice, plan.expected_twice)]
     return (
-        f"Seen over {2 * plan.horizon:g} years it prevents {words[0]}, of {words[1]} expected to be lost; what comes"
+        f"Over {2 * plan.horizon:g} years it prevents {words[0]}, of {words[1]} expected to be lost; what comes"
         " later is not counted, which favours work that is done soon."
     )
 

@@ -83,7 +83,7 @@ def sentences(its: list[Lasting]) -> list[str]:
     some, none = f"{count(rest, 'other group')} of repairs have", f"None of {count(rest, 'group')} of repairs has"
     more = (
         f"{f'{some} no' if drawn else f'{none} a'} curve: {needed}, watched from the start, are needed;"
-        " the rate alone is told."
+        " only the rate is given."
     )
     return [*drawn, *([more] if rest else [])]
 

@@ -109,9 +109,9 @@ def _named(air: Air, rows: pl.DataFrame) -> pl.DataFrame:
 def to_check_sentence(rows: pl.DataFrame, kind: str) -> str:
     """*These 40 to look at first: they felt damp since their last check.*"""
     if rows.is_empty():
-        return f"No object felt {kind} beyond what it bears since its last check."
+        return f"Since its last check no object was exposed to {kind} beyond what it bears."
     first = count(rows.height, "object")
-    return f"{first} to look at first: each felt {kind} beyond what something on it bears since its last check."
+    return f"{first} to check first: since the last check each was exposed to {kind} beyond what something on it bears."
 
 
 @returns(SPELLS)

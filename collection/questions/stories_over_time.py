@@ -114,7 +114,7 @@ def story_sentences(its: Watched, standing_out: pl.DataFrame) -> list[str]:
 def _story_words(row: Mapping[str, Any]) -> str:
     """Room, technique, year, kinds, how many more than elsewhere, and the air."""
     value, low, high, elsewhere = (two_figures(row[n] or 0) for n in ("rate", "low", "high", "elsewhere"))
-    air = f" Its air lay furthest beyond what such damage answers to {row['climate']}." if row["climate"] else ""
+    air = f" The air there was furthest beyond the limits for such damage {row['climate']}." if row["climate"] else ""
     return (
         f"{row['name']}, {row['technique'].lower()}, checked in {row['year']}: {row['kinds']}, where"
         f" {two_figures(row['expected'])} would be expected; {value} per 100 object-years ({low} to {high}),"

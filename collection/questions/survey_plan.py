@@ -121,7 +121,7 @@ def margins_of(held: int, design: Design) -> pl.DataFrame:
 
 
 def plan_sentence(held: int, design: Design) -> str:
-    """*241 of 640 objects tell a share to within 5 % either way, in 95 of 100 such surveys.*"""
+    """*241 of 640 objects give a share to within 5 % either way, in 95 of 100 such surveys.*"""
     if not held:
         return "There is no object to draw from."
     size = wanted(design, held)
@@ -130,7 +130,8 @@ def plan_sentence(held: int, design: Design) -> str:
     (margin,) = margins(held, design.share, design.confidence, [size])["margin"]
     within = f"within {margin * PERCENT:.2g} % either way, in {design.confidence * PERCENT:g} of {PERCENT} such surveys"
     more = " Drawn by places the margin is wider, by as much as places differ." if _by_places(design) else ""
-    return f"{size:,} of {count(held, 'object')} tell a share to {within} (where half are so; else nearer).{more}"
+    given = f"{size:,} of {count(held, 'object')} give a share to {within}"
+    return f"{given} (for a share of one half; closer for others).{more}"
 
 
 def grouped_sentence(groups: pl.DataFrame | None) -> Iterator[str]:

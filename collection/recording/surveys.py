@@ -69,7 +69,7 @@ def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: 
     frame = waiting.select(unit_id="object_id", stratum=pl.lit(None, pl.String), cluster=pl.lit(None, pl.String))
     design = Design(by_lot_from_all(), 1.0, 1.0, size=number)
     units = drawn(frame, design, _seed(survey_id))
-    words = f"{units.height} by lot of {waiting.height} not yet checked"
+    words = f"{units.height} drawn at random from {waiting.height} not yet checked"
     row = _survey(survey_id, _chosen_by(design), words, day, _seed(survey_id), Purpose(QUESTION))
     more = {"sampling": design.sampling, "size": units.height}
     answer, noted = _written(store, row | more, units, by)

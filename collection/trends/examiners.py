@@ -123,9 +123,9 @@ def _too_little(graded: pl.DataFrame, links: pl.DataFrame, yardstick: str, figur
     if graded.height < figures.grades_an_object * objects:
         return f"{graded.height / objects:.1f} grades an object on the mean, {figures.grades_an_object:g} are needed"
     if links.height == 1:
-        return "one person graded all: strictness cannot be told"
+        return "one person graded all: strictness cannot be estimated"
     if graded.select("object_id", "examiner").unique().height == objects:
-        return "each object was always graded by the same person: strictness cannot be told"
+        return "each object was always graded by the same person: strictness cannot be estimated"
     loose = links.filter(c("examiner") != yardstick, c("shared") < figures.links)
     if loose.height:
         row = loose.row(0, named=True)

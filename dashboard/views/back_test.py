@@ -41,6 +41,7 @@ if test.objects:
             groups,
             alt="Chance of a loss that was forecast against the share in which it happened, with limits",
             caption=f"Damage and repairs checked again, {since}, in groups of five expected losses or more; lines are"
-            " the exact limits of Clopper and Pearson, nine in ten. On the broken line it came true as often as said.",
+            " the exact limits of Clopper and Pearson, nine in ten. On the broken line losses came as often as"
+            " forecast.",
         )
     parts.folded("How good the forecasts were", "scores", back_test.scores(test), alt="Scores of the forecasts")

@@ -39,7 +39,10 @@ def one(its: dict[str, Any]) -> None:
     if its["stands"] != "stands":
         parts.say(f"{number} is {its['stands']}.")
         return
-    parts.say("Taken back, rows it added leave and rows it changed are as before; the journal keeps everything.")
+    parts.say(
+        "If it is taken back, the rows it added are removed and the rows it changed are as before; the journal keeps"
+        " everything."
+    )
     with st.container(horizontal=True, vertical_alignment="bottom"):
         who = st.text_input("Your name", key=WHO, placeholder="Who takes it back", width=260)
         if st.button(f"Undo {number}", key="undo"):

@@ -93,7 +93,7 @@ def one(triage: Triage, row: dict[str, Any]) -> None:
     objects(rows)
     limits(triage, loan_id)
     before_packing(triage, loan_id)
-    parts.section("Papers", "What leaves the house with them: no value, no place in the house, no cost.")
+    parts.section("Papers", "Papers that leave the house show no value, no place in the house and no cost.")
     papers.of_loan(triage, loan_id)
 
 

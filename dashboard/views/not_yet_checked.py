@@ -71,8 +71,8 @@ def note(triage: Triage, chosen: pl.DataFrame, hours: float) -> None:
 def draw(triage: Triage, rows: pl.DataFrame) -> None:
     """A survey of thirty drawn by lot, noted before anybody looks, and its list."""
     parts.section(
-        "Draw thirty by lot",
-        "What thirty objects drawn by chance show holds for all of them. The draw is noted as a survey; its checks name"
+        "Draw thirty at random",
+        "What thirty objects drawn at random show holds for all of them. The draw is noted as a survey; its checks name"
         " it.",
     )
     who = st.text_input("Your name", key="survey_by", placeholder="Who draws it")
@@ -85,7 +85,7 @@ def draw(triage: Triage, rows: pl.DataFrame) -> None:
     if answer := st.session_state.pop(ANSWER, ""):
         parts.say(answer, "warn")
     if numbers := st.session_state.get(DRAWN):
-        parts.table("by_lot", rows.filter(pl.col("object_id").is_in(numbers)), alt="Objects drawn by lot")
+        parts.table("by_lot", rows.filter(pl.col("object_id").is_in(numbers)), alt="Objects drawn at random")
 
 
 state = data.state()

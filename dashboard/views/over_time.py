@@ -60,7 +60,7 @@ def grades(its: OverTime) -> None:
             caption=f"{its.matched_rows.height:,} objects; an arrow down is worse, an arrow up better. The tone is the"
             " share of those of the grade then.",
         )
-        parts.folded("Beside all that were graded", "both_grades", grades_over_time.both_grades(its),
+        parts.folded("Compared with all that were graded", "both_grades", grades_over_time.both_grades(its),
                      alt="Objects of each grade at both ends, those graded in both beside all")  # fmt: skip
     ahead = grades_over_time.grades_ahead(its)
     for words in (over_time.raw_sentence(its), over_time.apart_sentence(its), grades_over_time.ahead_sentence(its)):
@@ -90,7 +90,7 @@ def where_and_when(triage: Triage, rows: pl.DataFrame, start: date | None, end: 
     hours = trend_data.hours()
     watched = damage_over_time.watched_of(triage, rows, start, end)
     standing_out = stories_over_time.cells_standing_out(triage, watched, hours)
-    parts.section("Where and when more came than chance explains")
+    parts.section("Where and when more damage came than chance explains")
     for words in stories_over_time.story_sentences(watched, standing_out):
         parts.say(words)
     by_room = damage_over_time.room_years(triage, watched)
@@ -101,8 +101,8 @@ def where_and_when(triage: Triage, rows: pl.DataFrame, start: date | None, end: 
         alt="New and newly moving damage per 100 object-years by year of the check",
         caption="Damage seen for the first time that was not there before, or seen to begin to move, per 100"
         " object-years, by the year of the check that ended the span. Lines are exact 95 % limits (Garwood 1936), cut"
-        " at the edge; a triangle stands out. What is kept in a room may fare worse anywhere, so a story has to stand"
-        " out from other years of the same room and technique as well.",
+        " at the edge; a triangle stands out. Some objects fare worse in any room, so what stands out has to do so"
+        " against other years of the same room and technique as well.",
     )  # fmt: skip
     axis = stories_over_time.story_axis(triage, watched, standing_out, hours)
     if not axis.is_empty():

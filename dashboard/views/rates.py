@@ -46,7 +46,7 @@ if answer := st.session_state.pop(ANSWER, ""):
     parts.say(answer, "warn")
 swaying = how_sure.swaying(triage)
 if not swaying.is_empty():
-    parts.section("What nobody measured and moves the order most", how_sure.swaying_sentence(swaying))
+    parts.section("Starting values that move the order most", how_sure.swaying_sentence(swaying))
     parts.folded(
         "How far each row moves the total",
         "swaying",

@@ -183,7 +183,7 @@ def elsewhere(air: Air, here: str) -> None:
 
 def weather(air: Air, here: str) -> None:
     """Those to look at first after heat or damp."""
-    parts.section("After heat and damp", "What felt either since its last check; a day counts as 24 hours.")
+    parts.section("After heat and damp", "Objects exposed to either since their last check; a day counts as 24 hours.")
     for kind in (DAMP, HEAT):
         rows = to_check(air, kind, here)
         parts.say(to_check_sentence(rows, kind))

@@ -134,7 +134,7 @@ def of_which(triage: Triage) -> Selection:
 
 def new_survey(triage: Triage) -> None:
     """How many to look at for a margin, of which groups; drawn and noted when a person says so."""
-    parts.section("Draw a new one", "Drawn before anybody looks; the seed is kept.")
+    parts.section("Draw a new one", "Drawn before anybody checks an object; the seed is recorded.")
     chosen, (design, by) = of_which(triage), asked_design()
     frame = frame_of(triage, select(triage, chosen), by)
     parts.say(plan_sentence(frame.height, design), "answer")
@@ -150,7 +150,8 @@ def new_survey(triage: Triage) -> None:
         charts.margins_chart,
         margins_of(frame.height, design),
         alt="Margin of a share by the number of objects looked at",
-        caption=f"As by lot from all, where half are so, in {design.confidence * PERCENT:g} of {PERCENT} such surveys.",
+        caption="As if drawn at random from all, for a share of one half, in"
+        f" {design.confidence * PERCENT:g} of {PERCENT} such surveys.",
     )
     draw(triage, frame, design, shared, drawn_sentence(chosen))
 
@@ -177,7 +178,7 @@ def draw(triage: Triage, frame: pl.DataFrame, design: Design, shared: pl.DataFra
 def first_sentence(triage: Triage, its: dict[str, Any] | None) -> str:
     """How far the survey in sight is."""
     if its is None:
-        return "No survey is on record yet: one drawn by lot tells of all objects from a few."
+        return "No survey is on record yet: one drawn at random says something of all objects from a few."
     far = progress(surveys.units_of(triage, its["survey_id"]), its["starts_on"], triage.as_of, figures().pace_limits)
     asked = f": {its['question'].rstrip('.?')}?" if its["question"] else "."
     return f"{its['survey_id']}{asked} {surveys.progress_sentence(far)}"

@@ -22,7 +22,7 @@ def test_all_rooms_in_sentences_with_what_to_mend_first(asked):
     assert code == 0
     assert "Mend this: microclimate in Lower Store, room L2 (P0001)" in out
     assert out.count("attention now;") >= 6
-    assert "felt damp beyond what something on it bears" in out
+    assert "exposed to damp beyond what something on it bears" in out
 
 
 @pytest.mark.parametrize(

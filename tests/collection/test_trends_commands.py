@@ -45,7 +45,7 @@ def test_trends_in_words(asked):
     )
     assert first.endswith("a grade worse within five years.")
     assert "cells of room, year, technique and kinds of damage were tested" in out
-    assert "All is told in the grades of" in out
+    assert "Measured against the grades of" in out
     assert not_to_be_read([out]) == []
 
 

@@ -150,6 +150,19 @@ def test_what_the_register_does_not_have_is_said_and_nothing_is_written(ask, tmp
     assert files(tmp_path / "papers") == {}
 
 
+@pytest.mark.parametrize("kind", PAPERS)
+def test_a_folder_is_not_named_like_a_file(ask, tmp_path, kind):
+    arguments, names = PAPERS[kind]
+    code, _, err = ask(*arguments, "--out", "mine.PDF")
+    (tmp_path / "old.pdf").mkdir()
+
+    assert code == WrongUsage.code
+    assert "‘mine.PDF’ is the name of a file. Expected: a folder" in err
+    assert not (tmp_path / "mine.PDF").exists()
+    assert ask(*arguments, "--out", "old.pdf")[0] == 0, "a folder that is there may be called anything"
+    assert set(names) <= set(files(tmp_path / "old.pdf"))
+
+
 def test_travel_answers_with_verdict_reasons_and_what_would_make_it_fit(ask):
     code, out, _ = ask("travel", "V.1")
     words = " ".join(out.split())

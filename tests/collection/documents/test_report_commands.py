@@ -76,7 +76,7 @@ def test_numbers_come_from_a_file_and_one_that_is_not_there_is_said(filled):
     assert [f["object_id"] for f in answer["failures"]] == ["V.99"]
 
 
-@pytest.mark.parametrize("arguments", [(), ("V.1", "--state", "nonsense"), ("V.1", "--as-of", "soon")])
+@pytest.mark.parametrize("arguments", [(), ("V.1", "--stage", "nonsense"), ("V.1", "--as-of", "soon")])
 def test_what_cannot_be_understood_is_wrong_usage(filled, arguments):
     done = run(report, *arguments, "--store", filled / "enamels.duckdb", "--out", filled / "out")
 

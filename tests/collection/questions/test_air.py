@@ -130,7 +130,7 @@ def test_damp_since_the_last_check_counts_by_days_and_heat_that_was_none_lists_n
     assert rows.select("line", "object_id", "because", "days", "last_checked_on").rows() == [
         (1, "A", "above 45 %", 60.0, date(2026, 9, 1))
     ]
-    assert to_check_sentence(rows, DAMP).startswith("1 object to look at first")
+    assert to_check_sentence(rows, DAMP).startswith("1 object to check first")
     assert to_check(air(), HEAT).is_empty()
 
 
@@ -143,7 +143,7 @@ def test_readings_change_the_risk_of_what_lies_there_and_it_is_said_by_how_much(
     assert (row["object_id"], row["place"], row["times_faster"]) == ("A", "Shelf 1", pytest.approx(10))
     assert row["collection_loss"] == pytest.approx(10 * row["loss_in_former_air"])
     assert air_risk_sentence(air_risk(gone_damp.triage)).startswith(
-        "In the air since the last checks 1 object loses faster than in that of the year before them: in all about 900 % more,"
+        "In the air since the last checks 1 object loses faster than in the air of the year before: in all about 900 % more,"
     )
     assert air_risk(gone_damp.triage, "R2").is_empty()
 

@@ -55,10 +55,10 @@ def test_worse_per_100_object_years_as_written(six):
     its = over_time(six, six.objects, FROM, TO)
 
     assert raw_sentence(its) == (
-        "As written, 4 of 8 pairs of comparable checks are worse, and 1 better without a treatment, which is"
+        "As recorded, 4 of 8 pairs of comparable checks are worse, and 1 better without a treatment, which is"
         " disagreement: 17 worse per 100 object-years (4.7 to 45)."
     )
-    assert apart_sentence(its) == "Kept apart from the pairs, and no rate: 1 looked closer, 1 treated."
+    assert apart_sentence(its) == "Not counted in these pairs: 1 looked closer, 1 treated."
     assert overstated(its) is None
 
 

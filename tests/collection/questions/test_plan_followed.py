@@ -151,7 +151,7 @@ def test_what_the_checks_saw_lost_since_stands_next_to_what_was_to_be_prevented(
         (Happened(0, 0, 0.0, 0), ""),
         (Happened(2, 0, 0.0, 0), "None of its 2 objects was looked at before and since: what was lost is not known."),
         (Happened(2, 1, 0.0, 1), "Of its 2 objects 1 was looked at since: the checks found nothing lost, and more in"
-                                 " 1 place where nobody wrote how much."),
+                                 " 1 place where nobody recorded how much."),
     ],
 )  # fmt: skip
 def test_what_nobody_looked_at_or_measured_is_said(its, words):

@@ -47,7 +47,7 @@ def test_each_year_in_a_sentence(plan):
     first, second = map(plan_sentences.year_sentence, plan_tables.by_year(plan).iter_rows(named=True))
 
     assert first == "2027: 1 treatment and 1 work on a place; 14 of 24 hours of bench, 500 of 500 EUR."
-    assert second.startswith("2028: 3 treatments, 1 of them because it must be; 18 of 24")
+    assert second.startswith("2028: 3 treatments, 1 of them required; 18 of 24")
 
 
 def test_every_limit_with_the_share_that_is_used(plan):
@@ -110,7 +110,7 @@ def test_set_up_work_and_twice_the_years_are_said(plan):
     assert plan_sentences.setups_sentence(plan) == "Set-up work that treatments share: g in 2027."
     assert plan_sentences.setups_sentence(bought(900)) == ""
     assert plan_sentences.twice_sentence(plan).startswith(
-        "Seen over 12 years it prevents about 480 %"
+        "Over 12 years it prevents about 480 %"
     )  # worth 53 in all
 
 

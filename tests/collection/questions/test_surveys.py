@@ -144,7 +144,7 @@ def test_the_walk_and_the_sheet_hold_what_nobody_looked_at_yet():
 
 def test_how_many_in_words():
     assert plan_sentence(640, Design("simple", 0.05, 0.95)).startswith(
-        "241 of 640 objects tell a share to within 5 % either way, in 95 of 100 such surveys"
+        "241 of 640 objects give a share to within 5 % either way, in 95 of 100 such surveys"
     )
     assert "Drawn by places" in plan_sentence(640, Design("clusters", 0.05, 0.95))
     assert plan_sentence(10, Design("whole", 0.05, 0.95)).startswith("All 10 objects")

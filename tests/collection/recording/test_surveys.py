@@ -47,7 +47,7 @@ def test_the_survey_is_noted_before_anybody_looks(held):
     told, drawn = draw_survey(held, rows(held), 30, by=" Ida ", day=DAY)
 
     (survey,) = held.read()["survey"].select("survey_id", "selection", "design", "seed", "starts_on").rows()
-    assert survey[:3] == ("S20261101", "random", "30 by lot of 60 not yet checked")
+    assert survey[:3] == ("S20261101", "random", "30 drawn at random from 60 not yet checked")
     assert survey[4] == DAY
     assert told == "Survey S20261101: 30 objects. Their checks name this survey."
     assert drawn.height == 30
@@ -149,7 +149,7 @@ def test_two_who_draw_at_the_same_moment_do_not_write_over_each_other(held, monk
 
     assert told == "Nothing was written: somebody else noted survey S20261101 at the same moment. Try again."
     assert drawn.is_empty()
-    assert held.read()["survey"]["design"].to_list() == ["30 by lot of 60 not yet checked"]
+    assert held.read()["survey"]["design"].to_list() == ["30 drawn at random from 60 not yet checked"]
 
 
 def test_a_round_of_checks_is_noted_as_chosen_not_drawn(held):

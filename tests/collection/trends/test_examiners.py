@@ -92,7 +92,7 @@ def scarcely_linked(frame: pl.DataFrame) -> pl.DataFrame:
     [
         (lambda f: f.head(500), "500 grades, 800 are needed"),
         (lambda f: f.filter(pl.col("check_id").str.ends_with("0") | pl.col("check_id").str.ends_with("1")), "2.0 grades an object"),
-        (alone, "one person graded all: strictness cannot be told"),
+        (alone, "one person graded all: strictness cannot be estimated"),
         (always_the_same, "always graded by the same person"),
         (scarcely_linked, "Cay and"),
         (lambda f: f.with_columns(grade=pl.lit(1, pl.Int64)), "all grades are equal"),
