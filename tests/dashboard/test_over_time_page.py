@@ -106,7 +106,7 @@ def test_everything_is_told_with_its_limits_or_why_not(over_time, said):
     for part in (
         "Grades then and now",
         "Who looked",
-        "Where and when more came",
+        "Where and when more damage came",
         "How often",
         "How long repairs last",
         "What changed since a day",

@@ -109,9 +109,7 @@ def test_by_how_much_the_plan_is_better_than_both_rules(plan):
 def test_set_up_work_and_twice_the_years_are_said(plan):
     assert plan_sentences.setups_sentence(plan) == "Set-up work that treatments share: g in 2027."
     assert plan_sentences.setups_sentence(bought(900)) == ""
-    assert plan_sentences.twice_sentence(plan).startswith(
-        "Over 12 years it prevents about 480 %"
-    )  # worth 53 in all
+    assert plan_sentences.twice_sentence(plan).startswith("Over 12 years it prevents about 480 %")  # worth 53 in all
 
 
 def test_hours_taught_by_finished_treatments():
