@@ -1,8 +1,12 @@
 """The README's two lines and the CI script that runs them."""
 
+import hashlib
 import re
+import shlex
 import subprocess
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).parents[1]
 
@@ -41,6 +45,25 @@ def test_commands_named_in_the_readme_exist():
     named = set(re.findall(r"enamels (\w+)", (ROOT / "README.md").read_text("utf-8"))) - {"duckdb"}
 
     assert named <= set(COMMANDS), named - set(COMMANDS)
+
+
+def reading_commands() -> list[str]:
+    """The commands that the README names after the demonstration, but for the one that opens the pages."""
+    block = (ROOT / "README.md").read_text("utf-8").split("the commands that only read use it")[1].split("```")[1]
+    lines = [line.split("#")[0].split("enamels ", 1)[1].strip() for line in block.splitlines() if "enamels " in line]
+    return [line for line in lines if not line.startswith("dashboard")]
+
+
+@pytest.mark.usefixtures("assessed_once")
+@pytest.mark.parametrize("line", reading_commands())
+def test_what_the_readme_names_after_the_demonstration_works_as_it_stands(line, demonstration, monkeypatch, enamels):
+    before = hashlib.sha256(demonstration.path.read_bytes()).hexdigest()
+    monkeypatch.setenv("ENAMELS_STORE", str(demonstration.path))
+    code, out, err = enamels(*shlex.split(line))
+
+    assert (code, err) == (0, "")
+    assert out.strip()
+    assert hashlib.sha256(demonstration.path.read_bytes()).hexdigest() == before
 
 
 def test_every_relative_link_of_the_pages_exists():

@@ -18,7 +18,7 @@ from collection.settings import as_of_day
 from collection.store import Store
 from schemas.errors import NotFound
 
-SHOWN_REFUSED = "not told"
+SHOWN_REFUSED = "no figure"
 
 
 @click.command(

@@ -80,16 +80,17 @@ def table(rows: pl.DataFrame) -> str:
     return "\n".join(line.rstrip() for line in captured.get().rstrip().splitlines())
 
 
-@click.command(epilog="Example: enamels backtest --from 2021-09-30 --years 5")
-@click.option("--from", "stated", metavar="DATE", required=True, help="Day of the forecast, such as 2021-09-30.")
+@click.command(epilog="Examples: enamels backtest; enamels backtest --from 2021-09-30 --years 3")
+@click.option("--from", "stated", metavar="DATE", help="Day of the forecast (default: those years before today).")
 @click.option("--years", type=click.IntRange(1, MOST_YEARS), default=5, help="Years tested from that day (default: 5).")
 @store_option
 @json_option
-def backtest(stated: str, years: int, store_path: Path, as_json: bool) -> None:
+def backtest(stated: str | None, years: int, store_path: Path, as_json: bool) -> None:
     """Say what the register expected on a day, from what it knew then, and what its checks saw since."""
     store = Store(store_path)
     collection = store.read()
-    cut, today = day_asked("--from", stated), as_of_day(None, collection)
+    today = as_of_day(None, collection)
+    cut = day_asked("--from", stated) if stated else later_day(today, -years)
     if cut >= today:
         raise WrongUsage("--from", f"{stated} is not past", f"a day before {today}", "Choose an earlier day.")
     test = back_test_store(store, collection, cut, min(later_day(cut, years), today))

@@ -130,7 +130,7 @@ def sentence(rows: pl.DataFrame) -> str:
     years = f"{rows['exposure_years'].sum():,.0f} years watched"
     using = rows.filter(chosen="learned").height
     chosen = f"{count(using, 'row uses', 'rows use')} what was learned" if using else "none uses what was learned yet"
-    return f"The checks say something of {count(rows.height, 'rate')}: {events} in {years}; {chosen}. {NOT_OURS}."
+    return f"The checks bear on {count(rows.height, 'rate')}: {events} in {years}; {chosen}. {NOT_OURS}."
 
 
 def basis_words(row: Mapping[str, Any], day: date) -> str:

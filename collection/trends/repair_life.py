@@ -106,8 +106,8 @@ def curve(rows: pl.DataFrame, figures: Trends, seed: int = 0) -> Curve | str:
     failures = dated.filter(c("high").is_finite()).height
     if dated.height < figures.repairs_fewest or failures < figures.failures_fewest:
         return (
-            f"{dated.height} repairs with a date of making and {failures} failures: {figures.repairs_fewest} and"
-            f" {figures.failures_fewest} are needed for a curve"
+            f"it takes {figures.repairs_fewest} repairs with a date of making ({dated.height} here) and"
+            f" {figures.failures_fewest} failures ({failures} here)"
         )
     its = lifetimes(dated)
     last = np.where(np.isfinite(its.high), its.high, its.low)

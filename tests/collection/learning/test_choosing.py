@@ -44,7 +44,7 @@ def test_the_command_lists_both_years_with_what_lies_behind_them(filled):
     code, out, _ = filled("rates", "--as-of", "2026-09-30")
 
     assert code == 0
-    assert out.startswith("The checks tell of 1 row of the rates: 20 recorded losses in 720 years watched; none uses")
+    assert out.startswith("The checks bear on 1 rate: 20 recorded losses in 720 years watched; none uses")
     assert "judgement, published by nobody" in out
     assert "lifting" in out  # cells of the table are wrapped: its words as a whole are checked as a document below
 

@@ -68,7 +68,7 @@ def test_a_group_without_a_curve_has_its_rate_or_the_reason(its):
     join = rows.filter(group="Join, epoxy").row(0, named=True)
 
     assert (join["watched"], join["failures"]) == (1, 0)
-    assert "no curve: 0 repairs with a date of making and 0 failures" in join["words"]
+    assert "no curve: it takes 20 repairs with a date of making (0 here) and 10 failures (0 here)" in join["words"]
 
 
 def test_estimates_of_each_group(its):
@@ -77,7 +77,7 @@ def test_estimates_of_each_group(its):
     assert set(rows["Fill, wax"]["rate"]) == {"value", "low", "high", "n", "method", "refused"}
     assert isinstance(its[0].curve, Curve)
     assert rows["Fill, wax"]["curve"][0]["value"] == 1.0
-    assert "are needed for a curve" in rows["Join, epoxy"]["curve"]["refused"]
+    assert "it takes 20 repairs" in rows["Join, epoxy"]["curve"]["refused"]
 
 
 def test_nothing_to_tell_of():
