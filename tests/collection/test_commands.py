@@ -2,6 +2,8 @@
 
 import json
 import math
+import re
+import shlex
 import shutil
 import socket
 
@@ -206,6 +208,28 @@ def test_the_journal_shows_who(filled):
 
     assert code == 0
     assert len(json.loads(out)["changes"]) == 1
+
+
+def examples(command: click.Command) -> list[str]:
+    """The command lines under the help of a command and of those below it."""
+    below = command.commands.values() if isinstance(command, click.Group) else ()
+    lines = re.findall(r"enamels ((?:'[^']*'|\"[^\"]*\"|[^;\n>'\"])+)", command.epilog or "")
+    return [re.split(r"\s{3,}", line)[0] for line in lines] + [line for sub in below for line in examples(sub)]
+
+
+@pytest.mark.parametrize("name", edge.COMMANDS)
+def test_the_examples_under_the_help_of_a_command_are_understood(name):
+    command = edge.enamels.get_command(click.Context(edge.enamels), name)
+    lines = examples(command)
+
+    assert lines
+    for line in lines:
+        first, *words = shlex.split(line)
+        assert first == name
+        its = command
+        while isinstance(its, click.Group):
+            its = its.commands[words.pop(0)]
+        its.make_context(name, words)  # a click.UsageError names what is not understood
 
 
 def test_no_nan_reaches_json():
