@@ -8,7 +8,7 @@ from collection.frames import returns
 from collection.questions.air import Air
 from collection.questions.places import below
 from collection.questions.words import count
-from collection.risk.climate import means, summed
+from collection.risk.climate import means, summed, with_rise
 from collection.risk.parameters import Limit
 from collection.risk.placed import within
 from schemas.vocabularies import vocabulary
@@ -18,6 +18,7 @@ TO_CHECK = pl.Schema(
     {"line": pl.UInt32(), "object_id": pl.String(), "title": pl.String(), "place": pl.String(), "because": pl.String()}
     | {"days": pl.Float64(), "last_checked_on": pl.Date(), "collection_loss": pl.Float64(), "more_loss": pl.Float64()}
 )
+RISE = "temperature_rise_24h"
 BEYOND = "beyond_"
 SPELLS = pl.Schema(
     {"air": pl.String(), "kind": pl.String(), "limit": pl.Float64(), "unit": pl.String(), "starts": pl.Date()}
@@ -49,7 +50,7 @@ def limits_of(air: Air, kind: str) -> Mapping[str, tuple[str, Limit]]:
     sides = {
         group: [
             (quantity, limit)
-            for quantity, limit in (("rise", its.temperature_rise_24h), ("temperature_c", its.temperature_high))
+            for quantity, limit in ((RISE, its.temperature_rise_24h), ("temperature_c", its.temperature_high))
             if limit
         ]
         if kind == HEAT
@@ -72,13 +73,12 @@ def _hazards(air: Air, groups: list[str], place: str) -> pl.DataFrame:
 
 def _days_beyond(air: Air, hazards: pl.DataFrame, limits: Mapping[str, tuple[str, Limit]]) -> pl.DataFrame:
     """The hazards with the days their air spent beyond the limit since the last check, and why in words."""
-    lowest = c("temperature_c").rolling_min_by("hour", window_size=f"{air.span.rise_hours}h").over("location_id")
-    ordered = air.hours.sort("location_id", "hour").with_columns(rise=c("temperature_c") - lowest)
+    hours = with_rise(air.hours, air.span.rise_hours)
     beyond = [
         (c(q) > limit.limit).fill_null(value=False).cast(pl.Float64).alias(BEYOND + g)
         for g, (q, limit) in limits.items()
     ]
-    sums = summed(ordered.select("hour", *beyond, air="location_id"), ["air"], [BEYOND + g for g in limits])
+    sums = summed(hours.select("hour", *beyond, air="location_id"), ["air"], [BEYOND + g for g in limits])
     first = pl.lit(air.hours["hour"].min()).cast(pl.Date)
     asks = hazards.with_row_index("ask").with_columns(c("since").fill_null(first), until=pl.lit(air.triage.as_of))
     spans = means(asks, sums, ["air"], "since", "until")
@@ -92,7 +92,7 @@ def _days_beyond(air: Air, hazards: pl.DataFrame, limits: Mapping[str, tuple[str
 
 def _because(limits: Mapping[str, tuple[str, Limit]]) -> pl.Expr:
     """*above 45 %*, *above 28 °C*, *more than 5 °C warmer within 24 h*."""
-    words = {"rh_percent": "above {:g} %", "temperature_c": "above {:g} °C", "rise": "more than {:g} °C up within 24 h"}
+    words = {"rh_percent": "above {:g} %", "temperature_c": "above {:g} °C", RISE: "more than {:g} °C up within 24 h"}
     table = {group: words[q].format(limit.limit) for group, (q, limit) in limits.items()}
     return c("climate_group").replace_strict(table, return_dtype=pl.String)
 
