@@ -180,7 +180,8 @@ def first_sentence(triage: Triage, its: dict[str, Any] | None) -> str:
     if its is None:
         return "No survey is on record yet: one drawn at random says something of all objects from a few."
     far = progress(surveys.units_of(triage, its["survey_id"]), its["starts_on"], triage.as_of, figures().pace_limits)
-    asked = f": {its['question'].rstrip('.?')}?" if its["question"] else "."
+    words = its["question"] or ""
+    asked = f": {words}" if words.endswith((".", "?", "!")) else f": {words}." if words else "."
     return f"{its['survey_id']}{asked} {surveys.progress_sentence(far)}"
 
 

@@ -37,6 +37,10 @@ def test_figures_of_the_page_are_those_of_the_frames(to_read, found, answer):
     assert agreement.agreement_sentence(agreement.agreed(found).its).replace("'", "&#x27;") in shown
 
 
+def test_what_a_survey_asks_is_shown_as_it_was_written(to_read, answer):
+    assert answer(to_read("surveys", survey_id="S26")).startswith("S26: Third inspection. Of 336 objects drawn")
+
+
 def test_a_survey_that_there_is_none_of_is_said(to_read, said):
     assert "The address asks for survey 'S99', and the register has no survey of this number." in said(
         to_read("surveys", survey_id="S99")
