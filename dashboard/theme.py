@@ -129,12 +129,15 @@ def drawn(chart: alt.Chart | alt.LayerChart | alt.FacetChart, look: Tones) -> An
         "tickColor": look.line,
         "titleFontWeight": "normal",
     }
-    return (
-        chart.configure(background="transparent", font=SANS, padding={"left": 0, "right": 8, "top": 4, "bottom": 0})
-        .configure_view(stroke=None)
-        .configure_axis(**axis, labelLimit=220)
-        .configure_legend(**words, orient="top", title=None, symbolStrokeColor=look.accent, labelLimit=260)
-        .configure_text(color=look.ink, fontSize=13)
+    legend = {**words, "orient": "top", "title": None, "symbolStrokeColor": look.accent, "labelLimit": 260}
+    return chart.configure(  # all at once: Altair copies the whole chart for each call
+        background="transparent",
+        font=SANS,
+        padding={"left": 0, "right": 8, "top": 4, "bottom": 0},
+        view=alt.ViewConfig(stroke=None),
+        axis=alt.AxisConfig(**axis, labelLimit=220),
+        legend=alt.LegendConfig(**legend),
+        text=alt.MarkConfig(color=look.ink, fontSize=13),
     )
 
 

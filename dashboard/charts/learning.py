@@ -39,7 +39,7 @@ def _range(base: alt.Chart, frame: pl.DataFrame, name: str, tone: str, look: the
     dot = base.mark_point(
         color=tone, filled=down > 0, fill=tone if down > 0 else look.paper, size=70, opacity=1, yOffset=down
     )
-    return [line.encode(y=row, x=across, x2=f"{name}_long:Q"), dot.encode(y=row, x=middle)]
+    return [line.encode(y=row, x=across, x2=alt.X2(f"{name}_long:Q")), dot.encode(y=row, x=middle)]
 
 
 def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -62,7 +62,7 @@ def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT
     figure = f"datum.label + ':  ' + ({little}) + (datum.lost_most > datum.lost_least ? {limits_words} : '')"
     drawn = [
         bar.encode(y=bars.line(frame, "label"), x=across),
-        limits.encode(y=bars.line(frame, "label"), x="lost_least:Q", x2="lost_most:Q"),
+        limits.encode(y=bars.line(frame, "label"), x=alt.X("lost_least:Q"), x2=alt.X2("lost_most:Q")),
         bars.words(base, frame, "label", figure, look),
     ]
     return theme.drawn(bars.tall(frame.height, *drawn), look)
@@ -90,6 +90,8 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     even = base.mark_line(color=look.quiet, strokeDash=[4, 3], strokeWidth=1).encode(
         x=x, y=alt.Y("mean_chance:Q", title=happened)
     )
-    limits = base.mark_rule(strokeWidth=2, opacity=0.6).encode(x=x, y="share_low:Q", y2="share_high:Q", color=tone)
+    limits = base.mark_rule(strokeWidth=2, opacity=0.6).encode(
+        x=x, y=alt.Y("share_low:Q"), y2=alt.Y2("share_high:Q"), color=tone
+    )
     points = base.mark_point(filled=True, size=80, opacity=1).encode(x=x, y=y, color=tone, shape=shape)
-    return theme.drawn(alt.layer(even, limits, points).properties(height=SQUARE, width="container"), look)
+    return theme.drawn(alt.layer(even, limits, points, height=SQUARE, width="container"), look)

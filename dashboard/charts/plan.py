@@ -33,7 +33,7 @@ def budgets_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     tip = [alt.Tooltip("way:N", title="Way"), alt.Tooltip("money:Q", title="Money", format=",.0f"),
            alt.Tooltip(f"{column}:Q", title="Prevented", format=".2~r")]  # fmt: skip
     points = base.mark_point(size=60, filled=True, opacity=1).encode(x=x, y=y, color=tone, shape=shape, tooltip=tip)
-    return theme.drawn(alt.layer(here, lines, points).properties(height=HEIGHT, width="container"), look)
+    return theme.drawn(alt.layer(here, lines, points, height=HEIGHT, width="container"), look)
 
 
 def use_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:

@@ -18,7 +18,9 @@ def shares_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     axis = alt.Axis(tickCount=5, format=".2~%", labelExpr=PERCENT, gridColor=look.line)
     across = alt.X("value:Q", title="of all that could be drawn [%]", axis=axis, scale=alt.Scale(zero=True, nice=True))
     row = bars.line(frame, "measure")
-    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.6).encode(y=row, x="low:Q", x2="high:Q")
+    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.6).encode(
+        y=row, x=alt.X("low:Q"), x2=alt.X2("high:Q")
+    )
     dots = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x=across)
     share = "format(datum.{} * 100, '.3~r')"
     apart = f"' (' + {share.format('low')} + ' to ' + {share.format('high')} + ' %)'"
