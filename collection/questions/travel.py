@@ -34,7 +34,9 @@ def travel(triage: Triage, object_ids: Sequence[str] | None = None, loan_id: str
     `loan_id`: the loan the journey is for; else the next each is promised to, if any. hours [h]; cost in `currency`.
     time: in words, empty where nothing is to be done, no leg has a day, or it was to leave before.
     """
-    return travel_of(triage, Facts(triage.collection, triage.risk, triage.rates, object_ids, worded=True, loan_id=loan_id))
+    return travel_of(
+        triage, Facts(triage.collection, triage.risk, triage.rates, object_ids, worded=True, loan_id=loan_id)
+    )
 
 
 @returns(TRAVEL_LIST)
