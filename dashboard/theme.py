@@ -121,7 +121,7 @@ def _place(attention: str) -> int:
 
 def drawn(chart: alt.Chart | alt.LayerChart | alt.FacetChart, look: Tones) -> Any:
     """The chart with type, space and colours of ours."""
-    words = {"labelColor": look.ink, "titleColor": look.quiet, "labelFontSize": 13, "titleFontSize": 12}
+    words: dict[str, Any] = {"labelColor": look.ink, "titleColor": look.quiet, "labelFontSize": 13, "titleFontSize": 12}
     axis = {
         **words,
         "gridColor": look.line,
@@ -129,12 +129,14 @@ def drawn(chart: alt.Chart | alt.LayerChart | alt.FacetChart, look: Tones) -> An
         "tickColor": look.line,
         "titleFontWeight": "normal",
     }
-    return (
-        chart.configure(background="transparent", font=SANS, padding={"left": 0, "right": 8, "top": 4, "bottom": 0})
-        .configure_view(stroke=None)
-        .configure_axis(**axis, labelLimit=220)
-        .configure_legend(**words, orient="top", title=None, symbolStrokeColor=look.accent, labelLimit=260)
-        .configure_text(color=look.ink, fontSize=13)
+    return chart.configure(  # all at once: Altair copies the whole chart for each call
+        background="transparent",
+        font=SANS,
+        padding={"left": 0, "right": 8, "top": 4, "bottom": 0},
+        view=alt.ViewConfig(stroke=None),
+        axis=alt.AxisConfig(**axis, labelLimit=220),
+        legend=alt.LegendConfig(**words, orient="top", title=None, symbolStrokeColor=look.accent, labelLimit=260),
+        text=alt.MarkConfig(color=look.ink, fontSize=13),
     )
 
 

@@ -19,6 +19,7 @@ from collection.store.creation import create
 from tests import demonstration as once
 from tests.assessed_once import AssessedOnce
 from tests.demonstration import TODAY
+from tests.workbooks_here import read_here
 
 Checking.on = True  # frames are held to their schemas while tests run
 
@@ -37,6 +38,12 @@ LONGEST = (
 FROM_NOTHING = tuple(
     f"tests/collection/store/test_{name}.py"
     for name in ("backup", "faulty_stores", "kills", "migrations", "processes", "restore")
+)
+
+
+# Files of tests that have workbooks read as a museum has them read, each in a process of its own within limits.
+OF_READERS = tuple(
+    f"tests/collection/intake/test_{name}.py" for name in ("hostile", "cells_and_headings", "intake_command")
 )
 
 
@@ -74,6 +81,15 @@ def new_stores(request: pytest.FixtureRequest, empty_store: Path) -> Iterator[No
     with pytest.MonkeyPatch.context() as patch:
         if not request.path.as_posix().endswith(FROM_NOTHING):
             patch.setattr("collection.store.store.create", copied)
+        yield
+
+
+@pytest.fixture(scope="module", autouse=True)
+def workbooks_here(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Workbooks are read in this process, where the process that reads them is not looked at."""
+    with pytest.MonkeyPatch.context() as patch:
+        if not request.path.as_posix().endswith(OF_READERS):
+            read_here(patch)
         yield
 
 

@@ -15,7 +15,7 @@ from pypdf.errors import PyPdfError
 from collection.documents.document import Document, code_of, read_document
 from schemas.errors import SourceRefused
 
-NAME = "condition-report.json"
+NAME, BEGINS = "condition-report.json", b"%PDF-"
 MOVED, MARKS, INVISIBLE = ("R", "AL"), ("Mn", "Mc", "Me"), "\u200b\u00ad"
 SHORTEST_PIECE = 20
 # What pypdf raises on files that are none, or that somebody broke on purpose.
@@ -39,24 +39,40 @@ class Attached:
 
 def read_attached(data: bytes, where: str) -> Attached:
     """Read a PDF back; raises SourceRefused where it is no report of ours."""
+    reader, attached = _opened(data, where)
     try:
-        reader = PdfReader(BytesIO(data))
-        attached: Mapping[str, list[bytes]] = dict(reader.attachments)
         texts = tuple(page.extract_text() for page in reader.pages)
     except UNREADABLE as error:
         raise unreadable(where, error) from None
-    if NAME not in attached:
-        raise _refused(where, "no data are attached to it")
-    document = read_document(attached[NAME][0])
+    canonical = _canonical(attached, where)
+    document = read_document(canonical)
     match = next(filter(None, map(CODE.search, reversed(texts))), None)
     printed = "".join(match[0].split()) if match else ""
-    return Attached(reader, document, code_of(attached[NAME][0]), printed, texts)
+    return Attached(reader, document, code_of(canonical), printed, texts)
+
+
+def _opened(data: bytes, where: str) -> tuple[PdfReader, Mapping[str, list[bytes]]]:
+    """A PDF and the files attached to it, by name."""
+    try:
+        reader = PdfReader(BytesIO(data))
+        return reader, dict(reader.attachments)
+    except UNREADABLE as error:
+        raise unreadable(where, error) from None
+
+
+def _canonical(attached: Mapping[str, list[bytes]], where: str) -> bytes:
+    if NAME not in attached:
+        raise _refused(where, "no data are attached to it")
+    return attached[NAME][0]
 
 
 def is_report(path: Path) -> bool:
-    """A file is a report of ours, one that a later run may write over."""
+    """A file is a report of ours, one that a later run may write over: its words are not read."""
+    with path.open("rb") as handle:
+        if handle.read(len(BEGINS)) != BEGINS:
+            return False
     try:
-        read_attached(path.read_bytes(), str(path))
+        read_document(_canonical(_opened(path.read_bytes(), str(path))[1], str(path)))
     except SourceRefused:
         return False
     return True

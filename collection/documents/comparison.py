@@ -86,9 +86,12 @@ def _typeset_again(attached: Attached) -> bytes | None:
 
 
 def _photographs(attached: Attached) -> Mapping[str, bytes]:
-    """Pictures in the file that have the code which the data give them."""
+    """Pictures in the file that have the code which the data give them; without any, no page is gone through."""
+    wanted = codes(attached.document)
+    if not wanted:
+        return {}
     images = {digest_of_bytes(image.data): image.data for page in attached.reader.pages for image in page.images}
-    return {photo: images[code] for photo, code in codes(attached.document).items() if code in images}
+    return {photo: images[code] for photo, code in wanted.items() if code in images}
 
 
 def _differing(data: bytes, again: bytes) -> tuple[int, ...]:

@@ -14,7 +14,7 @@ from collection.facts.facts import Facts
 from collection.frames import returns
 from collection.loans.limits import OF_LIGHT, limits
 from collection.loans.rules import travel_reasons
-from collection.questions.travel import effort_words, travel
+from collection.questions.travel import effort_words, travel_of
 from collection.questions.triage import Triage
 from collection.risk.handling import loans_ahead
 from collection.snapshot import Collection
@@ -97,7 +97,7 @@ def _for_loan(triage: Triage, object_ids: Sequence[str], loan_id: str | None) ->
             people=people.get(row["object_id"], {}),
             partners=partners.get(row["object_id"], {}),
         )
-        for row in travel(triage, object_ids, loan_id).iter_rows(named=True)
+        for row in travel_of(triage, facts).iter_rows(named=True)
     }
 
 

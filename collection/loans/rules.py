@@ -87,7 +87,14 @@ def travel_reasons(facts: Facts) -> pl.LazyFrame:
     """Every reason against a journey, or for conditions on one, schema TRAVEL; an object without a row is fit.
 
     What travels under conditions must have been inspected more lately than the rest; its reason says the condition.
+    Worked out once for the same facts.
     """
+    if "travel" not in facts.cached:
+        facts.cached["travel"] = _reasons(facts).collect(engine="in-memory").lazy()
+    return facts.cached["travel"]
+
+
+def _reasons(facts: Facts) -> pl.LazyFrame:
     lines = read(Travel, "lines", "travel")
     rows = _conditioned(pl.concat([rule(facts, lines) for rule in RULES])).collect(engine="in-memory").lazy()
     conditional = last_inspected(facts).join(rows.filter(c("verdict") == CONDITIONS), on="object_id", how="semi")

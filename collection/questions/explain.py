@@ -33,9 +33,11 @@ def explain(triage: Triage, object_id: str) -> pl.DataFrame:
     log(1 - reach x (1 - exp(-loss_rate x loss_depth))), of rows that lie on one spot (`nested`) the share of it that
     the nested union leaves. `assumed` names what nobody had written down.
     """
+    mine = triage.risk.hazards.filter(c("object_id") == object_id).sort("part", "hazard_id")
+    if mine.is_empty():
+        return EXPLAINED.to_frame()
     facts = Facts(triage.collection, triage.risk, triage.rates, (object_id,), worded=True)
     phrased = with_phrase(facts.hazards, facts).select("hazard_id", "part", "phrase").collect(engine="in-memory")
-    mine = triage.risk.hazards.filter(c("object_id") == object_id).sort("part", "hazard_id")
     named = _with_loss(mine).join(phrased, on=["hazard_id", "part"], how="left", maintain_order="left")
     contribution = (
         pl.when(c("expected_loss").sum() > 0).then(c("expected_loss") / c("expected_loss").sum()).otherwise(0.0)

@@ -34,7 +34,14 @@ def travel(triage: Triage, object_ids: Sequence[str] | None = None, loan_id: str
     `loan_id`: the loan the journey is for; else the next each is promised to, if any. hours [h]; cost in `currency`.
     time: in words, empty where nothing is to be done, no leg has a day, or it was to leave before.
     """
-    facts = Facts(triage.collection, triage.risk, triage.rates, only=object_ids, worded=True, loan_id=loan_id)
+    return travel_of(
+        triage, Facts(triage.collection, triage.risk, triage.rates, object_ids, worded=True, loan_id=loan_id)
+    )
+
+
+@returns(TRAVEL_LIST)
+def travel_of(triage: Triage, facts: Facts) -> pl.DataFrame:
+    """As `travel`, for the objects and the loan of these facts, which are worded; schema TRAVEL_LIST."""
     reasons = travel_reasons(facts).collect(engine="in-memory")
     joined = _named(triage, facts).join(_sentences(reasons), on="object_id", how="left", maintain_order="left")
     rows = joined.join(effort(reasons.lazy(), facts), on="object_id", how="left", maintain_order="left")
@@ -42,7 +49,7 @@ def travel(triage: Triage, object_ids: Sequence[str] | None = None, loan_id: str
     time = pl.Series([_time_words(row, week) for row in rows.iter_rows(named=True)], dtype=pl.String)
     empty = {n: c(n).fill_null([]) for n in ("against", "conditions", "fit_when", "options")}
     worded = rows.with_columns(time=time, **empty)
-    ordered = worded if object_ids is None else _in_order(worded, object_ids)
+    ordered = worded if facts.only is None else _in_order(worded, facts.only)
     return ordered.select(c(n).cast(t) for n, t in TRAVEL_LIST.items())
 
 

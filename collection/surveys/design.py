@@ -92,13 +92,10 @@ def _by_cluster(frame: pl.DataFrame, design: Design, size: int, seed: int) -> pl
     before = c("looked").cum_sum() - c("looked")
     picked = looked.filter((before < size) | (c("order") <= 2))  # one place alone tells nothing of how places differ
     share = picked.height / max(lots.height, 1)
-    numbers = dict(picked.select("unit_id", "looked").iter_rows())
-    parts = [
-        draw(placed.filter(c("cluster") == place), number, seed).with_columns(c("chance") * share)
-        for place, number in numbers.items()
-    ]
-    rows = pl.concat(parts) if parts else draw(placed.clear(), 0, seed)
-    return in_lot_order(rows.drop("order"), seed).with_columns(cluster_chance=pl.lit(share))
+    wanted_of = picked.select("looked", cluster="unit_id", chance=c("looked") / c("held") * share)
+    ordered = in_lot_order(placed.join(wanted_of, on="cluster"), seed).drop("order")
+    rows = ordered.filter(pl.int_range(pl.len()).over("cluster") < c("looked")).drop("looked")
+    return in_lot_order(rows, seed).with_columns(cluster_chance=pl.lit(share))
 
 
 def _is(design: Design, flag: str) -> bool:

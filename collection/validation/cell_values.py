@@ -12,7 +12,6 @@ from functools import cache
 from typing import Annotated, Any
 
 from pydantic import TypeAdapter, ValidationError
-from rapidfuzz import process
 
 from collection.validation.conventions import factor_of, is_date, is_number, number_and_unit, unit_factors, units_named
 from collection.validation.spelling import plain
@@ -72,6 +71,8 @@ def _as_terms(text: str, name: str) -> Verdict:
 
 
 def _near(text: str, name: str) -> str:
+    from rapidfuzz import process  # few cells ask, and every command would wait for it
+
     words, terms = term_words(name), list(vocabulary(name).term)
     close = process.extractOne(plain(text), list(words), score_cutoff=NEAR_ENOUGH)
     if close:

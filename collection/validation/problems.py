@@ -58,7 +58,12 @@ def rules_frame() -> pl.DataFrame:
 @returns(UNWORDED)
 def no_problems() -> pl.DataFrame:
     """No problem; schema `UNWORDED`."""
-    return pl.DataFrame(schema=UNWORDED)
+    return _none().clone()
+
+
+@cache
+def _none() -> pl.DataFrame:
+    return UNWORDED.to_frame()
 
 
 @returns(UNWORDED)
@@ -90,11 +95,15 @@ def levelled(problems: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
 
 def rows_at(problems: pl.DataFrame, spec: TableSpec, *levels: str) -> pl.Series:
     """Identities of the rows with a problem of one of these levels."""
+    if problems.is_empty():
+        return problems[ROW]
     return levelled(problems, spec).filter(pl.col("level").is_in(list(levels)))[ROW].unique()
 
 
 def cells_left_empty(rows: pl.DataFrame, problems: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """The rows with every cell empty that a rule judged wrong and that may be empty."""
+    if problems.is_empty():
+        return rows
     mild = levelled(problems, spec).filter(pl.col("optional").is_not_null(), pl.col("level") == pl.col("optional"))
     for (name,), wrong in mild.group_by("column"):
         emptied = [c for c in (name, f"{name}_earliest", f"{name}_latest") if c in rows.columns]
@@ -111,6 +120,8 @@ def _keys_of(problems: pl.DataFrame, keys: pl.DataFrame) -> pl.DataFrame:
 @returns(PROBLEMS)
 def worded(problems: pl.DataFrame, keys: pl.DataFrame, spec: TableSpec) -> pl.DataFrame:
     """Problems as people read them; `keys` has `row` and `key`. Schema `PROBLEMS`, in order of rows."""
+    if problems.is_empty():
+        return PROBLEMS.to_frame()
     return (
         levelled(problems, spec)
         .join(_keys_of(problems, keys), on=ROW, how="left")

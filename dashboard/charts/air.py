@@ -24,12 +24,12 @@ def air_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     up = alt.Y("low:Q", title=TITLES.get(quantity, "air [%]"), scale=scale, axis=axis)
     months = _of(base, MONTH)
     spread = months.mark_area(color=look.warm, opacity=0.30, interpolate="step-after", aria=False).encode(
-        x=when, y=up, y2="high:Q"
+        x=when, y=up, y2=alt.Y2("high:Q")
     )
     middle = months.mark_line(color=look.warm, interpolate="step-after", strokeWidth=1.5).encode(
         x=when, y=alt.Y("middle:Q", scale=scale), tooltip=_when("middle")
     )
-    layers = alt.layer(*_behind(base, when, up, look), spread, middle).properties(height=HEIGHT, width="container")
+    layers = alt.layer(*_behind(base, when, up, look), spread, middle, height=HEIGHT, width="container")
     return theme.drawn(layers, look)
 
 
@@ -41,9 +41,9 @@ def _behind(base: alt.Chart, when: alt.X, up: alt.Y, look: theme.Tones) -> list[
     edge = needed.mark_rule(color=look.accent, strokeDash=[5, 3], aria=False)
     scale = alt.Scale(zero=False, nice=True)
     return [
-        faulty.encode(x=when, x2="ends:T", tooltip=_when("words")),
-        band.encode(x=when, x2="ends:T", y=up, y2="high:Q"),
-        *(edge.encode(x=when, x2="ends:T", y=alt.Y(f"{end}:Q", scale=scale)) for end in ("low", "high")),
+        faulty.encode(x=when, x2=alt.X2("ends:T"), tooltip=_when("words")),
+        band.encode(x=when, x2=alt.X2("ends:T"), y=up, y2=alt.Y2("high:Q")),
+        *(edge.encode(x=when, x2=alt.X2("ends:T"), y=alt.Y(f"{end}:Q", scale=scale)) for end in ("low", "high")),
     ]
 
 

@@ -21,7 +21,7 @@ def line(frame: pl.DataFrame, name: str) -> alt.Y:
 def words(base: alt.Chart, frame: pl.DataFrame, name: str, figure: str, look: theme.Tones) -> Any:
     """Words above each bar; `figure` is a Vega expression."""
     mark = base.transform_calculate(figure=figure).mark_text(align="left", baseline="bottom", dy=-ABOVE, color=look.ink)
-    return mark.encode(y=line(frame, name), x=alt.value(0), text="figure:N")
+    return mark.encode(y=line(frame, name), x=alt.value(0), text=alt.Text("figure:N"))
 
 
 def number(field: str) -> str:

@@ -28,7 +28,7 @@ def damage_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     every = base.mark_bar(size=bars.BAR, color=look.unseen, stroke=look.accent, strokeWidth=1).encode(
         y=bars.line(frame, "label"), x=bars.across("objects", COUNT, look)
     )
-    active = base.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "label"), x="active:Q")
+    active = base.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "label"), x=alt.X("active:Q"))
     figure = f"datum.label + ':  ' + {bars.counted('objects')} + ', '"
     figure += " + (datum.active > 0 ? datum.active + ' moving, ' : '')"
     figure += " + (datum.share_of_seen < 0.005 ? 'under 1 %' : replace(format(datum.share_of_seen, '.0%'), '%', ' %'))"
@@ -62,7 +62,7 @@ def kinds_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     cells = base.mark_rect(stroke=look.line).encode(y=y, x=x, color=alt.Color("share:Q", scale=tone, legend=None))
     numbers = base.mark_text(color=look.ink).encode(y=y, x=x, text=alt.Text("objects:Q"))
     height = CELL * max(len(kinds), 1)
-    return theme.drawn(alt.layer(cells, numbers).properties(height=height, width="container"), look)
+    return theme.drawn(alt.layer(cells, numbers, height=height, width="container"), look)
 
 
 CELL = 24  # pixels

@@ -40,7 +40,7 @@ def _range(base: alt.Chart, frame: pl.DataFrame, name: str, tone: str, look: the
     dot = base.mark_point(
         color=tone, filled=down > 0, fill=tone if down > 0 else look.paper, size=70, opacity=1, yOffset=down
     )
-    return [line.encode(y=row, x=across, x2=f"{name}_long:Q"), dot.encode(y=row, x=middle)]
+    return [line.encode(y=row, x=across, x2=alt.X2(f"{name}_long:Q")), dot.encode(y=row, x=middle)]
 
 
 def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -63,7 +63,7 @@ def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT
     figure = f"datum.label + ':  ' + ({little}) + (datum.lost_most > datum.lost_least ? {limits_words} : '')"
     drawn = [
         bar.encode(y=bars.line(frame, "label"), x=across),
-        limits.encode(y=bars.line(frame, "label"), x="lost_least:Q", x2="lost_most:Q"),
+        limits.encode(y=bars.line(frame, "label"), x=alt.X("lost_least:Q"), x2=alt.X2("lost_most:Q")),
         bars.words(base, frame, "label", figure, look),
     ]
     return theme.drawn(bars.tall(frame.height, *drawn), look)
@@ -91,9 +91,11 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     even = base.mark_line(color=look.quiet, strokeDash=[4, 3], strokeWidth=1).encode(
         x=x, y=alt.Y("mean_chance:Q", title=happened)
     )
-    limits = base.mark_rule(strokeWidth=2, opacity=0.6).encode(x=x, y="share_low:Q", y2="share_high:Q", color=tone)
+    limits = base.mark_rule(strokeWidth=2, opacity=0.6).encode(
+        x=x, y=alt.Y("share_low:Q"), y2=alt.Y2("share_high:Q"), color=tone
+    )
     points = base.mark_point(filled=True, size=80, opacity=1).encode(x=x, y=y, color=tone, shape=shape)
-    return theme.drawn(alt.layer(even, limits, points).properties(height=SQUARE, width="container"), look)
+    return theme.drawn(alt.layer(even, limits, points, height=SQUARE, width="container"), look)
 
 
 def shares_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -102,7 +104,9 @@ def shares_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     axis = alt.Axis(tickCount=5, format=".2~%", labelExpr=PERCENT, gridColor=look.line)
     across = alt.X("value:Q", title="of all that could be drawn [%]", axis=axis, scale=alt.Scale(zero=True, nice=True))
     row = bars.line(frame, "measure")
-    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.6).encode(y=row, x="low:Q", x2="high:Q")
+    limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.6).encode(
+        y=row, x=alt.X("low:Q"), x2=alt.X2("high:Q")
+    )
     dots = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x=across)
     share = "format(datum.{} * 100, '.3~r')"
     apart = f"' (' + {share.format('low')} + ' to ' + {share.format('high')} + ' %)'"

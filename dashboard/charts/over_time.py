@@ -37,9 +37,11 @@ def moves_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     cells = share.mark_rect(stroke=look.line).encode(x=x, y=y, color=alt.Color("part:Q", scale=tone, legend=None))
     signs = f"{{{', '.join(f'{name!r}: {sign!r}' for name, sign in WAYS.items())}}}"
     figure = f"datum.objects > 0 ? datum.objects + ' ' + {signs}[datum.direction] : '0'"
-    numbers = base.transform_calculate(figure=figure).mark_text(color=look.ink).encode(x=x, y=y, text="figure:N")
+    numbers = (
+        base.transform_calculate(figure=figure).mark_text(color=look.ink).encode(x=x, y=y, text=alt.Text("figure:N"))
+    )
     height = CELL * max(len(order), 1) + HEAD
-    return theme.drawn(alt.layer(cells, numbers).properties(height=height, width="container"), look)
+    return theme.drawn(alt.layer(cells, numbers, height=height, width="container"), look)
 
 
 def examiners_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -49,7 +51,7 @@ def examiners_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any
     across = alt.X("strictness:Q", title=title, axis=alt.Axis(tickCount=5, gridColor=look.line))
     row = bars.line(frame, "examiner")
     limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5, aria=False).encode(
-        y=row, x="strictness_low:Q", x2="strictness_high:Q"
+        y=row, x=alt.X("strictness_low:Q"), x2=alt.X2("strictness_high:Q")
     )
     kinds = [STRICTER, MILDER, ALIKE, YARDSTICK]
     legend, marks = alt.Legend(symbolStrokeWidth=0), ["triangle-right", "triangle-left", "circle", "square"]
@@ -71,9 +73,9 @@ def forest_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     row = bars.line(frame, "group")
     limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.5, clip=True, aria=False).encode(
-        y=row, x=bars.across("rate_low", "events per 100 years watched [1/100 years]", look), x2="rate_high:Q"
+        y=row, x=bars.across("rate_low", "events per 100 years watched [1/100 years]", look), x2=alt.X2("rate_high:Q")
     )
-    points = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x="rate:Q")
+    points = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x=alt.X("rate:Q"))
     limits_words = "format(datum.rate_low, '.2~r') + ' to ' + format(datum.rate_high, '.2~r')"
     figure = f"datum.group + ':  ' + format(datum.rate, '.2~r') + ' (' + {limits_words} + ')'"
     figure += " + ', ' + datum.happened + ' in ' + format(datum.years, ',.0f') + ' years'"
@@ -92,15 +94,17 @@ def room_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     x = alt.X("year:O", title="checked in [year]", axis=alt.Axis(labelAngle=0, labelOverlap=True))
     y = alt.Y("rate:Q", title="per 100 object-years", scale=scale, axis=alt.Axis(tickCount=3, gridColor=look.line))
     line = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.5, clip=True, aria=False)
-    limits = line.encode(x=x, y=alt.Y("rate_low:Q", title="per 100 object-years"), y2="rate_high:Q")
+    limits = line.encode(x=x, y=alt.Y("rate_low:Q", title="per 100 object-years"), y2=alt.Y2("rate_high:Q"))
     marks = [LIKE_OTHERS, STANDS_OUT]
     shape = alt.Shape("mark:N", scale=alt.Scale(domain=marks, range=["circle", "triangle-up"]), legend=None)
     tone = alt.Color("mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm]), legend=None)
     points = base.mark_point(filled=True, size=70, opacity=1, clip=True).encode(x=x, y=y, shape=shape, color=tone)
     out = base.transform_filter(f"datum.mark == '{STANDS_OUT}'")
     named = out.transform_calculate(words="datum.happened + ', ' + datum.mark")
-    words = named.mark_text(dy=-12, align="right", dx=6, color=look.ink).encode(x=x, y="rate:Q", text="words:N")
-    return theme.drawn(alt.layer(limits, points, words).properties(height=LOW_HEIGHT, width="container"), look)
+    words = named.mark_text(dy=-12, align="right", dx=6, color=look.ink).encode(
+        x=x, y=alt.Y("rate:Q"), text=alt.Text("words:N")
+    )
+    return theme.drawn(alt.layer(limits, points, words, height=LOW_HEIGHT, width="container"), look)
 
 
 def axis_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -114,14 +118,14 @@ def axis_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     several = _lane(frame, DAMAGE_LANE).transform_filter("datum.happened > 2").mark_text(dy=-15, color=look.ink)
     size = alt.Size("happened:Q", scale=alt.Scale(range=[20, 320]), legend=None)
     drawn = [
-        air.encode(x=x, x2="until:T", y=_up("share"), y2=alt.datum(0), tooltip=tip),
-        spans.encode(x=x, x2="until:T", y=_up("at"), tooltip=tip),
-        faults.encode(x=x, y=_up("at"), text="what:N"),
+        air.encode(x=x, x2=alt.X2("until:T"), y=_up("share"), y2=alt.datum(0), tooltip=tip),
+        spans.encode(x=x, x2=alt.X2("until:T"), y=_up("at"), tooltip=tip),
+        faults.encode(x=x, y=_up("at"), text=alt.Text("what:N")),
         dots.encode(x=x, y=_up("at"), size=size, tooltip=tip),
-        several.encode(x=x, y=_up("at"), text="happened:Q"),
+        several.encode(x=x, y=_up("at"), text=alt.Text("happened:Q")),
         *(_lane_name(frame, lane, look) for lane in LANES),
     ]
-    return theme.drawn(alt.layer(*drawn).properties(height=AXIS_HEIGHT, width="container"), look)
+    return theme.drawn(alt.layer(*drawn, height=AXIS_HEIGHT, width="container"), look)
 
 
 def _lane(frame: pl.DataFrame, lane: str) -> alt.Chart:
@@ -137,7 +141,7 @@ def _lane_name(frame: pl.DataFrame, lane: str, look: theme.Tones) -> Any:
     """The name of a lane at its left, above what is drawn in it."""
     once = _lane(frame, lane).transform_aggregate(count="count()", groupby=["lane"])
     named = once.transform_calculate(at=f"{NAMES[lane]}").mark_text(align="left", color=look.quiet)
-    return named.encode(x=alt.value(0), y=_up("at"), text="lane:N")
+    return named.encode(x=alt.value(0), y=_up("at"), text=alt.Text("lane:N"))
 
 
 def curve_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -146,14 +150,16 @@ def curve_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     x = alt.X("age_years:Q", title="age [year]", axis=alt.Axis(tickMinStep=1, gridColor=look.line))
     axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=3, gridColor=look.line)
     y = alt.Y("lasting:Q", title="share that lasts [%]", scale=alt.Scale(domain=[0, 1]), axis=axis)
-    band = base.mark_area(color=look.accent, opacity=0.15).encode(x=x, y="lasting_low:Q", y2="lasting_high:Q")
-    smooth = base.mark_line(color=look.quiet, strokeDash=[4, 3]).encode(x=x, y="smooth:Q")
+    band = base.mark_area(color=look.accent, opacity=0.15).encode(
+        x=x, y=alt.Y("lasting_low:Q"), y2=alt.Y2("lasting_high:Q")
+    )
+    smooth = base.mark_line(color=look.quiet, strokeDash=[4, 3]).encode(x=x, y=alt.Y("smooth:Q"))
     line = base.mark_line(
         color=look.accent, strokeWidth=2.5, interpolate="step-after", invalid="break-paths-show-domains"
     )
     few = base.mark_text(dy=-6, baseline="bottom", color=look.quiet, fontSize=11)
-    steps, seen = line.encode(x=x, y=y), few.encode(x=x, y=alt.datum(0), text="observed:Q")
-    return theme.drawn(alt.layer(band, smooth, steps, seen).properties(height=CURVE_HEIGHT, width="container"), look)
+    steps, seen = line.encode(x=x, y=y), few.encode(x=x, y=alt.datum(0), text=alt.Text("observed:Q"))
+    return theme.drawn(alt.layer(band, smooth, steps, seen, height=CURVE_HEIGHT, width="container"), look)
 
 
 def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -163,9 +169,9 @@ def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     x = alt.X("seen_on:T", title="checked on [date]", axis=days)
     unit = frame["size_unit"][0] if frame.height else "size [mm]"
     y = alt.Y("size:Q", title=unit, axis=alt.Axis(tickCount=4, gridColor=look.line), scale=alt.Scale(zero=True))
-    line = base.mark_line(color=look.quiet, strokeWidth=1).encode(x=x, y=y, detail="series:N")
+    line = base.mark_line(color=look.quiet, strokeWidth=1).encode(x=x, y=y, detail=alt.Detail("series:N"))
     limits = base.mark_rule(color=look.accent, strokeWidth=2, opacity=0.6, aria=False).encode(
-        x=x, y=alt.Y("size_low:Q", title=unit), y2="size_high:Q"
+        x=x, y=alt.Y("size_low:Q", title=unit), y2=alt.Y2("size_high:Q")
     )
     kinds = [what for what in SAYINGS if what in frame["what"].to_list()]
     shown = {what: (SHAPES[number], _tone(what, look)) for number, what in enumerate(SAYINGS)}
@@ -175,7 +181,7 @@ def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     tip = [alt.Tooltip("seen_on:T", title="Day", format="%Y-%m-%d"), alt.Tooltip("size:Q", title="Size", format=".3~r"),
            alt.Tooltip("what:N", title="What")]  # fmt: skip
     points = base.mark_point(filled=True, size=80, opacity=1).encode(x=x, y=y, shape=shape, color=tone, tooltip=tip)
-    return theme.drawn(alt.layer(line, limits, points).properties(height=AXIS_HEIGHT, width="container"), look)
+    return theme.drawn(alt.layer(line, limits, points, height=AXIS_HEIGHT, width="container"), look)
 
 
 def _tone(what: str, look: theme.Tones) -> str:
@@ -187,7 +193,9 @@ def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Events in lanes on a time axis; `frame` has schema `history.EVENTS`. Changing: own shape and tone."""
     base = alt.Chart(frame)
     when = alt.X("on:T", title="day [date]", axis=alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True))
-    span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(y=bars.line(frame, "lane"), x=when, x2="until:T")
+    span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(
+        y=bars.line(frame, "lane"), x=when, x2=alt.X2("until:T")
+    )
     marks, legend = [STILL, CHANGING, GONE, ACT], alt.Legend(symbolStrokeWidth=0)  # a rim would tint what it matches
     shapes = alt.Scale(domain=marks, range=["circle", "triangle-up", "triangle-down", "square"])
     tones = alt.Scale(domain=marks, range=[look.accent, look.alarm, look.warm, look.quiet])
@@ -205,7 +213,7 @@ def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     )
     lanes = base.transform_aggregate(count="count()", groupby=["lane"])
     named = lanes.mark_text(align="left", baseline="bottom", dy=-bars.ABOVE + 2, color=look.ink).encode(
-        y=bars.line(frame, "lane"), x=alt.value(0), text="lane:N"
+        y=bars.line(frame, "lane"), x=alt.value(0), text=alt.Text("lane:N")
     )
     chart = bars.tall(frame["lane"].n_unique(), span, event, named, legend=1)
     return theme.drawn(chart, look)

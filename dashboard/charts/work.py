@@ -36,7 +36,7 @@ def budgets_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     tip = [alt.Tooltip("way:N", title="Way"), alt.Tooltip("money:Q", title="Money", format=",.0f"),
            alt.Tooltip(f"{column}:Q", title="Prevented", format=".2~r")]  # fmt: skip
     points = base.mark_point(size=60, filled=True, opacity=1).encode(x=x, y=y, color=tone, shape=shape, tooltip=tip)
-    return theme.drawn(alt.layer(here, lines, points).properties(height=BUDGETS_HEIGHT, width="container"), look)
+    return theme.drawn(alt.layer(here, lines, points, height=BUDGETS_HEIGHT, width="container"), look)
 
 
 def use_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
@@ -64,10 +64,10 @@ def backlog_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     base = alt.Chart(frame)
     title = "hours of proposals, low to high, likely [h]"
     span = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.45).encode(
-        y=bars.line(frame, "label"), x=bars.across("hours_low", title, look), x2="hours_high:Q"
+        y=bars.line(frame, "label"), x=bars.across("hours_low", title, look), x2=alt.X2("hours_high:Q")
     )
     likely = base.mark_point(color=look.accent, filled=True, size=90, opacity=1).encode(
-        y=bars.line(frame, "label"), x="hours_likely:Q"
+        y=bars.line(frame, "label"), x=alt.X("hours_likely:Q")
     )
     hours = "isValid(datum.hours_likely) ? format(datum.hours_likely, '.0f') + ' h (' + format(datum.hours_low, '.0f')"
     hours += " + ' to ' + format(datum.hours_high, '.0f') + '), ' : datum.objects > 0 ? 'no hours, ' : ''"
@@ -89,9 +89,9 @@ def ahead_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     dash = alt.StrokeDash("budget:N", scale=alt.Scale(domain=names, range=list(DASHES)), legend=legend)
     hours = "work waiting [h]"
     y = alt.Y("waiting:Q", title=hours, axis=alt.Axis(tickCount=5, format=",.0f", gridColor=look.line))
-    band = base.mark_area(opacity=0.15).encode(x=x, y=alt.Y("low:Q", title=hours), y2="high:Q", color=tone)
+    band = base.mark_area(opacity=0.15).encode(x=x, y=alt.Y("low:Q", title=hours), y2=alt.Y2("high:Q"), color=tone)
     line = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=tone, strokeDash=dash)
-    return theme.drawn(alt.layer(band, line).properties(height=AHEAD_HEIGHT, width="container"), look)
+    return theme.drawn(alt.layer(band, line, height=AHEAD_HEIGHT, width="container"), look)
 
 
 def past_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:

@@ -12,40 +12,45 @@ REMEMBERED_WORDS = 100_000
 _ROMAN = re.compile(r"[ivxlc]+(e|eme|er|o)?")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class KnownWords:
-    """The words of one language: `parts`, every word of its phrases; `alone`, those that mean something by themselves;
-    `wild`, starts and ends that stand for any letters between them.
+    """The words of the phrases of one language, taken apart when first asked for: most texts are known to another.
 
     Words stand as they are written and without accents: a text may leave accents out; other accents are another word.
     """
 
-    parts: frozenset[str]
-    alone: frozenset[str]
-    wild: tuple[tuple[str, str], ...]
+    phrases: tuple[str, ...]
     endings: tuple[str, ...]
+
+    @classmethod
+    def of(cls, phrases: Iterable[str], endings: Sequence[str] = ()) -> "KnownWords":
+        """The words of these phrases, which may have any of these endings."""
+        return cls(tuple(phrases), tuple(endings))
+
+    @cached_property
+    def parts(self) -> frozenset[str]:
+        """Every word of the phrases."""
+        return frozenset(form for its in self._spelt for forms in its for form in forms)
+
+    @cached_property
+    def alone(self) -> frozenset[str]:
+        """Those that mean something by themselves."""
+        return frozenset(form for its in self._spelt if len(its) == 1 for form in its[0])
+
+    @cached_property
+    def wild(self) -> tuple[tuple[str, str], ...]:
+        """Starts and ends that stand for any letters between them."""
+        cut = (plain(cleaned(phrase)).partition("*") for phrase in self.phrases if _is_wild(phrase))
+        return tuple(dict.fromkeys((head, tail) for head, _, tail in cut))
 
     @cached_property
     def stems(self) -> frozenset[str]:
         """What is left of the words without any of the endings."""
         return frozenset(stem for word in self.parts for stem in stems_of(word, self.endings))
 
-    @classmethod
-    def of(cls, phrases: Iterable[str], endings: Sequence[str] = ()) -> "KnownWords":
-        """The words of these phrases, which may have any of these endings."""
-        parts: set[str] = set()
-        alone: set[str] = set()
-        wild: list[tuple[str, str]] = []
-        for phrase in phrases:
-            if "*" in phrase and len(phrase) > 1:
-                head, _, tail = plain(cleaned(phrase)).partition("*")
-                wild.append((head, tail))
-                continue
-            its = _spelt(phrase)
-            spelt = {form for forms in its for form in forms}
-            parts.update(spelt)
-            alone.update(spelt if len(its) == 1 else ())
-        return cls(frozenset(parts), frozenset(alone), tuple(dict.fromkeys(wild)), tuple(endings))
+    @cached_property
+    def _spelt(self) -> tuple[tuple[tuple[str, str], ...], ...]:
+        return tuple(_spelt(phrase) for phrase in self.phrases if not _is_wild(phrase))
 
     def knows(self, word: str, *, alone: bool = False) -> bool:
         """Whether a word in small letters stands in any phrase of the language, whatever its ending; with `alone`,
@@ -58,6 +63,10 @@ class KnownWords:
             len(word) > len(head) + len(tail) and plain(word).startswith(head) and plain(word).endswith(tail)
             for head, tail in self.wild
         )
+
+
+def _is_wild(phrase: str) -> bool:
+    return "*" in phrase and len(phrase) > 1
 
 
 @lru_cache(maxsize=REMEMBERED_WORDS)
@@ -82,8 +91,12 @@ def _words(shown: str) -> tuple[str, ...]:
 
 def known_of(text: str, languages: Sequence[KnownWords]) -> tuple[int, int]:
     """How many words a text has, and how many of them the language knows that knows most of them."""
-    words = words_to_know(text)
-    return len(words), max((sum(map(language.knows, words)) for language in languages), default=0)
+    words, most = words_to_know(text), 0
+    for language in languages:
+        most = max(most, sum(map(language.knows, words)))
+        if most == len(words):  # no other knows more
+            break
+    return len(words), most
 
 
 @lru_cache(maxsize=REMEMBERED_WORDS)

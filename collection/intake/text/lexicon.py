@@ -8,8 +8,6 @@ from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
-from rapidfuzz.distance import OSA
-
 from collection.intake.text.word_forms import Accents, Endings
 
 MARK = "mark"  # the kind of words that only tell a language
@@ -213,6 +211,8 @@ class Lexicon:
 
     def _guess(self, text: str) -> Phrase | None:
         if text not in self._guessed:
+            from rapidfuzz.distance import OSA  # few words are guessed, and every command would wait for it
+
             near = [
                 w
                 for w in self._loose
