@@ -74,5 +74,5 @@ def test_what_was_not_measured_long_enough_is_refused():
     holes = waves(5)
     holes[::10] = np.nan
 
-    assert short.startswith("cannot be told: 12 months")
-    assert seasonal_band(holes, readings()) == "cannot be told: 10 % of the hours are missing"
+    assert short.startswith("cannot be worked out: 12 months")
+    assert seasonal_band(holes, readings()) == "cannot be worked out: 10 % of the hours are missing"

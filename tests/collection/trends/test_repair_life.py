@@ -94,8 +94,8 @@ def test_nothing_failed_and_nobody_looked_twice():
 
 
 def test_no_curve_of_too_few():
-    assert "are needed for a curve" in curve(table([(0, 1, 0)] * 9 + [(1, np.inf, 0)] * 30), trends())
-    assert "are needed for a curve" in curve(table([(0, 1, 0)] * 19), trends())
+    assert "it takes 20 repairs with a date of making" in curve(table([(0, 1, 0)] * 9 + [(1, np.inf, 0)] * 30), trends())
+    assert "it takes 20 repairs with a date of making" in curve(table([(0, 1, 0)] * 19), trends())
 
 
 def test_a_curve_ends_where_few_were_under_observation():

@@ -56,6 +56,25 @@ def test_each_row_has_one_outcome_and_problems_name_record_and_row():
     assert result.accepted["part"].select("object_id", "part").rows() == [("V.1", "whole")]
 
 
+def test_a_value_that_is_wrong_and_may_be_lacking_is_asked_about_left_empty_and_the_rest_of_its_row_is_taken():
+    given_rows = {
+        "object": rows(
+            object_id=["V.1", "V.2"], title=["Box", "Jug"], height_mm=[-5.0, 80.0],
+            earliest_year=[1900, 1750], latest_year=[1800, 1760],
+        )
+    }  # fmt: skip
+
+    result = validate(given_rows, EMPTY, today=TODAY)
+
+    taken = result.accepted["object"].select("object_id", "title", "height_mm", "earliest_year", "latest_year")
+    assert taken.rows() == [("V.1", "Box", None, None, None), ("V.2", "Jug", 80.0, 1750, 1760)]
+    assert set(result.problems.select("row", "column", "rule", "level").rows()) >= {
+        (1, "height_mm", "impossible_number", "ask"),
+        (1, "earliest_year", "years_reversed", "ask"),
+        (1, "latest_year", "years_reversed", "ask"),
+    }
+
+
 def test_new_changed_and_unchanged_are_told_apart_with_the_cells_that_change():
     held = Collection.of({"object": pl.DataFrame({"object_id": ["V.1", "V.2"], "title": ["Box", "Jug"]})})
     given_rows = rows(object_id=["V.1", "V.2", "V.3"], title=["Casket", "Jug", "Dish"], height_mm=["9", None, "5"])
