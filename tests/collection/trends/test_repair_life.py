@@ -94,7 +94,9 @@ def test_nothing_failed_and_nobody_looked_twice():
 
 
 def test_no_curve_of_too_few():
-    assert "it takes 20 repairs with a date of making" in curve(table([(0, 1, 0)] * 9 + [(1, np.inf, 0)] * 30), trends())
+    assert "it takes 20 repairs with a date of making" in curve(
+        table([(0, 1, 0)] * 9 + [(1, np.inf, 0)] * 30), trends()
+    )
     assert "it takes 20 repairs with a date of making" in curve(table([(0, 1, 0)] * 19), trends())
 
 
