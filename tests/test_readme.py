@@ -1,4 +1,4 @@
-"""The README's two lines and the CI script that runs them."""
+"""The README's two lines, the CI script that runs them, and the commands that the README names."""
 
 import hashlib
 import re

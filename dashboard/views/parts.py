@@ -180,7 +180,7 @@ def _downloads(name: str, shown: pl.DataFrame) -> None:
 
 
 def _format(name: str, values: pl.Series) -> Literal["percent", "localized", "compact"]:
-    """Sums of money are written out, `3,200`; small figures keep the digits that say something."""
+    """A column with thousands in it is written out, `3,200`; one of small figures keeps the digits that matter."""
     if name in {tables.heading(n) for n in tables.SHARES}:
         return "percent"
     return "localized" if values.filter(values.abs() >= THOUSAND).len() else "compact"

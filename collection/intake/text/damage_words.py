@@ -31,9 +31,9 @@ def activities(tokens: Sequence[Token]) -> Mapping[str, str]:
     """
     states: dict[str, str] = {}
     before: list[str] = []
-    for clause in _cut(tokens, CLAUSE_ENDS):
+    for clause in _parts(tokens, CLAUSE_ENDS):
         own: list[str] = []
-        for item in _cut(clause, frozenset({","})):
+        for item in _parts(clause, {","}):
             kinds, state = _values(item, DAMAGE), next(iter(_values(item, ACTIVITY)), None)
             own += kinds
             if state is not None:
@@ -63,17 +63,6 @@ def _settle(states: dict[str, str], kinds: Sequence[str], state: str) -> None:
 
 def _values(tokens: Sequence[Token], kind: str) -> list[str]:
     return [value for token in tokens if (value := token.senses.get(kind))]
-
-
-def _cut(tokens: Sequence[Token], signs: frozenset[str]) -> Iterator[list[Token]]:
-    part: list[Token] = []
-    for token in tokens:
-        if token.text in signs:
-            yield part
-            part = []
-        else:
-            part.append(token)
-    yield part
 
 
 def with_what_is_missing(tokens: Sequence[Token]) -> Iterator[Token]:
