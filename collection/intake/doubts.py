@@ -15,7 +15,8 @@ from collection.validation.problems import ROW, no_problems, problems_of
 
 SIZES = ("height_mm", "width_mm", "depth_mm", "diameter_mm")
 YEARS = ("earliest_year", "latest_year")
-BARE = r"^\s*[+-]?[\d.,'’ ]*\d[\d.,'’ ]*$"  # a number with nothing beside it
+_IN_PARTS = r"\d½¼¾⅓⅔⅛⅜⅝⅞"  # figures of a number, also in parts: 3 1/2, 3½
+BARE = rf"^\s*[+-]?[{_IN_PARTS}.,'’ /]*[{_IN_PARTS}][{_IN_PARTS}.,'’ /]*$"  # a number with nothing beside it
 # Of a remark in a language that is not read: no damage is read from it.
 UNREAD_LANGUAGE = "remark_in_another_language"
 REMARKS = ("condition_remark", "summary_observed")

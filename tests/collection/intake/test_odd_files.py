@@ -150,3 +150,12 @@ def judged(path, batch, block):
         except SourceRefused as refused:
             return refused.what
     return [frame.rows() for frame in (answer.files, answer.problems, answer.refused, answer.unread.cells)]
+
+
+def test_sizes_without_a_unit_are_each_said_also_those_written_in_parts(store, bring_into, write_csv):
+    path = write_csv("c.csv", "Object number,Height", "A-1,3 1/2", "A-2,9", "A-3,12cm", "A-4,4½")
+    answer = bring_into(store, path)
+    unread = answer.problems.filter(rule="size_not_read")
+
+    assert sorted(unread["value"]) == ["3 1/2", "4½", "9"]
+    assert store.read()["object"].sort("object_id")["height_mm"].to_list() == [None, None, 120.0, None]
