@@ -24,7 +24,10 @@ CAUTIONS = pl.Schema({n: pl.String() for n in ("caution", "keep_away", "because"
 
 @returns(HEED)
 def heed(triage: Triage) -> pl.DataFrame:
-    """Objects that something comes before, schema HEED: dangers by sign and word, then house orders, then a loan."""
+    """Objects that something comes before, schema HEED: dangers by sign and word, then house orders, then a loan.
+
+    A danger names the qualified people its cautions name.
+    """
     facts = Facts(triage.collection, triage.risk, triage.rates)
     every = pl.concat([_dangers(facts), _orders(facts), _leaves(facts)])
     joined = every.sort("object_id", "place", "words").group_by("object_id", maintain_order=True)
@@ -33,8 +36,15 @@ def heed(triage: Triage) -> pl.DataFrame:
 
 def _dangers(facts: Facts) -> pl.LazyFrame:
     labels = vocabulary("danger_agent").labels()
-    agent = c("agent").replace_strict(labels, default=c("agent")).str.to_lowercase()
+    worded = {agent: f"{label.lower()}{_to_ask(agent)}" for agent, label in labels.items()}
+    agent = c("agent").replace_strict(worded, default=c("agent"))
     return _row(facts.of("danger_to_people"), 0, pl.format("{} danger to people: {}", pl.lit(DANGER_SIGN), agent))
+
+
+def _to_ask(agent: str) -> str:
+    """*(ask the radiation adviser)*: whom the cautions of a danger name."""
+    asked = dict.fromkeys(person.lower() for _, person in of_danger(agent))
+    return f" (ask the {' and the '.join(asked)})" if asked else ""
 
 
 def _orders(facts: Facts) -> pl.LazyFrame:

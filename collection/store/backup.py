@@ -12,6 +12,7 @@ import polars as pl
 
 from collection.files import clear_drafts, digest, draft_of, mode_of, output_errors, put_new, require_free, sync
 from collection.store import originals
+from collection.store.connection import turn
 from collection.store.copies import Contents, contents, copy_bytes, finish, log_of, mark_of, rows_in
 from collection.store.store import Store
 from schemas.errors import StoreDamaged
@@ -64,7 +65,7 @@ def make(store: Store, folder: Path, *, keep: int = COPIES_TO_KEEP, at: datetime
 
 def copy_into(store: Store, draft: Path) -> Contents:
     """Copy the bytes of a store to `draft` while nobody can write; returns what it holds at that very moment."""
-    with ExitStack() as opened, store.reading() as con:
+    with turn(store.path, wait_s=store.read_wait_s), ExitStack() as opened, store.reading() as con:
         before = contents(con)
         copy_bytes(store.path, draft, opened)
         return before

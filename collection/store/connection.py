@@ -13,7 +13,7 @@ from pathlib import Path
 
 import duckdb
 
-from collection.store.faults import explain, require_store_file
+from collection.store.faults import empty, explain, require_store_file
 from schemas.errors import StoreBusy
 
 # Every connection of a process must use the same configuration. The older storage form lets DuckDB 1.4 open the file.
@@ -27,7 +27,8 @@ CONFIGURATION: dict[str, str | bool | int | float | list[str]] = {
 }
 # Looking whether the file is held costs microseconds, so all look equally often, and nobody waits much longer.
 PAUSE_S = 0.01
-# DuckDB gives one process one mode at a time, so readers and writers of this process take turns.
+# DuckDB gives one process one mode at a time, so readers and writers of this process take turns. And closing a file
+# drops every lock the process has on it (fcntl(2)), so a store file is opened, for whatever reason, in a turn only.
 PROCESS_LOCK = threading.RLock()
 # The message begins so whatever the path, which comes after it.
 _LOCKED = "IO Error: Could not set lock on file "
@@ -42,10 +43,7 @@ def connection(path: Path, *, wait_s: float, read_only: bool) -> Iterator[duckdb
     what DuckDB finds in the file only while the block runs.
     """
     deadline = time.monotonic() + wait_s
-    # Another thread of this process waits or works: that counts as waiting too.
-    if not PROCESS_LOCK.acquire(timeout=wait_s):
-        raise _busy(path, "")
-    try:
+    with turn(path, wait_s=wait_s):
         opened = _open(path, deadline, read_only=read_only)
         try:
             yield opened
@@ -55,6 +53,15 @@ def connection(path: Path, *, wait_s: float, read_only: bool) -> Iterator[duckdb
         finally:
             with suppress(duckdb.Error):
                 opened.close()
+
+
+@contextmanager
+def turn(path: Path, *, wait_s: float) -> Iterator[None]:
+    """For the length of the block no other thread of this process opens or closes a store. Raises StoreBusy."""
+    if not PROCESS_LOCK.acquire(timeout=wait_s):  # another thread waits or works
+        raise _busy(path, "")
+    try:
+        yield
     finally:
         PROCESS_LOCK.release()
 
@@ -62,6 +69,8 @@ def connection(path: Path, *, wait_s: float, read_only: bool) -> Iterator[duckdb
 def _open(path: Path, deadline: float, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     while True:
         require_store_file(path, read_only=read_only)
+        if read_only and not path.exists():
+            raise empty(path)
         try:
             # Whole, so that no name has a meaning of its own to DuckDB.
             return duckdb.connect(str(path.absolute()), read_only=read_only, config=CONFIGURATION)

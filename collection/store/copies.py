@@ -37,7 +37,7 @@ def copy_bytes(source: Path, draft: Path, opened: ExitStack) -> None:
     """Copy a store file, and its log where there is one, to `draft`.
 
     The source stays open as long as `opened` does. Closing it would drop the lock that a connection of this process
-    holds on the file, so `opened` must outlive the connection.
+    holds on the file, so `opened` must outlive the connection, and its turn must outlive `opened`.
     """
     for one, other in ((source, draft), (log_of(source), log_of(draft))):
         if one is source or one.exists():

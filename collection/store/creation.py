@@ -8,7 +8,7 @@ import duckdb
 
 from collection.files import clear_drafts, draft_folder, put_new, reason, sync
 from collection.store import tables
-from collection.store.connection import CONFIGURATION
+from collection.store.connection import CONFIGURATION, PROCESS_LOCK
 from collection.store.faults import is_unwritten, write_error
 from schemas.errors import StoreUnwritable
 
@@ -47,7 +47,7 @@ def _take_place(draft: Path, target: Path) -> None:
     try:
         put_new(draft, target)
     except FileExistsError:
-        with target.open("rb+") as there:
+        with PROCESS_LOCK, target.open("rb+") as there:
             try:
                 fcntl.lockf(there, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except OSError:  # somebody writes to it at this moment

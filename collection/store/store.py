@@ -13,7 +13,7 @@ from collection.files import require_free
 from collection.snapshot import Collection, Version
 from collection.store import deliveries, journal, package, readings, related, tables, undo
 from collection.store.change import Change, FileReadings, Withheld, Written
-from collection.store.connection import connection
+from collection.store.connection import connection, turn
 from collection.store.copies import log_of
 from collection.store.creation import create
 from collection.store.faults import empty, require_store_file
@@ -181,9 +181,6 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
         """A connection that only reads, to a store of the newest schema. Raises StoreUnusable."""
-        require_store_file(self.path, read_only=True)
-        if not self.exists():
-            raise empty(self.path)
         with connection(self.path, wait_s=self.read_wait_s, read_only=True) as con:
             if tables.schema_version(con, str(self.path)) == tables.SCHEMA_VERSION:
                 yield con
@@ -205,15 +202,16 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[duckdb.DuckDBPyConnection]:
         """One transaction on a store of the newest schema: all of it, or none. Raises StoreUnusable."""
-        self._require_file()
-        with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con:
-            if tables.schema_version(con, str(self.path)) == tables.SCHEMA_VERSION:
-                with _transaction(con):
-                    yield con
-                return
-        upgrade(self.path, wait_s=self.write_wait_s, at_utc=self.now())
-        with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con, _transaction(con):
-            yield con
+        with turn(self.path, wait_s=self.write_wait_s):
+            self._require_file()
+            with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con:
+                if tables.schema_version(con, str(self.path)) == tables.SCHEMA_VERSION:
+                    with _transaction(con):
+                        yield con
+                    return
+            upgrade(self.path, wait_s=self.write_wait_s, at_utc=self.now())
+            with connection(self.path, wait_s=self.write_wait_s, read_only=False) as con, _transaction(con):
+                yield con
 
     def _require_file(self) -> None:
         """Make an empty store where there is none, or only a file that nothing was ever written to."""

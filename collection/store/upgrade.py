@@ -12,7 +12,7 @@ import duckdb
 
 from collection.files import draft_of, mode_of, output_errors, put_new, sync
 from collection.store import tables
-from collection.store.connection import connection
+from collection.store.connection import connection, turn
 from collection.store.copies import contents, copy_bytes, log_of
 from collection.store.migrations import migrate
 from schemas.errors import StoreDamaged
@@ -25,7 +25,11 @@ def upgrade(path: Path, *, wait_s: float, at_utc: datetime) -> None:
 
     Nothing is done where another process was first. Raises StoreUnusable.
     """
-    with ExitStack() as opened, connection(path, wait_s=wait_s, read_only=False) as con:
+    with (
+        turn(path, wait_s=wait_s),
+        ExitStack() as opened,
+        connection(path, wait_s=wait_s, read_only=False) as con,
+    ):
         version = tables.schema_version(con, str(path))
         if version == tables.SCHEMA_VERSION:
             return
@@ -61,7 +65,11 @@ def migrated_copy(path: Path, *, wait_s: float, at_utc: datetime) -> Iterator[du
     """A connection to a private, migrated copy of a store that cannot be written, for the length of the block."""
     with tempfile.TemporaryDirectory(prefix="enamels-") as folder:
         draft = Path(folder) / os.path.basename(path)
-        with ExitStack() as opened, connection(path, wait_s=wait_s, read_only=True):
+        with (
+            turn(path, wait_s=wait_s),
+            ExitStack() as opened,
+            connection(path, wait_s=wait_s, read_only=True),
+        ):
             copy_bytes(path, draft, opened)
         for file in (draft, log_of(draft)):
             if file.exists():

@@ -32,7 +32,7 @@ def danger(agent: str, **more):
     return {"object_id": "O", "part": "whole", "agent": agent, "basis": "presumed", **more}
 
 
-def test_a_danger_has_sign_and_word_then_the_orders_then_the_loan():
+def test_a_danger_has_sign_word_and_whom_to_ask_then_the_orders_then_the_loan():
     words = heeded(
         danger_to_people=[danger("uranium", precautions="gloves; lid shut"), danger("lead")],
         loan_object=[{"loan_id": "LN0", "object_id": "O", "part": "whole"}],
@@ -40,7 +40,8 @@ def test_a_danger_has_sign_and_word_then_the_orders_then_the_loan():
     )
 
     assert words == {
-        "O": f"{DANGER_SIGN} danger to people: lead; {DANGER_SIGN} danger to people: uranium;"
+        "O": f"{DANGER_SIGN} danger to people: lead (ask the occupational hygienist);"
+        f" {DANGER_SIGN} danger to people: uranium (ask the radiation adviser);"
         " the house ordered: gloves; lid shut; leaves 16 November 2026 for LN0"
     }
 

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ import polars as pl
 import pytest
 
 from collection.store import Change, Store
+from collection.store.creation import create
 from schemas.errors import StoreBusy, StoreEmpty
 
 KILLS = 20
@@ -73,6 +75,35 @@ def test_a_held_store_is_named_with_the_process_that_holds_it(store):
     holder.communicate()
 
     assert time.monotonic() - started < 5  # a reader gives up after half a second
+
+
+TAKE = """
+    import sys
+    from dataclasses import replace
+    from pathlib import Path
+    from collection.store import Store
+    from schemas.errors import StoreBusy
+    try:
+        with replace(Store(Path(sys.argv[1])), write_wait_s=0.0).writing():
+            print("opened")
+    except StoreBusy:
+        print("busy")
+"""
+
+
+@pytest.mark.parametrize("asked", ["read", "write", "create"])
+def test_another_thread_that_asks_for_the_store_does_not_let_other_processes_in(store, asked):
+    """Closing a file drops every lock a process has on it (fcntl(2)): only the thread whose turn it is may open it."""
+    store.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
+    ask = {"read": store.read, "write": lambda: store.write(Change({}), by="eva"), "create": lambda: create(store.path)}
+    with ThreadPoolExecutor(1) as other:
+        with store.writing():
+            waiting = other.submit(ask[asked])
+            wait([waiting], timeout=0.5)
+            answer = run(TAKE, str(store.path)).communicate()[0].strip()
+        waiting.result(timeout=20)
+
+    assert answer == "busy"
 
 
 # The libraries are loaded once; each writer is a process of its own, split off before anything was opened.
