@@ -8,10 +8,11 @@ from pathlib import Path
 
 from collection.intake.files.sheet import Sheet
 from collection.intake.loggers.questions import Question
+from collection.intake.mapping.cell_evidence import SAMPLE_ROWS
 from collection.intake.mapping.faults import faults_of
 from collection.intake.mapping.load import ANY_SHEET
 from collection.intake.mapping.mapping import BROUGHT_IN, OBJECT, ColumnMap, LoggerAnswers
-from collection.intake.mapping.suggest import CHECK, SAMPLE_ROWS, draft, suggest
+from collection.intake.mapping.suggest import CHECK, draft, suggest
 from collection.intake.mapping.targets import column_words, record_words, with_target
 from collection.intake.opening import CLIMATE, NoNumberHeaded, Opened, Source, open_files
 from collection.intake.sheet_questions import ORDER, SheetQuestion, questions_of

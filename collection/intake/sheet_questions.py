@@ -12,9 +12,9 @@ import polars as pl
 from collection.intake import languages
 from collection.intake.doubts import BARE
 from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.cell_evidence import date_order, sample_of
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.mapping import ColumnMap
-from collection.intake.mapping.suggest import date_order, sample_of
 from collection.intake.text.remarks import GRADE, read_grades
 from collection.validation.cell_values import judge_cell
 from collection.validation.conventions import factor_of, full_year, is_date, parse_order, unit_factors, units_named

@@ -6,6 +6,14 @@ from dataclasses import replace
 import polars as pl
 
 from collection.intake.files.sheet import Sheet
+from collection.intake.mapping.cell_evidence import (
+    date_order,
+    has_decimal_comma,
+    is_code,
+    numbers_objects,
+    sample_of,
+    share_of_full_days,
+)
 from collection.intake.mapping.faults import WRITTEN_WITHOUT
 from collection.intake.mapping.headings import known_words, listed, take_apart
 from collection.intake.mapping.mapping import BROUGHT_IN, IGNORED, JOINED, OBJECT, ColumnMap
@@ -18,21 +26,13 @@ from schemas.tables import RECORDS, TableSpec
 from schemas.vocabularies import vocabulary
 
 DAY_SHARE = 0.8  # of the filled cells: then a column holds full days
-FULL_DAY = (
-    r"^\s*(\d{4}-\d{1,2}-\d{1,2}([ T]00:00:00\S*)?|\d{1,2}\.\s?\d{1,2}\.\s?\d{2,4}|\d{1,2}[/-]\d{1,2}[/-]\d{2,4})\s*$"
-)
-NUMERIC_DATE = r"^\s*(\d{1,2})\s?([./-])\s?(\d{1,2})\s?[./-]\s?\d{4}\s*$"
-CODE = r'^\s*[\[{]\s*["{\[\]}].*[\]}]\s*$'
-COMMA_DECIMALS = r"^[+-]?[\d.]*\d,(\d{1,2}|\d{4,})(\D|$)"
-POINT_DECIMALS = r"^[+-]?\d+\.(\d{1,2}|\d{4,})(\s|[^\d.,]|$)"
-LAST_MONTH = 12
 
-SAMPLE_ROWS = 2_000
 CHECK = RECORDS["condition_check"].name
 # What stands beside a day in a list of checks: a person, a grade, a finding, an action.
 NEAR_A_CHECK = {"examiner", "grade", "summary_observed", "summary_interpreted", "next_check_on"}
 OF_A_CATALOGUE = {"materials_text", "dimensions_text", "classification_text", "technique", "base_metal"}
 OF_MAKING = {"date_text", "earliest_year", "latest_year"}
+OBJECT_ID, TITLE = "object_id", "title"
 TEXT_OF = {"technique": "materials_text", "base_metal": "materials_text", "object_type": "object_type_text"}
 
 
@@ -42,6 +42,8 @@ def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
     fitting = {}
     for name in names:
         columns, passed_over = _columns(sheet.headings, name)
+        if name == OBJECT:
+            columns |= _bare_number(sheet, columns)
         if _has_key(RECORDS[name], columns.values(), asked=record is not None):
             fitting[name] = (columns, passed_over)
     if not fitting:
@@ -83,6 +85,18 @@ def recognised(headings: Iterable[str]) -> int:
     """How many of these are headings of any record."""
     known = {words for record in known_words().values() for words in record}
     return sum(1 for h in headings if take_apart(h).words in known or plain(h[:500]) in known)
+
+
+def _bare_number(sheet: Sheet, columns: Mapping[str, str]) -> dict[str, str]:
+    """*Number* alone for the number of an object, where no heading says more and the cells cannot be a count of lines.
+
+    Beside it stand a title and what only a catalogue has; every cell is filled, each with another number.
+    """
+    known = set(columns.values())
+    if OBJECT_ID in known or TITLE not in known or not OF_A_CATALOGUE & known:
+        return {}
+    bare = [h for h in sheet.headings if plain(h) in listed()["doubtful"]["number"] and not columns[h]]
+    return {heading: OBJECT_ID for heading in bare[:1] if numbers_objects(sheet.cells[heading])}
 
 
 def _exact(headings: Iterable[str], record: str) -> int:
@@ -154,11 +168,6 @@ def with_evidence(mapping: ColumnMap, sheet: Sheet) -> ColumnMap:
     return replace(mapping, decimal_comma=tuple(sorted(commas)))
 
 
-def sample_of(sheet: Sheet, heading: str) -> pl.Series:
-    """The filled cells under a heading, of the first rows."""
-    return sheet.cells[heading].drop_nulls().head(SAMPLE_ROWS)
-
-
 def _target(sheet: Sheet, spec: TableSpec, heading: str, target: str, others: Iterable[str]) -> str:
     """The column a heading means once its cells have been looked at."""
     if not target or target in spec.key:
@@ -203,33 +212,3 @@ def _unknown(samples: Mapping[str, pl.Series]) -> dict[str, tuple[str, ...]]:
     """Where a catalogue also has the date in words, a year 0 is its sign for nothing: there was no such year."""
     years = [c for c in ("earliest_year", "latest_year") if c in samples and "date_text" in samples]
     return {c: ("0",) for c in years if (samples[c].str.strip_chars() == "0").any()}
-
-
-def share_of_full_days(cells: pl.Series) -> float:
-    """Share of the filled cells that name a day."""
-    filled = cells.filter(cells.str.contains(r"\S"))
-    return 0.0 if filled.is_empty() else float(filled.str.contains(FULL_DAY).sum()) / filled.len()
-
-
-def date_order(cells: pl.Series) -> str:
-    """dd.mm.yyyy, dd/mm/yyyy or mm/dd/yyyy where the dates themselves leave no doubt, else empty."""
-    parts = cells.str.extract_groups(NUMERIC_DATE).struct.unnest().drop_nulls()
-    if parts.is_empty():
-        return ""
-    sign = str(parts["2"].mode().sort()[0])
-    if sign == ".":
-        return "dd.mm.yyyy"
-    first, second = (int(str(parts[n].cast(pl.Int64).max())) > LAST_MONTH for n in ("1", "3"))
-    order = {(True, False): ("dd", "mm"), (False, True): ("mm", "dd")}.get((first, second))
-    return sign.join((*order, "yyyy")) if order else ""
-
-
-def has_decimal_comma(cells: pl.Series) -> bool:
-    """Some number has a comma before one or two, or four and more, digits, and none has decimals behind a point."""
-    numbers = cells.str.strip_chars()
-    return bool(numbers.str.contains(COMMA_DECIMALS).any()) and not numbers.str.contains(POINT_DECIMALS).any()
-
-
-def is_code(cells: pl.Series) -> bool:
-    """Most cells hold records of their own, as JSON: nothing a person wrote."""
-    return not cells.is_empty() and float(cells.str.contains(CODE).sum()) * 2 > cells.len()

@@ -52,6 +52,23 @@ def test_the_record_whose_own_columns_the_headings_are_is_suggested(write_csv):
     assert suggest(next(read_sheets(path))).record == "observation"
 
 
+OF_OBJECTS, OF_LINES = ("VH 12/3", "1957.1", "OB 4"), ("7", "8", "9")
+
+
+@pytest.mark.parametrize("heading", ["Number", "No.", "Nr.", "N°", "Nummer", "Numéro"])
+def test_a_bare_number_is_that_of_the_object_where_its_cells_cannot_count_lines(heading, write_csv):
+    def taken_for(numbers, *others):
+        rows = [",".join([number, *["x"] * len(others)]) for number in numbers]
+        return suggest(next(read_sheets(write_csv("n.csv", ",".join([heading, *others]), *rows))))
+
+    assert taken_for(OF_OBJECTS, "Title", "Technique").columns[heading] == "object_id"
+    assert taken_for(OF_LINES, "Title", "Technique") is None  # a count of lines
+    assert taken_for(("VH 1", "VH 1", "VH 2"), "Title", "Technique") is None  # a box, or a lot
+    assert taken_for(("VH 1", "", "VH 2"), "Title", "Technique") is None
+    assert taken_for(OF_OBJECTS, "Title") is None  # a list of books would have that too
+    assert taken_for(OF_OBJECTS, "Title", "Technique", "Inv. No.").columns[heading] == ""
+
+
 def test_a_catalogue_with_its_own_museum_number_prefers_it_to_a_database_number(write_csv):
     path = write_csv("w.csv", "ObjectID,ObjectNumber,Title", "76,57.1924,Bowl")
 
