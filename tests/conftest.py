@@ -19,6 +19,7 @@ from collection.store.creation import create
 from tests import demonstration as once
 from tests.assessed_once import AssessedOnce
 from tests.demonstration import TODAY
+from tests.stores_attached import attach_stores
 from tests.workbooks_here import read_here
 
 Checking.on = True  # frames are held to their schemas while tests run
@@ -45,6 +46,10 @@ FROM_NOTHING = tuple(
 OF_READERS = tuple(
     f"tests/collection/intake/test_{name}.py" for name in ("hostile", "cells_and_headings", "intake_command")
 )
+
+
+# Tests for which a store must be opened as a museum opens it.
+OF_OPENING = ("tests/collection/store/", "tests/browser/", "tests/dashboard/test_while_written.py")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -90,6 +95,15 @@ def workbooks_here(request: pytest.FixtureRequest) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         if not request.path.as_posix().endswith(OF_READERS):
             read_here(patch)
+        yield
+
+
+@pytest.fixture(scope="module", autouse=True)
+def stores_attached(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A store is attached to a DuckDB that runs already, where its opening is not looked at."""
+    with pytest.MonkeyPatch.context() as patch:
+        if not any(part in request.path.as_posix() for part in OF_OPENING):
+            attach_stores(patch)
         yield
 
 
