@@ -20,7 +20,8 @@ Text = Annotated[str, Field(min_length=1)]
 class TermDefinition(BaseModel):
     """One term; what depends on it are the further properties of its vocabulary."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    # Built when a term of its vocabulary is first read: building them all takes a command longer than reading its terms.
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     label: str = Field(min_length=1)
     definition: str = Field(min_length=1)
     status: Status

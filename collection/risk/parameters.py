@@ -21,7 +21,7 @@ AtRisk = Literal["area", "line", "edge", "piece", "glass"]
 class Strict(BaseModel):
     """No field but those named; never changed after loading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class YearsRow(Strict):
@@ -40,7 +40,7 @@ class YearsRow(Strict):
 class StatesRow(BaseModel):
     """States with their `YearsRow`; `judged_as` is the term whose figures were taken over."""
 
-    model_config = ConfigDict(extra="allow", frozen=True)
+    model_config = ConfigDict(extra="allow", frozen=True, defer_build=True)
     __pydantic_extra__: dict[str, YearsRow] = Field(init=False)
     judged_as: str | None = None
 

@@ -95,7 +95,7 @@ def test_links_and_rows_open_the_object_and_the_filters_come_along(visit):
     page.wait_for_url(re.compile(r"/object\?.*location_id=L2"), timeout=SLOW_MS)
 
 
-@pytest.mark.parametrize("path", ["", "condition", "not_yet_checked", "work_waiting"])
+@pytest.mark.parametrize("path", ["", "condition"])
 def test_an_address_is_enough_for_another_browser(visit, other_profile, address, path):
     page = visit.open(path)
     find = page.get_by_label("Find", exact=True)

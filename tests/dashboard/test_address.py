@@ -1,5 +1,5 @@
 """Filters live in the address. For every page and every filter: set by hand, the address alone shows another browser the same
-sentence and hands it the same bytes; every other page, gone to by its link, counts the same; and what a table or a
+sentence and hands it the same bytes; other pages, gone to by their links, count the same; and what a table or a
 picture was sent is what its download holds, read from the bytes Streamlit serves.
 """
 
@@ -170,11 +170,11 @@ def test_another_browser_shows_the_filter_in_its_widget(fresh, value, name, whic
 
 
 @EACH
-def test_every_other_page_counts_the_same(by_hand, fresh, said, answer, value, name, which):
+def test_other_pages_count_the_same(by_hand, fresh, said, answer, value, name, which):
     app = by_hand(name, which)
     here = _sentence(said(app))
 
-    for other in [n for n in PAGES if n != name]:
+    for other in _in_turn(name, which):
         link = _follow(app, other)
         assert not app.exception
         assert link == _address(app) == {which: value[which]}
@@ -229,6 +229,13 @@ def test_words_an_address_cannot_hold_as_they_are_travel_too(page, said):
         assert _links(app)[other] == {"find": AWKWARD} == _links(there)[other]
         assert _widget(there, "find").value == AWKWARD
         assert _sentence(said(there)) == _sentence(said(app))
+
+
+def _in_turn(name: str, which: str) -> list[str]:
+    """Two of the other pages, in turn: from the first page each is gone to, and every page is gone to and left."""
+    others = [page for page in PAGES if page != name]
+    first = PAGES.index(name) + 2 * NARROWING.index(which)
+    return [others[(first + n) % len(others)] for n in range(2)]
 
 
 def _check(page: Sight) -> None:

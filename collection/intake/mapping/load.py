@@ -41,7 +41,7 @@ Cell = Annotated[str, BeforeValidator(_as_written)]
 
 
 class _Logger(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", defer_build=True)  # built where a file is read
     name: str = ""
     zone: str = ""
     order: str = ""
@@ -52,7 +52,7 @@ class _Logger(BaseModel):
 
 
 class _Written(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", defer_build=True)  # built where a file is read
     record: str
     columns: dict[str, str] | None = None  # needed but where a logger wrote the file
     logger: _Logger | None = None
