@@ -20,7 +20,7 @@ Text = Annotated[str, Field(min_length=1)]
 class TermDefinition(BaseModel):
     """One term; what depends on it are the further properties of its vocabulary."""
 
-    # Built when a term of its vocabulary is first read: building them all takes a command longer than reading its terms.
+    # Built when a term of its vocabulary is first read: to build all takes a command longer than to read its terms.
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     label: str = Field(min_length=1)
     definition: str = Field(min_length=1)
