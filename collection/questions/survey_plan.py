@@ -115,7 +115,7 @@ def groups_of(triage: Triage, frame: pl.DataFrame, design: Design) -> pl.DataFra
 
 @returns(MARGINS)
 def margins_of(held: int, design: Design) -> pl.DataFrame:
-    """Margin of a share by the number looked at, as by lot from all, up to all there are; schema MARGINS."""
+    """Margin of a share by the number looked at, as drawn at random from all, up to all there are; schema MARGINS."""
     sizes = np.unique(np.linspace(1, held, POINTS).round().astype(int)) if held else np.zeros(0, dtype=int)
     return margins(held, design.share, design.confidence, [int(n) for n in sizes])
 

@@ -71,7 +71,7 @@ def units_of(triage: Triage, survey_id: str) -> pl.DataFrame:
 
 
 def _took_all(known: Collection, survey_id: str) -> bool:
-    """Whether a survey of before took every object: representative, and not by lot."""
+    """Whether a survey of before took every object: representative, and nothing was drawn."""
     ways = vocabulary("selection")
     every = set(ways.terms_where("representative")) - set(ways.terms_where("by_lot"))
     return (

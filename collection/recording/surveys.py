@@ -56,7 +56,7 @@ def note_survey(
 
 
 def draw_survey(store: Store, rows: pl.DataFrame, number: int, *, by: str, day: date) -> tuple[str, pl.DataFrame]:
-    """Draw objects by lot and note the survey; returns what came of it and the objects, in the order of their places.
+    """Draw objects at random and note the survey; returns what came of it and the objects, by place.
 
     `rows`: object_id and location_id of those that could be drawn; one that somebody checked since they were read is
     left out. Empty where nothing was written.
@@ -98,7 +98,7 @@ def _seed(survey_id: str) -> int:
 
 
 def _chosen_by(design: Design) -> str:
-    """How the objects were chosen: all of them, or by lot."""
+    """How the objects were chosen: all of them, or at random."""
     takes_all = design.sampling in vocabulary("sampling").terms_where("takes_all")
     ways = {term: way for term, way in terms("selection", Selection).items() if way.representative}
     return next(term for term, way in ways.items() if way.by_lot != takes_all)

@@ -29,7 +29,7 @@ def losses_at_inspections(collection: Collection, checks: pl.DataFrame, rates: R
     """Every inspection of an object that was taken up, with the yearly loss its own lines give, schema INSPECTED.
 
     loss [fraction of the object's value a year]: modifier 1, no moves, no quiet years. representative: its survey took
-    all objects or drew them by lot; tilt: how else it chose. Each check is reckoned as an object of its own.
+    all objects or drew them at random; tilt: how else it chose. Each check is reckoned as an object of its own.
     """
     close = vocabulary("visit").terms_where("reached")
     behind = vocabulary("visit").terms_where("on_display")

@@ -40,7 +40,7 @@ class Design:
 
 
 def wanted(design: Design, held: int) -> int:
-    """Objects to look at of so many there are, as by lot from all; the size that was asked for goes before."""
+    """Objects to look at of so many there are, as drawn at random from all; the size that was asked for goes before."""
     if not held or _is(design, "takes_all"):
         return held
     size = design.size or sample_size(held, design.share, design.margin, design.confidence)
@@ -83,7 +83,7 @@ def drawn(frame: pl.DataFrame, design: Design, seed: int, shared: pl.DataFrame |
 
 
 def _by_cluster(frame: pl.DataFrame, design: Design, size: int, seed: int) -> pl.DataFrame:
-    """Places by lot until their objects are as many as are wanted; of each all, or so many by lot."""
+    """Places drawn at random until their objects are as many as are wanted; of each all, or so many at random."""
     placed = frame.drop_nulls("cluster")
     counts = placed.group_by("cluster").agg(held=pl.len())
     lots = in_lot_order(counts.select("held", unit_id="cluster"), seed)

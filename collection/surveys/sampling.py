@@ -1,4 +1,4 @@
-"""Drawing a sample: how many objects a survey looks at, how they are shared out among strata, and which, by lot.
+"""Drawing a sample: how many objects a survey looks at, how they are shared out among strata, and which, at random.
 
 Units stand in the order of a hash of seed and number, so that what comes in later moves nobody.
 """
@@ -30,7 +30,7 @@ def in_lot_order(units: pl.DataFrame, seed: int) -> pl.DataFrame:
 
 
 def draw(units: pl.DataFrame, number: int, seed: int) -> pl.DataFrame:
-    """`number` of the units by lot, with `chance` of being drawn."""
+    """`number` of the units at random, with `chance` of being drawn."""
     drawn = in_lot_order(units, seed).head(number)
     return drawn.with_columns(chance=pl.lit(min(1.0, number / max(units.height, 1))))
 

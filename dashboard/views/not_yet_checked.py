@@ -69,7 +69,7 @@ def note(triage: Triage, chosen: pl.DataFrame, hours: float) -> None:
 
 
 def draw(triage: Triage, rows: pl.DataFrame) -> None:
-    """A survey of thirty drawn by lot, noted before anybody looks, and its list."""
+    """A survey of thirty drawn at random, noted before anybody looks, and its list."""
     parts.section(
         "Draw thirty at random",
         "What thirty objects drawn at random show holds for all of them. The draw is noted as a survey; its checks name"

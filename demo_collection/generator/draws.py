@@ -1,4 +1,4 @@
-"""The survey that was drawn by lot: which objects, in which of its two groups, with what chance."""
+"""The survey that was drawn at random: which objects, in which of its two groups, with what chance."""
 
 from collections import Counter
 

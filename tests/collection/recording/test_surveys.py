@@ -1,4 +1,4 @@
-"""Thirty by lot: the seed is stored, the same seed gives the same objects, each at most once, only those not yet checked."""
+"""Thirty at random: the seed is stored, the same seed gives the same objects, each at most once, only those not yet checked."""
 
 import shutil
 from datetime import date
