@@ -95,7 +95,9 @@ def enamels() -> None:
 def main() -> None:
     """Run the command line and leave with its exit code."""
     gc.set_threshold(FEW_SEARCHES)
-    sys.exit(run(sys.argv[1:]))
+    code = run(sys.argv[1:])
+    gc.freeze()  # Python searches all there is for garbage once more before it ends, which takes another twentieth
+    sys.exit(code)
 
 
 def run(arguments: list[str]) -> int:
