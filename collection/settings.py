@@ -1,9 +1,6 @@
-"""What a museum has set, typed, and what this computer's environment says; a bad value is said where it comes in."""
+"""What a museum has set, typed; a bad value is said where it comes in."""
 
-import os
-from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import Annotated, Literal
 from zoneinfo import available_timezones
 
@@ -13,8 +10,6 @@ from collection.snapshot import Collection
 from schemas.errors import WrongUsage
 from schemas.fields import Currency
 from schemas.records.house import Setting
-
-DEFAULT_STORE = Path("enamels.duckdb")
 
 
 def _known_zone(name: str) -> str:
@@ -86,35 +81,3 @@ def as_of_day(stated: str | None, collection: Collection) -> date:
     except ValueError:
         expected = "a day such as 2026-11-25"
         raise WrongUsage("--as-of", f"'{stated}' is no day", expected, "Write year-month-day.") from None
-
-
-@dataclass(frozen=True)
-class Environment:
-    """What the environment says, read when it is asked: ENAMELS_STORE, ENAMELS_PERSON, ENAMELS_LANGUAGES,
-    ENAMELS_FONTS, ENAMELS_TRACE. (ENAMELS_VOCABULARIES is read by `schemas.vocabularies`.)
-    """
-
-    store: Path | None
-    person: str | None
-    languages: Path | None
-    fonts: Path | None
-    trace: bool
-
-    @classmethod
-    def read(cls) -> "Environment":
-        """The environment now. Raises WrongUsage for a folder that is not there."""
-        text = {name: os.environ.get(f"ENAMELS_{name}", "").strip() for name in ("STORE", "PERSON", "TRACE")}
-        return cls(
-            store=Path(text["STORE"]) if text["STORE"] else None,
-            person=text["PERSON"] or None,
-            languages=_folder("ENAMELS_LANGUAGES"),
-            fonts=_folder("ENAMELS_FONTS"),
-            trace=bool(text["TRACE"]),
-        )
-
-
-def _folder(name: str) -> Path | None:
-    stated = os.environ.get(name)
-    if stated and not Path(stated).is_dir():
-        raise WrongUsage(name, f"there is no folder {stated}", "a folder", "Correct the variable or unset it.")
-    return Path(stated) if stated else None

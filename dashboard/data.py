@@ -10,6 +10,7 @@ import streamlit as st
 
 from collection import pipeline
 from collection.back_testing import back_test_store
+from collection.environment import DEFAULT_STORE, Environment
 from collection.learning.back_test import BackTest, later_day
 from collection.plan.plan import Plan
 from collection.planning.asked import Asked
@@ -19,7 +20,7 @@ from collection.questions.check_value import Job
 from collection.questions.learned_rates import rate_rows
 from collection.questions.triage import Triage
 from collection.questions.work_ahead import Ahead, ahead
-from collection.settings import DEFAULT_STORE, Environment, as_of_day
+from collection.settings import as_of_day
 from collection.snapshot import Version
 from collection.store import Store
 from dashboard.background import Task

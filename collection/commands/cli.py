@@ -121,7 +121,7 @@ def run(arguments: list[str]) -> int:
 
 def _log_to_standard_error() -> None:
     """What happens at the edges, without the content of records, where ENAMELS_TRACE is set."""
-    from collection.settings import Environment
+    from collection.environment import Environment
 
     if Environment.read().trace:
         logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")

@@ -10,8 +10,8 @@ from typing import Any, TypeVar
 import click
 from click.core import ParameterSource
 
+from collection.environment import DEFAULT_STORE
 from collection.files import read_source
-from collection.settings import DEFAULT_STORE
 from schemas.errors import SourceRefused, WrongUsage
 
 F = TypeVar("F", bound=Callable[..., Any])

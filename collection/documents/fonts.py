@@ -13,7 +13,7 @@ from pathlib import Path
 import typst
 
 from collection.documents.words import words
-from collection.settings import Environment
+from collection.environment import Environment
 
 PROBE = "#set text(font: json(bytes(sys.inputs.fonts)), fallback: false)\n#sys.inputs.text"
 STANDARD: "typst.PDFStandards" = ["a-3a"]

@@ -8,9 +8,9 @@ from typing import Any, Literal
 import tomli
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
+from collection.environment import Environment
 from collection.intake.text.known_words import KnownWords
 from collection.intake.text.lexicon import MARK, Lexicon, Sense
-from collection.settings import Environment
 from schemas.errors import VocabularyError
 from schemas.terms import Status
 from schemas.vocabularies import Vocabulary, vocabularies, vocabulary

@@ -2,7 +2,8 @@
 
 import pytest
 
-from collection.settings import Environment, Settings, as_of_day, problem, unusable
+from collection.environment import Environment
+from collection.settings import Settings, as_of_day, problem, unusable
 from schemas.errors import WrongUsage
 from schemas.records.house import Setting
 from tests.collection.risk.builders import assessed, register
