@@ -30,7 +30,7 @@ LISTED = ("survey_id", "question", "how", "starts_on", "ends_on", "drawn", "done
 ANSWER = "draw_answer"  # key of the session: what came of the last draw
 FIELDS = ("draw_question", "draw_decision", "draw_by")  # keys of what a person types
 WIDE, PERCENT = 260, 100  # pixels; in a whole
-HEADINGS = {"survey_id": "Survey", "drawn": "Drawn", "done": "Looked at", "waiting": "Still to do",
+HEADINGS = {"survey_id": "Survey", "drawn": "Drawn", "done": "Checked", "waiting": "Still to do",
             "not_seen": "Could not be seen", "starts_on": "From", "ends_on": "To", "how": "How chosen",
             "question": "Question"}  # fmt: skip
 
@@ -48,7 +48,7 @@ def in_sight(listed: pl.DataFrame) -> dict[str, Any] | None:
 def results(triage: Triage, its: dict[str, Any]) -> None:
     """Shares with their limits, in a picture and in words."""
     rows, confidence = surveys.estimates(triage, its["survey_id"]), surveys.confidence_of(triage, its["survey_id"])
-    parts.section("What its checks say of all", "Of the objects that could be drawn, not only of those looked at.")
+    parts.section("What its checks say of all", "Of the objects that could be drawn, not only of those checked.")
     if not rows["n"].sum():
         parts.say("Nobody looked yet: nothing can be told.")
         return
@@ -61,8 +61,8 @@ def results(triage: Triage, its: dict[str, Any]) -> None:
             alt="Shares of all objects that could be drawn, with limits",
             caption=f"The line is the {confidence * PERCENT:g} % limits; {known['method'][0]}.",
         )
-    for row in rows.iter_rows(named=True):
-        parts.say(surveys.result_sentence(row, confidence))
+    for words in surveys.results_in_words(rows, confidence):
+        parts.say(words)
 
 
 def still_to_do(triage: Triage, survey_id: str) -> None:
@@ -149,7 +149,8 @@ def new_survey(triage: Triage) -> None:
         "margins",
         charts.margins_chart,
         margins_of(frame.height, design),
-        alt="Margin of a share by the number of objects looked at",
+        alt="Margin of a share by the number of objects checked",
+        headings={"size": "Objects checked", "margin": "Margin, either way [1]"},
         caption="As if drawn at random from all, for a share of one half, in"
         f" {design.confidence * PERCENT:g} of {PERCENT} such surveys.",
     )
