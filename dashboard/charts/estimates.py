@@ -86,8 +86,10 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     happened = "share in which it happened [%]"
     y = alt.Y("share:Q", title=happened, scale=whole, axis=axis)
     kinds = [*dict.fromkeys(frame["by"])]
-    tone = alt.Color("by:N", scale=alt.Scale(domain=kinds, range=[look.quiet, look.accent][: len(kinds)]))
-    shape = alt.Shape("by:N", scale=alt.Scale(domain=kinds, range=["circle", "square"][: len(kinds)]))
+    legend = alt.Legend(columns=1)  # side by side the second is cut on a phone
+    tones = alt.Scale(domain=kinds, range=[look.quiet, look.accent][: len(kinds)])
+    shapes = alt.Scale(domain=kinds, range=["circle", "square"][: len(kinds)])
+    tone, shape = alt.Color("by:N", scale=tones, legend=legend), alt.Shape("by:N", scale=shapes, legend=legend)
     even = base.mark_line(color=look.quiet, strokeDash=[4, 3], strokeWidth=1).encode(
         x=x, y=alt.Y("mean_chance:Q", title=happened)
     )

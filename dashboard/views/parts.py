@@ -97,9 +97,9 @@ def pictures(
 
 def _figures(key: str, frame: pl.DataFrame, alt: str, headings: Headings) -> None:
     """The figures of a picture; a column that `headings` leaves without words is only drawn."""
-    kept = [name for name in frame.columns if headings.get(name) != ONLY_DRAWN]
+    written = [name for name in frame.columns if headings.get(name) != ONLY_DRAWN]
     own: dict[str, Any] = {name: words for name, words in headings.items() if words != ONLY_DRAWN}
-    folded("Figures", f"{key}_figures", frame.select(kept), alt=f"Figures: {alt}", **own)
+    folded("Figures", f"{key}_figures", frame.select(written), alt=f"Figures: {alt}", **own)
 
 
 def folded(label: str, key: str, frame: pl.DataFrame, /, *, alt: str, link: bool = False, **headings: str) -> None:
