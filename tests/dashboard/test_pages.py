@@ -5,7 +5,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection import pipeline
-from collection.questions import condition, not_yet_checked, ranking, where_lost
+from collection.questions import backlog, condition, not_yet_checked, ranking, where_lost
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
 from collection.recording import refused_rows as recording
@@ -144,6 +144,22 @@ def test_kinds_are_named_in_the_figures_where_no_label_stands_for_them(found):
 
     assert tables.shown(rows)["Kind"].to_list() == rows["kind"].to_list()
     assert "Kind" not in tables.shown(condition.damage(found, found.objects)).columns
+
+
+def test_kinds_add_up_to_what_the_sentence_expects_and_the_storerooms_own_count_is_told(found, to_read, said):
+    its = not_yet_checked.expected(found, found.objects)
+    rows = not_yet_checked.by_kind(its)
+    words = said(to_read("not_yet_checked"))
+
+    assert its.interval is not None
+    assert rows["expected_objects"].sum() == pytest.approx(its.interval.objects_above)
+    assert rows["expected_objects"].is_sorted(descending=True)
+    assert f"expect about {round(rows['expected_objects'].sum())} above the limit here" in words
+    assert "1 of them needs attention now by what is known without a check" in words
+
+
+def test_hours_by_class_stand_in_the_order_of_the_list(found):
+    assert backlog.backlog(found, found.objects)["attention"].to_list() == found.by_class["attention"].to_list()
 
 
 def test_shares_are_read_in_per_cent_with_two_figures_and_nearly_all_is_not_all():

@@ -231,7 +231,7 @@ def test_a_round_of_checks_follows_the_hours_and_is_noted_when_a_person_says_so(
 
 
 def test_what_is_to_come_stands_where_no_filter_is_set(page, found, said):
-    assert "hours as now, 190 a year, it starts to shrink in 2027" in said(page("work_waiting"))
+    assert "the hours on record, 190 a year, it starts to shrink in 2027" in said(page("work_waiting"))
     assert "stands here where no filter is set" in said(page("work_waiting", location_id="L2"))
 
 
