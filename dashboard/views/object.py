@@ -24,14 +24,15 @@ DRAWN_UP_TO = 2000  # objects of a collection up to which the starting values ar
 
 
 def choose(triage: Triage) -> str:
-    """The object the address names; a way to name another."""
+    """The object the address names; a way to name another, before anything else where none is shown."""
     asked = st.query_params.get(filters.OBJECT, "")
-    label, hint = "Object number", "As the museum writes it"
-    st.sidebar.text_input(label, key="object_number", placeholder=hint, on_change=filters.to_object)
-    if asked and asked not in triage.objects[filters.OBJECT]:
+    known = asked in triage.objects[filters.OBJECT]
+    if asked and not known:
         parts.say(f"The address asks for object '{asked}', and the register has no object of this number.", "warn")
-        return ""
-    return asked
+    where = st.sidebar if known else st
+    label, hint = "Object number", "As the museum writes it"
+    where.text_input(label, key="object_number", placeholder=hint, on_change=filters.to_object)
+    return asked if known else ""
 
 
 def answer(triage: Triage, object_id: str) -> None:

@@ -50,7 +50,7 @@ def results(triage: Triage, its: dict[str, Any]) -> None:
     rows, confidence = surveys.estimates(triage, its["survey_id"]), surveys.confidence_of(triage, its["survey_id"])
     parts.section("What its checks say of all", "Of the objects that could be drawn, not only of those checked.")
     if not rows["n"].sum():
-        parts.say("Nobody looked yet: nothing can be told.")
+        parts.say("Nothing was checked yet: nothing can be told.")
         return
     known = rows.drop_nulls("value")
     if known.height:
@@ -70,9 +70,9 @@ def still_to_do(triage: Triage, survey_id: str) -> None:
     units = surveys.units_of(triage, survey_id)
     if units.filter(is_waiting()).is_empty():
         return
-    parts.section("Still to look at", "Shelf by shelf. Filled, the sheet comes back as a list of checks.")
+    parts.section("Still to check", "Shelf by shelf. Filled, the sheet comes back as a list of checks.")
     rows = survey_walk(triage, survey_id).select("place", "object_id", "title", "heed", "wrong")
-    parts.table(f"waiting_{survey_id}", rows, alt="Objects of the survey that nobody looked at yet", heed="Mind",
+    parts.table(f"waiting_{survey_id}", rows, alt="Objects of the survey that nobody checked yet", heed="Mind",
                 wrong="What is known", place="Place", title="Title")  # fmt: skip
     papers.of_survey(triage, survey_id)
 
@@ -81,8 +81,9 @@ def examiners(triage: Triage, survey_id: str) -> None:
     """Whether people who graded the same objects agree: in this survey, and in all checks."""
     parts.section("Do examiners agree?")
     mine, every = agreement.agreed(triage, survey_id), agreement.agreed(triage)
-    parts.say(f"In this survey: {agreement.agreement_sentence(mine.its)}")
-    parts.say(f"In all checks: {agreement.agreement_sentence(every.its)}")
+    for which, its in (("In this survey", mine.its), ("In all checks", every.its)):
+        words = agreement.agreement_sentence(its)
+        parts.say(f"{which}: {words[:1].lower()}{words[1:]}")
     apart = every.apart.with_columns(pl.col("gave").list.join("; "))
     if apart.height:
         parts.folded("Where they differ", "differences", apart, alt="Objects that people graded differently",

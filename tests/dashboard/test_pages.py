@@ -289,3 +289,20 @@ def test_the_rows_of_the_files_an_object_came_from_can_be_read_as_they_were_writ
     assert not app.exception
     assert "c.csv, row 2" in said(app)
     assert "émail cloisonné" in said(app)
+
+
+def test_a_search_that_finds_nothing_says_so_and_not_that_nothing_needs_attention(to_read, said, answer):
+    app = to_read("storeroom", find="zzzz")
+
+    assert "No object found." in answer(app)
+    assert "None of the 0 objects" not in said(app)
+    assert "No object here needs attention now" not in said(app)
+    assert len(app.dataframe) == 0
+
+
+@pytest.mark.parametrize("number", [None, "9999.1"])
+def test_where_no_object_is_shown_its_number_is_asked_for_on_the_page_itself(page, number):
+    app = page("object", **({"object_id": number} if number else {}))
+
+    assert [field.key for field in app.main.text_input] == ["object_number"]
+    assert "object_number" in [field.key for field in page("object", object_id="1961.1").sidebar.text_input]
