@@ -35,10 +35,11 @@ def _row(row: Mapping[str, Any]) -> dict[str, Any]:
     total = Counter[str]()
     for its in counts.values():
         total.update(its)
+    kinds = ", ".join(name.replace("_", " ") for name in counts)
     undone = f"undone {row['undone_on']} by {row['undone_by']}" if row["undone_on"] else "stands"
     return {
         "delivery_id": row["delivery_id"], "came_at": str(row["made_at"])[:MINUTES], "made_by": row["made_by"],
-        "files": ", ".join(_parsed(row["files"], [row["files"]])), "what": ", ".join(counts), "stands": undone,
+        "files": ", ".join(_parsed(row["files"], [row["files"]])), "what": kinds, "stands": undone,
     } | {name: total[name] for name in OUTCOMES}  # fmt: skip
 
 

@@ -236,10 +236,15 @@ def _worded(column: Column) -> pl.Expr:
     return value
 
 
+def column_heading(name: str) -> str:
+    """What a column is called on a page: its name in words."""
+    return IN_WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize()
+
+
 def _headings(columns: list[Column]) -> list[str]:
     """The column's name in words, with its unit."""
     names = [c.name.removesuffix(_in_name(u)) if (u := c.mark(Unit)) else c.name for c in columns]
-    plain = [IN_WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize() for name in names]
+    plain = [column_heading(name) for name in names]
     return [f"{h} [{u.symbol}]" if (u := c.mark(Unit)) else h for h, c in zip(plain, columns, strict=True)]
 
 

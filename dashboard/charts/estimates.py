@@ -12,7 +12,6 @@ ABOVE_AXIS = [1, 3, 10, 30, 100, 300, 1000]  # years
 APART = 5  # pixels between the two ranges of a row
 SQUARE = 360  # pixels
 LEAST = 0.0001  # share of the collection's value; below it nobody can tell
-PERCENT = "replace(datum.label, '%', ' %')"
 HEIGHT = 240  # pixels
 
 
@@ -49,7 +48,7 @@ def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT
     across = alt.X(
         "lost_share:Q",
         title="lost over the years tested [% of the collection's value]",
-        axis=alt.Axis(tickCount=4, format=".2~%", labelExpr=PERCENT, gridColor=look.line),
+        axis=alt.Axis(tickCount=4, format=".2~%", labelExpr=bars.PERCENT, gridColor=look.line),
         scale=alt.Scale(zero=True, nice=True),
     )
     bar = base.mark_bar(size=bars.BAR, color=look.unseen, stroke=look.accent, strokeWidth=1)
@@ -81,7 +80,7 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     """
     base = alt.Chart(frame)
     whole = alt.Scale(domain=[0, 1])
-    axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=5, gridColor=look.line)
+    axis = alt.Axis(format="%", labelExpr=bars.PERCENT, tickCount=5, gridColor=look.line)
     x = alt.X("mean_chance:Q", title="chance of a loss that was forecast [%]", scale=whole, axis=axis)
     happened = "share in which it happened [%]"
     y = alt.Y("share:Q", title=happened, scale=whole, axis=axis)
@@ -103,7 +102,7 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
 def shares_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Each share as a dot on the line of its limits, words above; `frame` has schema RESULTS, without empty values."""
     base = alt.Chart(frame)
-    axis = alt.Axis(tickCount=5, format=".2~%", labelExpr=PERCENT, gridColor=look.line)
+    axis = alt.Axis(tickCount=5, format=".2~%", labelExpr=bars.PERCENT, gridColor=look.line)
     across = alt.X("value:Q", title="of all that could be drawn [%]", axis=axis, scale=alt.Scale(zero=True, nice=True))
     row = bars.line(frame, "measure")
     limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.6).encode(
@@ -120,7 +119,7 @@ def margins_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Margin either way against the number checked; `frame` has schema MARGINS."""
     base = alt.Chart(frame)
     across = alt.X("size:Q", title="checked [objects]", axis=alt.Axis(tickCount=5, gridColor=look.line))
-    axis = alt.Axis(tickCount=4, format=".2~%", labelExpr=PERCENT, gridColor=look.line)
+    axis = alt.Axis(tickCount=4, format=".2~%", labelExpr=bars.PERCENT, gridColor=look.line)
     up = alt.Y("margin:Q", title="margin, either way [%]", axis=axis, scale=alt.Scale(domain=[0, 0.5], clamp=True))
     tip = [alt.Tooltip("size:Q", title="Checked"), alt.Tooltip("margin:Q", title="Margin", format=".1~%")]
     line = base.mark_line(color=look.accent, strokeWidth=2, point={"size": 40, "color": look.accent})

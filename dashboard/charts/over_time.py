@@ -22,7 +22,6 @@ SHAPES = ("square", "circle", "diamond", "diamond", "triangle-up", "triangle-dow
 PLOT, LEGEND_LINE = 190, 16  # pixels: what is drawn with its axis, and a line of what is above it
 # How a day is written on an axis of at most so many days.
 DAYS_WRITTEN = {120: "%-d %b %Y", 1200: "%b %Y", float("inf"): "%Y"}
-PERCENT = "replace(datum.label, '%', ' %')"
 WAYS = {WORSE: "\u2193", SAME: "=", BETTER: "\u2191"}  # beside the number of each cell
 LANES = {DAMAGE_LANE: 2.5, PLACE_LANE: 1.5, CLIMATE_LANE: 0.0}  # where each lies, up from the axis
 NAMES = {DAMAGE_LANE: 2.95, PLACE_LANE: 1.95, CLIMATE_LANE: 1.15}  # and where its name does
@@ -152,7 +151,7 @@ def curve_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Share of repairs that lasts at each age: steps, a smooth curve with its band; schema CURVES, of one group."""
     base = alt.Chart(frame)
     x = alt.X("age_years:Q", title="age [year]", axis=alt.Axis(tickMinStep=1, gridColor=look.line))
-    axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=3, gridColor=look.line)
+    axis = alt.Axis(format="%", labelExpr=bars.PERCENT, tickCount=3, gridColor=look.line)
     y = alt.Y("lasting:Q", title="share that lasts [%]", scale=alt.Scale(domain=[0, 1]), axis=axis)
     band = base.mark_area(color=look.accent, opacity=0.15).encode(
         x=x, y=alt.Y("lasting_low:Q"), y2=alt.Y2("lasting_high:Q")

@@ -5,12 +5,13 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from collection import pipeline
-from collection.questions import backlog, condition, not_yet_checked, ranking, where_lost
+from collection.questions import air, backlog, condition, not_yet_checked, ranking, where_lost
 from collection.questions.refused_rows import refused_rows
 from collection.questions.selection import Selection, select
 from collection.recording import refused_rows as recording
-from dashboard import pages, tables
+from dashboard import charts, pages, tables
 from schemas.errors import StoreBusy
+from tests.dashboard.test_charts import encodings
 
 PAGES = tuple(its.address for its in pages.PAGES)
 OF_FILES = tuple(its.address for its in pages.PAGES if not its.about_objects)
@@ -306,3 +307,38 @@ def test_where_no_object_is_shown_its_number_is_asked_for_on_the_page_itself(pag
 
     assert [field.key for field in app.main.text_input] == ["object_number"]
     assert "object_number" in [field.key for field in page("object", object_id="1961.1").sidebar.text_input]
+
+
+def test_the_page_of_rooms_says_its_first_line_once_and_whose_loss_it_is(to_read, said):
+    words = said(to_read("rooms"))
+
+    assert words.count("Mend this: microclimate in Lower Store, room L2") == 1
+    assert "by what was checked, most value is lost in Lower Store, room L2, about 0.016 %" in words
+    assert "Mend this: microclimate in Lower Store, room L2" in said(to_read("rooms", location_id="L2"))
+
+
+@pytest.mark.parametrize(
+    ("draw", "schema"), [(charts.by_location_chart, where_lost.BY_LOCATION), (charts.needs_chart, air.NEEDS)]
+)
+def test_a_sign_of_per_cent_stands_apart_on_an_axis_as_in_a_sentence(draw, schema):
+    axes = [
+        channel["axis"]
+        for name, channel in encodings(draw(pl.DataFrame(schema=schema)).to_dict())
+        if name == "x" and channel.get("axis")
+    ]
+
+    assert [axis["labelExpr"] for axis in axes] == ["replace(datum.label, '%', ' %')"]
+
+
+def test_kinds_of_records_of_a_delivery_are_named_in_words(to_read):
+    kinds = to_read("deliveries").dataframe[-1].value["Of which records"].to_list()
+
+    assert "condition check" in kinds
+    assert not [words for words in kinds if "_" in words]
+
+
+def test_columns_of_rows_not_taken_are_named_in_words(to_read):
+    reasons = to_read("not_taken_in").dataframe[0].value["Why"].to_list()
+
+    assert "Number: the number reads like a path to a file" in "; ".join(reasons)
+    assert not [words for words in reasons if "object_id" in words]
