@@ -333,7 +333,7 @@ def test_a_sign_of_per_cent_stands_apart_on_an_axis_as_in_a_sentence(draw, schem
 def test_kinds_of_records_of_a_delivery_are_named_in_words(to_read):
     kinds = to_read("deliveries").dataframe[-1].value["Of which records"].to_list()
 
-    assert "condition check" in kinds
+    assert "Condition check" in kinds
     assert not [words for words in kinds if "_" in words]
 
 
