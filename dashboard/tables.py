@@ -10,7 +10,7 @@ from dashboard.headings import HEADINGS
 from schemas.vocabularies import vocabulary
 
 # What a label names, by the column of terms beside it.
-LABELS: Mapping[str, str] = {"grade": "Grade", "kind": "Damage"}
+LABELS: Mapping[str, str] = {"attention": "Attention", "grade": "Grade", "kind": "Damage"}
 SHARES = (
     "inside",
     "below",
@@ -24,35 +24,61 @@ SHARES = (
     "loss_without",
     "loss_with",
     "in_draws",
+    "chance",
 )
+NEARLY_ALL = 99.9  # %, of what is less than a whole and would round to it
 READ_PERCENT = "_percent"  # ends the name of a column that is in per cent already
 PERCENT = 100  # in a whole
 OF_COLLECTION = (
-    "prevented", "repairs", "journeys", "climate", "not_checked", "expected_loss", "collection_loss",
+    "prevented", "repairs", "damage", "journeys", "climate", "not_checked", "expected_loss", "collection_loss",
     "loss_in_former_air",
 )  # fmt: skip
-HIDDEN = ("attention", "kind", "grade", "location_id", "sha256", "mark", "version")
+HIDDEN = ("location_id", "sha256", "mark", "version")
+TERMS = ("attention", "kind", "grade")  # hidden where a label in words stands beside them
+MANY, FIGURES = 1000, 3  # a column with so much in it is written out, its smaller values in so many figures
 
 
 def shown(frame: pl.DataFrame, **headings: str) -> pl.DataFrame:
     """The frame as a person sees it; `headings` go before those every page shares."""
-    columns = [n for n in frame.columns if n not in HIDDEN]
+    hidden = (*HIDDEN, *TERMS) if "label" in frame.columns else HIDDEN
     named = _with_shapes(frame) if {"attention", "label"} <= set(frame.columns) else frame
-    return named.select(_value(n).alias(headings.get(n) or heading(n, frame.columns)) for n in columns)
+    return named.select(
+        _value(named, n).alias(headings.get(n) or heading(n, frame.columns)) for n in frame.columns if n not in hidden
+    )
 
 
-def _value(name: str) -> pl.Expr:
-    """A column as shown: what is of the collection's value in per cent, two figures."""
+def _value(frame: pl.DataFrame, name: str) -> pl.Expr:
+    """A column as shown: shares in per cent, two figures; of a column with thousands no decimals of no use."""
+    value = pl.col(name)
+    if frame.schema[name] != pl.Float64:
+        return value
+    if name in SHARES:
+        percent = (value * PERCENT).round_sig_figs(2)
+        return pl.when(value < 1).then(percent.clip(upper_bound=NEARLY_ALL)).otherwise(percent)
     if name.endswith(READ_PERCENT):
-        return pl.col(name).round_sig_figs(2)
-    return (pl.col(name) * PERCENT).round_sig_figs(2) if name in OF_COLLECTION else pl.col(name)
+        return value.round_sig_figs(2)
+    if name in OF_COLLECTION:
+        return (value * PERCENT).round_sig_figs(2)
+    if frame.select((value.abs() >= MANY).any()).item():
+        return pl.when(value.abs() < PERCENT).then(value.round_sig_figs(FIGURES)).otherwise(value.round())
+    return value
 
 
 def heading(name: str, frame_columns: Sequence[str] = ()) -> str:
-    """What stands above a column; `beside` are the columns of its frame."""
-    if name == "label" and (named := [words for column, words in LABELS.items() if column in frame_columns]):
-        return named[0]
+    """What stands above a column; `frame_columns` are the columns of its frame."""
+    if name == "label":
+        named = [words for column, words in LABELS.items() if column in frame_columns]
+        return named[0] if named else HEADINGS["what"]
     return HEADINGS.get(name) or name.replace("_", " ").capitalize()
+
+
+def widths(frame: pl.DataFrame, **headings: str) -> dict[str, int]:
+    """How wide the columns of `frame` are that have a width of their own, by what stands above them [px]."""
+    return {
+        headings.get(name) or heading(name, frame.columns): pixels
+        for name, pixels in theme.COLUMNS.items()
+        if name in frame.columns
+    }
 
 
 def csv(frame: pl.DataFrame) -> bytes:

@@ -141,7 +141,7 @@ def estimate(survey_id: str, as_of: str | None, store_path: Path, as_json: bool)
     words = _how_far(triage, survey_id)
     rows = surveys.estimates(triage, survey_id)
     confidence = surveys.confidence_of(triage, survey_id)
-    lines = [surveys.result_sentence(row, confidence) for row in rows.iter_rows(named=True)]
+    lines = surveys.results_in_words(rows, confidence)
     document = {"survey_id": survey_id, "confidence": confidence, "estimates": rows}
     emit(Answer("\n".join([words, *lines]), document), as_json=as_json)
 

@@ -151,7 +151,7 @@ def _why(source: Source) -> str:
         return "Its columns are those of a logger: times beside temperature or humidity."
     used = [h for h, target in mapping.columns.items() if target]
     key = next((h for h in used if mapping.columns[h] in ("object_id", *RECORDS[mapping.record].key)), used[0])
-    of = f"{len(used)} of its {len(mapping.columns)} headings are known for it"
+    of = f"{len(used)} of its {len(mapping.columns)} headings {'is' if len(used) == 1 else 'are'} known for it"
     return f"\u2018{key}\u2019 heads the number, and {of}."
 
 

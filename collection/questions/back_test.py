@@ -16,7 +16,7 @@ SCORES = pl.Schema(
 )
 BY = {STARTING: "the starting values alone", LEARNED: "what was learned before"}
 NUMBERS = ("", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
-NOT_BY_CHANCE = "Objects looked at again are not a random choice."
+NOT_BY_CHANCE = "Objects checked again are not a random choice."
 TOO_FEW = "too few events to judge"
 
 

@@ -3,7 +3,7 @@
 import polars as pl
 
 from collection.frames import returns
-from collection.questions.triage import Triage
+from collection.questions.triage import Triage, classes_in_order
 from collection.questions.words import count
 from schemas.vocabularies import vocabulary
 
@@ -65,7 +65,7 @@ def backlog(triage: Triage, chosen: pl.DataFrame) -> pl.DataFrame:
         )
     )
     terms = vocabulary("attention").labels()
-    order = pl.DataFrame({"attention": list(terms), "label": list(terms.values())})
+    order = pl.DataFrame({"attention": classes_in_order()}).with_columns(label=pl.col("attention").replace(terms))
     joined = order.join(counted, on="attention", how="left", maintain_order="left").with_columns(
         pl.col("objects", "options", "no_hours").fill_null(0)
     )

@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from collection.frames import returns
+from collection.questions.object_record import title_of_record
 from collection.questions.words import count
 from collection.validation.problems import rules
 from schemas.tables import RECORDS
@@ -35,10 +36,11 @@ def _row(row: Mapping[str, Any]) -> dict[str, Any]:
     total = Counter[str]()
     for its in counts.values():
         total.update(its)
+    kinds = ", ".join(map(title_of_record, counts))
     undone = f"undone {row['undone_on']} by {row['undone_by']}" if row["undone_on"] else "stands"
     return {
         "delivery_id": row["delivery_id"], "came_at": str(row["made_at"])[:MINUTES], "made_by": row["made_by"],
-        "files": ", ".join(_parsed(row["files"], [row["files"]])), "what": ", ".join(counts), "stands": undone,
+        "files": ", ".join(_parsed(row["files"], [row["files"]])), "what": kinds, "stands": undone,
     } | {name: total[name] for name in OUTCOMES}  # fmt: skip
 
 

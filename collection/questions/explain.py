@@ -20,6 +20,7 @@ ASSUMED = {
     "area_estimated": "the area of enamel, from its dimensions",
     "area_assumed": "its size",
 }
+AS_FAST = two_figures(1)  # a pace of so many times is not said
 LEAST_CONTRIBUTION = 0.01  # contributions below this are told in one line together
 c = pl.col
 
@@ -118,11 +119,12 @@ def _sentence(row: dict[str, object]) -> str:
         f"{row['phrase']}: {percent(f['expected_loss'])} of the object's value a year",
         f"{years}{two_figures(f['years_long'])}; {row['basis']})",
     ]
-    if f["quiet_factor"] < 1:
+    slower, faster = two_figures(1 / f["quiet_factor"]), two_figures(f["modifier"])
+    if slower != AS_FAST:
         seen = count(round(f["quiet_years"]), "year")
-        words.append(f"unchanged over {seen}, so taken as {two_figures(1 / f['quiet_factor'])} times slower")
-    if f["modifier"] != 1:
-        words.append(f"{two_figures(f['modifier'])} times as fast in its climate since the last check")
+        words.append(f"unchanged over {seen}, so taken as {slower} times slower")
+    if faster != AS_FAST:
+        words.append(f"{faster} times as fast in its climate since the last check")
     if f["planned_rate"] > 0:
         words.append(f"about {two_figures(f['planned_rate'])} such losses expected from the journeys planned")
     if f["handling_rate"] > f["planned_rate"]:

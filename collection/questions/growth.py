@@ -84,7 +84,7 @@ def _sentence(its: pl.DataFrame) -> str:
     elif last["what"] == PERHAPS:
         what = f"perhaps grown since {day_in_words(its['seen_on'][0])}: measure again"
     elif last["what"] == HARDER:
-        what = "the last check looked harder: what is more may only have been found then"
+        what = "the last check looked more closely: what is more may only have been found then"
     elif last["detectable"] is None:
         what = "nothing to compare with yet"
     else:

@@ -37,12 +37,18 @@ def list_sentence(rows: pl.DataFrame) -> str:
 
 
 def row_sentence(rows: pl.DataFrame, object_id: str) -> str:
-    """*Among the first 20 in 77 of 100 draws of the starting values.* Empty where it has nothing that could cost it."""
+    """*In 77 of 100 draws of the starting values it is among the 20 objects in which the collection loses most.*
+
+    Empty where it has nothing that could cost it.
+    """
     mine = rows.filter(c("object_id") == object_id)
     if mine.is_empty():
         return ""
     chance, first = round(100 * float(mine["in_first"].item())), _lines().first
-    return f"By what the collection loses, among the first {first} in {chance} of 100 draws of the starting values."
+    where = f"among the {first} objects in which the collection loses most"
+    if not chance:
+        return f"In none of 100 draws of the starting values is it {where}."
+    return f"In {chance} of 100 draws of the starting values it is {where}."
 
 
 def swaying(triage: Triage) -> pl.DataFrame:

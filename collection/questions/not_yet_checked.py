@@ -102,10 +102,13 @@ def _not_known() -> Selection:
 @returns(BY_KIND)
 def by_kind(its: Expected) -> pl.DataFrame:
     """Objects waiting by kind, most expected first, schema BY_KIND; expected_loss [share of the collection's value a
-    year]. chance: of a loss at or above the limit; checked_first, above_limit: first checks of the kind.
+    year]. chance: the mean one of a loss at or above the limit, as the sentence counts it: with what remarks, rooms and
+    the way those checked were chosen say; checked_first, above_limit: first checks of the kind.
     """
     learned, values = its.first.expectation, starting()
-    counted = its.waiting.group_by("kind").agg(objects=pl.len(), weight=c("weight").sum())
+    fair = learned.chance[its.waiting["kind"].to_numpy().astype(int)]
+    waiting = its.waiting.with_columns(chance=pl.Series(fair if its.interval is None else its.interval.chances))
+    counted = waiting.group_by("kind").agg(c("chance").sum(), objects=pl.len(), weight=c("weight").sum())
     rows = counted.sort("kind").to_dicts()
     figures = [
         (
@@ -113,13 +116,15 @@ def by_kind(its: Expected) -> pl.DataFrame:
             row["objects"],
             int(learned.looked[row["kind"]]),
             int(learned.exceeding[row["kind"]]),
-            float(learned.chance[row["kind"]]),
-            float(learned.chance[row["kind"]] * row["objects"]),
+            row["chance"] / row["objects"],
+            row["chance"],
             float(_mean_loss(its, row["kind"]) * row["weight"]),
         )
         for row in rows
     ]
-    return pl.DataFrame(figures, schema=BY_KIND, orient="row").sort("expected_loss", "kind", descending=[True, False])
+    return pl.DataFrame(figures, schema=BY_KIND, orient="row").sort(
+        "expected_objects", "kind", descending=[True, False]
+    )
 
 
 def _mean_loss(its: Expected, kind: int) -> float:
@@ -167,6 +172,15 @@ def selection_sentence(its: Expected) -> str:
         f"Those checked first were not chosen at random (as recorded: {how.lower()}), and the limits allow for that;"
         " thirty drawn at random would show it."
     )
+
+
+def now_sentence(triage: Triage, chosen: pl.DataFrame) -> str:
+    """How many of these the storeroom counts among what needs attention now; empty where none."""
+    urgent = never_checked(chosen).filter(c("attention").is_in(triage.now)).height
+    if not urgent:
+        return ""
+    needs = "needs" if urgent == 1 else "need"
+    return f"{urgent} of them {needs} attention now by what is known without a check, and the storeroom counts it so."
 
 
 def survey_number(day: date, used: set[str]) -> str:

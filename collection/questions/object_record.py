@@ -15,8 +15,25 @@ NOT_SEEN = pl.Schema({n: pl.String() for n in ("part", "side", "why")})
 OBJECT, BETWEEN = "object", ", "
 KEY_OF_OBJECT = RECORDS[OBJECT].key[0]
 FURTHER_FACT = "further_fact"  # told with what the catalogue says
-RECORD_IN_WORDS = {"loan_state": "Stages of loans", "loan_finding": "What stages of loans saw"}
-IN_WORDS = {"object_id": "Number", "location_id": "Place"}  # columns that are called otherwise than their names
+RECORD_IN_WORDS = {
+    "loan_state": "Stages of loans", "loan_finding": "What stages of loans saw", "coverage": "What each check saw",
+    "observation": "Damage, check by check", "repair_state": "Earlier repairs, check by check",
+    "option": "Proposals", "option_effect": "What each proposal would change",
+    "survey_unit": "Surveys it was drawn for",
+}  # fmt: skip
+IN_WORDS = {
+    "object_id": "Number",
+    "location_id": "Place",
+    "option_id": "Proposal",
+    "look": "How closely",
+    "minutes": "Time",
+    "dimensions_text": "Dimensions as written",
+    "materials_text": "Materials as written",
+    "people": "People to carry it",
+    "lux_most": "Light, at most",
+    "uv_most": "Ultraviolet, at most",
+    "light_hours": "Light exposure, at most",
+}  # columns that are called otherwise than their names
 
 
 def records_of_objects() -> tuple[str, ...]:
@@ -84,9 +101,15 @@ def place_words(triage: Triage, location_id: object) -> str:
     path: list[str] = []
     at = location_id
     while isinstance(at, str) and at in within and len(path) <= len(within):
-        path.append(names[at] or at)
+        path.append(_within(names[at] or at, names.get(within[at])))
         at = within[at]
     return ", ".join(reversed(path)) or str(location_id or "")
+
+
+def _within(name: str, wider: str | None) -> str:
+    """A place's name without the name of what it lies in, where it begins with that: *room L2*, in *Lower Store*."""
+    rest = name.removeprefix(wider) if wider else ""
+    return rest.lstrip(" ,") if rest.startswith((" ", ",")) and rest.strip(" ,") else name
 
 
 @returns(IDENTITY)
@@ -104,7 +127,7 @@ def requirement(triage: Triage, object_id: str) -> pl.DataFrame:
 def _first_row(rows: pl.DataFrame) -> pl.DataFrame:
     """The first row under its headings, one line a column; schema IDENTITY."""
     filled = [
-        (heading, f"{value:g}" if isinstance(value, float) else str(value))
+        (heading, f"{value:,.10g}" if isinstance(value, float) else str(value))
         for heading, value in (rows.row(0, named=True) if rows.height else {}).items()
     ]
     return pl.DataFrame(filled, schema=IDENTITY, orient="row")
@@ -149,7 +172,7 @@ def not_seen_sentence(triage: Triage, object_id: str) -> str:
     missed = not_seen(triage, object_id).height
     if missed:
         return f"{missed} {'part or side was' if missed == 1 else 'parts or sides were'} never seen."
-    return "Every part and side that the checks name was seen once; of others no check says anything."
+    return "Every part and side that the checks name was seen at least once; of others no check says anything."
 
 
 def title(triage: Triage, object_id: str) -> str:
@@ -213,10 +236,15 @@ def _worded(column: Column) -> pl.Expr:
     return value
 
 
+def column_heading(name: str) -> str:
+    """What a column is called on a page: its name in words."""
+    return IN_WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize()
+
+
 def _headings(columns: list[Column]) -> list[str]:
     """The column's name in words, with its unit."""
     names = [c.name.removesuffix(_in_name(u)) if (u := c.mark(Unit)) else c.name for c in columns]
-    plain = [IN_WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize() for name in names]
+    plain = [column_heading(name) for name in names]
     return [f"{h} [{u.symbol}]" if (u := c.mark(Unit)) else h for h, c in zip(plain, columns, strict=True)]
 
 

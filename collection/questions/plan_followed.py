@@ -155,8 +155,8 @@ def happened_sentence(its: Happened) -> str:
     if not its.objects:
         return ""
     if not its.checked:
-        return f"None of its {count(its.objects, 'object')} was looked at before and since: what was lost is not known."
+        return f"None of its {count(its.objects, 'object')} was checked before and since: what was lost is not known."
     were = "was" if its.checked == 1 else "were"
     lost = f"{percent(its.lost)} of the collection's value lost" if its.lost else "nothing lost"
     more = f", and more in {count(its.unmeasured, 'place')} where nobody recorded how much" if its.unmeasured else ""
-    return f"Of its {count(its.objects, 'object')} {its.checked} {were} looked at since: the checks found {lost}{more}."
+    return f"Of its {count(its.objects, 'object')} {its.checked} {were} checked since: the checks found {lost}{more}."

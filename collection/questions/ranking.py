@@ -63,6 +63,8 @@ def reach(triage: Triage, listed: pl.DataFrame) -> Reach:
 
 def answer(triage: Triage, listed: pl.DataFrame) -> str:
     """*31 objects need attention now: 12 to secure; 19 to move ... The next of them leaves on 16 November 2026.*"""
+    if listed.is_empty():
+        return "No object found."
     need = need_words(listed)
     return f"{need}." if need else "No object here needs attention now."
 

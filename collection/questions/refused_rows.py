@@ -7,7 +7,9 @@ from typing import Any
 import polars as pl
 
 from collection.frames import returns
+from collection.questions.object_record import column_heading
 from collection.questions.triage import Triage
+from collection.questions.words import count
 from collection.snapshot import Collection
 
 REFUSED_ROWS = pl.Schema(
@@ -48,13 +50,14 @@ def refused_sentence(rows: pl.DataFrame) -> str:
 
 def file_sentence(triage: Triage) -> str:
     """*34 files were read so far.*"""
-    return f"{triage.collection['intake_file'].height:,} files were read so far."
+    return f"{count(triage.collection['intake_file'].height, 'file was', 'files were')} read so far."
 
 
 def _read(row: Mapping[str, Any]) -> tuple[str, str, str]:
     """First cell, reasons and what to do, of one row."""
     cells, reasons = json.loads(row["cells"]), json.loads(row["problems"])
     values = cells.values() if isinstance(cells, dict) else cells
-    reasons_in_words = [": ".join(filter(None, (r.get("column"), r.get("words")))) for r in reasons]
+    headed = [(column_heading(r["column"]) if r.get("column") else "", r.get("words")) for r in reasons]
+    reasons_in_words = [": ".join(filter(None, each)) for each in headed]
     to_do = dict.fromkeys(r["to_do"] for r in reasons if r.get("to_do"))
     return next((str(v) for v in values if v), ""), "; ".join(reasons_in_words), " ".join(to_do)

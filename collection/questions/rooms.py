@@ -70,12 +70,13 @@ def rooms_sentence(air: Air, rows: pl.DataFrame) -> str:
         return NO_PLACE
     most = rows.sort("need_attention", descending=True, maintain_order=True).row(0, named=True)
     urgent = (
-        f"{most['name']} has most objects that need attention now, {most['need_attention']:,}"
+        f"{most['name']} has the most objects that need attention now, {most['need_attention']:,}"
         if most["need_attention"]
         else "No object needs attention now"
     )
     worst = rows.row(0, named=True)
-    lost = f"most value is lost in {worst['name']}, {percent(worst['expected_loss'])} of the collection's value a year"
+    loss = f"{percent(worst['expected_loss'])} of the collection's value a year"
+    lost = f"by what was checked, most value is lost in {worst['name']}, {loss}"
     return f"{urgent}; {lost}. {mending_sentence(mending(air.triage))}"
 
 

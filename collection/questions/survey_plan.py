@@ -126,7 +126,7 @@ def plan_sentence(held: int, design: Design) -> str:
         return "There is no object to draw from."
     size = wanted(design, held)
     if size == held:
-        return f"All {count(held, 'object')} are looked at: the shares are what they are, without a margin."
+        return f"All {count(held, 'object')} are checked: the shares are what they are, without a margin."
     (margin,) = margins(held, design.share, design.confidence, [size])["margin"]
     within = f"within {margin * PERCENT:.2g} % either way, in {design.confidence * PERCENT:g} of {PERCENT} such surveys"
     more = " Drawn by places the margin is wider, by as much as places differ." if _by_places(design) else ""

@@ -8,7 +8,7 @@ import polars as pl
 
 from collection.frames import returns
 from collection.questions.triage import Triage
-from collection.questions.words import count, day_in_words
+from collection.questions.words import count, day_in_words, two_figures
 from collection.snapshot import Collection
 from collection.surveys.outcomes import UNITS, Progress, outcomes, progress
 from collection.surveys.parameters import surveys as figures
@@ -149,13 +149,13 @@ def estimates(triage: Triage, survey_id: str) -> pl.DataFrame:
 
 
 def progress_sentence(its: Progress) -> str:
-    """*Of 60 objects drawn 20 were looked at, 3 could not be, 37 wait; at this pace it ends about 3 May 2027 (12 March
+    """*Of 60 objects drawn 20 were checked, 3 could not be, 37 wait; at this pace it ends about 3 May 2027 (12 March
     to 9 August 2027).*
     """
     if not its.drawn:
         return "Nobody was drawn, and no check names this survey."
     lost = its.drawn - its.done - its.waiting
-    parts = [f"{its.done:,} {'was' if its.done == 1 else 'were'} looked at"]
+    parts = [f"{its.done:,} {'was' if its.done == 1 else 'were'} checked"]
     parts += [f"{lost:,} could not be"] if lost else []
     parts += [f"{its.waiting:,} {'waits' if its.waiting == 1 else 'wait'}"] if its.waiting else []
     head = f"Of {count(its.drawn, 'object')} drawn {', '.join(parts)}"
@@ -169,21 +169,34 @@ def _day(day: date | None) -> str:
     return day_in_words(day) if day else "nobody can say when"
 
 
+def results_in_words(rows: pl.DataFrame, confidence: float) -> list[str]:
+    """A sentence for each measure; one for all where none can be told, for one reason. `rows`: schema RESULTS.
+
+    *No figure for all that could be drawn, since chances of being drawn are not known. Of those checked: graded poor or
+    worse 33 of 336; with active damage 19 of 336.*
+    """
+    reasons = rows["refused"].unique().to_list()
+    if rows.height > 1 and len(reasons) == 1 and reasons[0]:
+        seen = "; ".join(f"{row['measure']} {_bounds(row).removesuffix('.')}" for row in rows.iter_rows(named=True))
+        return [f"No figure for all that could be drawn, since {reasons[0]}. Of those checked: {seen}."]
+    return [result_sentence(row, confidence) for row in rows.iter_rows(named=True)]
+
+
 def result_sentence(row: Mapping[str, Any], confidence: float) -> str:
-    """*Graded poor or worse: 20 % (15 to 26 %; 95 % limits) of all objects that could be drawn, from 188 looked at.*"""
+    """*Graded poor or worse: 20 % (15 to 26 %; 95 % limits) of all objects that could be drawn, from 188 checked.*"""
     head = row["measure"][:1].upper() + row["measure"][1:]
     if row["refused"]:
         return f"{head}: no figure, since {row['refused']}; {_bounds(row)}"
     limits = f"{_percent(row['low'])} to {_percent(row['high'])}; {confidence * PERCENT:g} % limits"
-    limits = "no margin: all were looked at" if row["low"] == row["high"] else limits
+    limits = "no margin: all were checked" if row["low"] == row["high"] else limits
     share = f"{head}: {_percent(row['value'])} ({limits})"
-    return f"{share} of all that could be drawn, from {row['n']:,} looked at; {_bounds(row)}"
+    return f"{share} of all that could be drawn, from {row['n']:,} checked; {_bounds(row)}"
 
 
 def _bounds(row: Mapping[str, Any]) -> str:
     """What holds whatever those are that could not be seen."""
     if row["least"] is None:
-        return "nobody was looked at."
+        return "none was checked."
     if not row["not_seen"]:
         return f"{row['affected']:,} of {row['n']:,}."
     least, most = _percent(row["least"]), _percent(row["most"])
@@ -192,4 +205,4 @@ def _bounds(row: Mapping[str, Any]) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{share * PERCENT:.3g} %"
+    return f"{two_figures(share * PERCENT)} %"

@@ -105,7 +105,7 @@ def verdict_words(triage: Triage) -> pl.DataFrame:
 def for_what(row: Mapping[str, Any]) -> str:
     """*Judged for LN 2026/2, which leaves 16 November 2026.* Without a loan: for any journey."""
     if row["loan_id"] is None:
-        return "On no loan to come; judged as if it were to be packed today."
+        return "No loan out is ahead; judged as if it were to be packed today."
     day = f", which leaves {day_in_words(row['leaves_on'])}" if row["leaves_on"] else ""
     return f"Judged for {row['loan_id']}{day}."
 
@@ -118,7 +118,9 @@ def verdict_sentence(row: Mapping[str, Any]) -> str:
 def what_to_do(row: Mapping[str, Any]) -> list[str]:
     """Sentences: what would make it fit, what that takes, whether there is time; none where nothing is to be done."""
     fit_when = f"it would be fit when {'; '.join(row['fit_when'])}" if row["fit_when"] else ""
-    return [_sentence(words) for words in (fit_when, effort_words(row), row["time"]) if words]
+    effort = effort_words(row)
+    takes = f"that takes {effort}" if effort and row["hours_likely"] is not None else effort
+    return [_sentence(words) for words in (fit_when, takes, row["time"]) if words]
 
 
 def _sentence(words: str) -> str:
@@ -158,7 +160,8 @@ def _time_words(row: Mapping[str, Any], hours_a_week: float | None) -> str:
         return ""
     left = f"leaves {day_in_words(row['leaves_on'])}, {count(row['days_left'], 'day')} left"
     if row["hours_likely"] is None or row["no_estimate"]:
-        return f"{left}; nobody has estimated how long it takes"
+        all_of_it = "all of it" if row["hours_likely"] is not None else "it"
+        return f"{left}; nobody has estimated how long {all_of_it} takes"
     if hours_a_week is None:
         return f"{left}; hours a week are not set"
     days = ceil(row["hours_likely"] / hours_a_week * DAYS_A_WEEK + (row["waiting_days"] or 0))

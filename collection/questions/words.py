@@ -12,11 +12,14 @@ from collection.questions.triage import Triage
 
 LEAST_PERCENT = 0.01  # below this share nobody can tell figures apart
 DECIMALS = 6  # beyond which a sum of amounts is rounding
+NO_OBJECT = "There is no object here that could have been checked."
 SHOWN_REASONS = 2  # causes told of an object in a list
 
 
 def coverage_sentence(coverage: Mapping[str, int]) -> str:
     """*2,140 of 9,000 objects have been checked; what follows is about those.*"""
+    if not coverage["objects"]:
+        return NO_OBJECT
     if not coverage["checked"]:
         return f"{_nobody(coverage['objects'])}; what follows is what may be expected there."
     return f"{_checked(coverage)}; what follows is about {'it' if coverage['checked'] == 1 else 'those'}."
@@ -25,6 +28,8 @@ def coverage_sentence(coverage: Mapping[str, int]) -> str:
 def rest_sentence(coverage: Mapping[str, int]) -> str:
     """*400 of 640 objects have been checked; what follows is about the other 240.*"""
     rest = coverage["not_checked"]
+    if not coverage["objects"]:
+        return NO_OBJECT
     if not rest:
         return f"{_checked(coverage)}; none is left."
     return f"{_checked(coverage)}; what follows is about the other {f'{rest:,}' if rest > 1 else 'one'}."

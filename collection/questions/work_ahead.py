@@ -24,7 +24,7 @@ PAST = pl.Schema({"year": pl.Int32, "treatments": pl.UInt32, "hours": pl.Float64
 AHEAD = pl.Schema(
     {"budget": pl.String, "year": pl.Int32} | dict.fromkeys(("hours_a_year", "waiting", "low", "high"), pl.Float64)
 )
-NONE, NOW, TWICE = "no hours", "hours as now", "twice the hours"
+NONE, NOW, TWICE = "no hours", "the hours on record", "twice the hours"
 PERCENT = 100  # draws that are told of
 BUDGETS = {NONE: 0, NOW: 1, TWICE: 2}  # times the hours there are
 Array = npt.NDArray[np.float64]

@@ -22,12 +22,19 @@ c = pl.col
 
 @dataclass(frozen=True)
 class Interval:
-    """Mean, 5th and 95th percentile [share of the collection's value a year]; objects_above likewise, in objects."""
+    """Mean, 5th and 95th percentile [share of the collection's value a year]; mean chance of each object waiting to be
+    above the limit.
+    """
 
     mean: float
     low: float
     high: float
-    objects_above: float
+    chances: Array
+
+    @property
+    def objects_above(self) -> float:
+        """How many objects are expected above the limit."""
+        return float(self.chances.sum())
 
 
 @dataclass(frozen=True)
@@ -60,7 +67,7 @@ def total_interval(
     grown = loss + _gain(evidence.gains, kind, values, random) * waiting["years"].to_numpy()[None, :]
     totals = grown @ waiting["weight"].to_numpy()
     low, high = np.quantile(totals, QUANTILES)
-    return Interval(float(totals.mean()), float(low), float(high), float(above.sum(axis=1).mean()))
+    return Interval(float(totals.mean()), float(low), float(high), above.mean(axis=0))
 
 
 def _figures(

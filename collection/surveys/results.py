@@ -25,10 +25,10 @@ RESULTS = pl.Schema(
 )
 NO_CHANCES = "chances of being drawn are not known"
 NOBODY = "nobody looked yet"
-MORE_NOT_SEEN = "more could not be looked at than were"
-ONE_PLACE = "fewer than two places were looked at"
-ONE_EACH = "no group has two objects that were looked at"
-ALL_SEEN = "every object was looked at"
+MORE_NOT_SEEN = "more could not be checked than were"
+ONE_PLACE = "fewer than two places were checked"
+ONE_EACH = "no group has two objects that were checked"
+ALL_SEEN = "every object was checked"
 c = pl.col
 
 

@@ -25,7 +25,7 @@ SIZES = ("length_mm", "area_mm2", "count")
 AS_WRITTEN, REPEATED, ASSUMED = "as written", "repeated measurements", "assumed"
 FIRST, SAME, LARGER, PERHAPS, GROWN, SMALLER, HARDER, LESS_CLOSELY, OTHERWISE, TREATED = SAYINGS = (
     "first measurement", "no change detected", "larger, but not yet growth", "perhaps grown", "grown",
-    "smaller: measured otherwise", "looked harder", "looked less closely", "measured by other definitions",
+    "smaller: measured otherwise", "looked more closely", "looked less closely", "measured by other definitions",
     "after a treatment",
 )  # fmt: skip
 MEASURED = pl.Schema(

@@ -67,7 +67,7 @@ def _when(value: str) -> list[alt.Tooltip]:
 def needs_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Share of time inside each target; `frame` has schema NEEDS, of targets that were measured."""
     base = alt.Chart(frame)
-    axis = alt.Axis(tickCount=5, format="%", gridColor=look.line)
+    axis = alt.Axis(tickCount=5, format="%", labelExpr=bars.PERCENT, gridColor=look.line)
     length = alt.X("inside:Q", title="time inside what is needed [%]", axis=axis, scale=alt.Scale(domain=[0, 1]))
     drawn = base.mark_bar(size=bars.BAR, color=look.accent).encode(
         y=bars.line(frame, "target_id"),
@@ -81,7 +81,8 @@ def needs_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
             alt.Tooltip("days:Q", title="Days measured"),
         ],
     )
-    share = "replace(format(datum.inside, '.0%'), '%', ' %')"
+    nearly = "datum.inside < 1 && datum.inside >= 0.995"
+    share = f"({nearly} ? 'over 99 %' : replace(format(datum.inside, '.0%'), '%', ' %'))"
     figure = f"datum.target_id + ', ' + {bars.counted('objects')} + ':  ' + {share}"
     return theme.drawn(
         bars.tall(frame.height, drawn, bars.words(base, frame, "target_id", figure, look), legend=1), look

@@ -9,6 +9,7 @@ from dashboard import theme
 
 STEP, BAR, ABOVE = 44, 13, 10  # pixels: from bar to bar, thickness, words above the middle
 AXIS, LEGEND = 48, 24  # pixels
+PERCENT = "replace(datum.label, '%', ' %')"  # a label of an axis, its sign apart
 LEAST = 0.0005  # objects' worth; below it nobody can tell
 
 

@@ -43,7 +43,7 @@ def by_group_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
         "share_damaged:Q",
         title=title,
         scale=alt.Scale(domain=[0, 1]),
-        axis=alt.Axis(format="%", values=[0, 0.5, 1], labelExpr="replace(datum.label, '%', ' %')", gridColor=look.line),
+        axis=alt.Axis(format="%", values=[0, 0.5, 1], labelExpr=bars.PERCENT, gridColor=look.line),
     )
     enough = base.transform_filter(f"datum.seen >= {FEW}")
     drawn = enough.mark_bar(size=bars.BAR, color=look.accent).encode(y=bars.line(frame, "group"), x=across)

@@ -12,7 +12,6 @@ ABOVE_AXIS = [1, 3, 10, 30, 100, 300, 1000]  # years
 APART = 5  # pixels between the two ranges of a row
 SQUARE = 360  # pixels
 LEAST = 0.0001  # share of the collection's value; below it nobody can tell
-PERCENT = "replace(datum.label, '%', ' %')"
 HEIGHT = 240  # pixels
 
 
@@ -49,7 +48,7 @@ def expected_and_seen_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT
     across = alt.X(
         "lost_share:Q",
         title="lost over the years tested [% of the collection's value]",
-        axis=alt.Axis(tickCount=4, format=".2~%", labelExpr=PERCENT, gridColor=look.line),
+        axis=alt.Axis(tickCount=4, format=".2~%", labelExpr=bars.PERCENT, gridColor=look.line),
         scale=alt.Scale(zero=True, nice=True),
     )
     bar = base.mark_bar(size=bars.BAR, color=look.unseen, stroke=look.accent, strokeWidth=1)
@@ -81,13 +80,15 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
     """
     base = alt.Chart(frame)
     whole = alt.Scale(domain=[0, 1])
-    axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=5, gridColor=look.line)
+    axis = alt.Axis(format="%", labelExpr=bars.PERCENT, tickCount=5, gridColor=look.line)
     x = alt.X("mean_chance:Q", title="chance of a loss that was forecast [%]", scale=whole, axis=axis)
     happened = "share in which it happened [%]"
     y = alt.Y("share:Q", title=happened, scale=whole, axis=axis)
     kinds = [*dict.fromkeys(frame["by"])]
-    tone = alt.Color("by:N", scale=alt.Scale(domain=kinds, range=[look.quiet, look.accent][: len(kinds)]))
-    shape = alt.Shape("by:N", scale=alt.Scale(domain=kinds, range=["circle", "square"][: len(kinds)]))
+    legend = alt.Legend(columns=1)  # side by side the second is cut on a phone
+    tones = alt.Scale(domain=kinds, range=[look.quiet, look.accent][: len(kinds)])
+    shapes = alt.Scale(domain=kinds, range=["circle", "square"][: len(kinds)])
+    tone, shape = alt.Color("by:N", scale=tones, legend=legend), alt.Shape("by:N", scale=shapes, legend=legend)
     even = base.mark_line(color=look.quiet, strokeDash=[4, 3], strokeWidth=1).encode(
         x=x, y=alt.Y("mean_chance:Q", title=happened)
     )
@@ -101,26 +102,26 @@ def calibration_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
 def shares_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Each share as a dot on the line of its limits, words above; `frame` has schema RESULTS, without empty values."""
     base = alt.Chart(frame)
-    axis = alt.Axis(tickCount=5, format=".2~%", labelExpr=PERCENT, gridColor=look.line)
+    axis = alt.Axis(tickCount=5, format=".2~%", labelExpr=bars.PERCENT, gridColor=look.line)
     across = alt.X("value:Q", title="of all that could be drawn [%]", axis=axis, scale=alt.Scale(zero=True, nice=True))
     row = bars.line(frame, "measure")
     limits = base.mark_rule(color=look.accent, strokeWidth=3, opacity=0.6).encode(
         y=row, x=alt.X("low:Q"), x2=alt.X2("high:Q")
     )
     dots = base.mark_point(color=look.accent, filled=True, size=80, opacity=1).encode(y=row, x=across)
-    share = "format(datum.{} * 100, '.3~r')"
+    share = "format(datum.{} * 100, '.2~r')"
     apart = f"' (' + {share.format('low')} + ' to ' + {share.format('high')} + ' %)'"
     figure = f"datum.measure + ':  ' + {share.format('value')} + ' %' + (datum.high > datum.low ? {apart} : '')"
     return theme.drawn(bars.tall(frame.height, limits, dots, bars.words(base, frame, "measure", figure, look)), look)
 
 
 def margins_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
-    """Margin either way against the number looked at; `frame` has schema MARGINS."""
+    """Margin either way against the number checked; `frame` has schema MARGINS."""
     base = alt.Chart(frame)
-    across = alt.X("size:Q", title="looked at [objects]", axis=alt.Axis(tickCount=5, gridColor=look.line))
-    axis = alt.Axis(tickCount=4, format=".2~%", labelExpr=PERCENT, gridColor=look.line)
+    across = alt.X("size:Q", title="checked [objects]", axis=alt.Axis(tickCount=5, gridColor=look.line))
+    axis = alt.Axis(tickCount=4, format=".2~%", labelExpr=bars.PERCENT, gridColor=look.line)
     up = alt.Y("margin:Q", title="margin, either way [%]", axis=axis, scale=alt.Scale(domain=[0, 0.5], clamp=True))
-    tip = [alt.Tooltip("size:Q", title="Looked at"), alt.Tooltip("margin:Q", title="Margin", format=".1~%")]
+    tip = [alt.Tooltip("size:Q", title="Checked"), alt.Tooltip("margin:Q", title="Margin", format=".1~%")]
     line = base.mark_line(color=look.accent, strokeWidth=2, point={"size": 40, "color": look.accent})
     drawn = line.encode(x=across, y=up, tooltip=tip).properties(height=HEIGHT, width="container")
     return theme.drawn(drawn, look)

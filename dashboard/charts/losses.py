@@ -45,7 +45,7 @@ def by_location_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> A
 def _lost(look: theme.Tones) -> alt.X:
     """Length: the share of the collection's value lost each year."""
     title = "expected loss, if nothing is done [% of the collection's value a year]"
-    axis = alt.Axis(tickCount=4, format=".2~p", gridColor=look.line)
+    axis = alt.Axis(tickCount=4, format=".2~p", labelExpr=bars.PERCENT, gridColor=look.line)
     return alt.X("lost:Q", title=title, axis=axis, scale=alt.Scale(zero=True, nice=True))
 
 

@@ -1,5 +1,6 @@
 """What happened over the years: to grades, damage and repairs of all that is checked, and to one object."""
 
+from datetime import date
 from typing import Any
 
 import altair as alt
@@ -18,7 +19,9 @@ CELL, HEAD, LOW_HEIGHT, AXIS_HEIGHT, CURVE_HEIGHT = 34, 90, 170, 230, 260  # pix
 # In the order of SAYINGS.
 SHAPES = ("square", "circle", "diamond", "diamond", "triangle-up", "triangle-down", "triangle-right", "triangle-left",
           "cross", "wedge")  # fmt: skip
-PERCENT = "replace(datum.label, '%', ' %')"
+PLOT, LEGEND_LINE = 190, 16  # pixels: what is drawn with its axis, and a line of what is above it
+# How a day is written on an axis of at most so many days.
+DAYS_WRITTEN = {120: "%-d %b %Y", 1200: "%b %Y", float("inf"): "%Y"}
 WAYS = {WORSE: "\u2193", SAME: "=", BETTER: "\u2191"}  # beside the number of each cell
 LANES = {DAMAGE_LANE: 2.5, PLACE_LANE: 1.5, CLIMATE_LANE: 0.0}  # where each lies, up from the axis
 NAMES = {DAMAGE_LANE: 2.95, PLACE_LANE: 1.95, CLIMATE_LANE: 1.15}  # and where its name does
@@ -100,7 +103,7 @@ def room_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     tone = alt.Color("mark:N", scale=alt.Scale(domain=marks, range=[look.accent, look.alarm]), legend=None)
     points = base.mark_point(filled=True, size=70, opacity=1, clip=True).encode(x=x, y=y, shape=shape, color=tone)
     out = base.transform_filter(f"datum.mark == '{STANDS_OUT}'")
-    named = out.transform_calculate(words="datum.happened + ', ' + datum.mark")
+    named = out.transform_calculate(words="datum.happened + ' new: ' + datum.mark")
     words = named.mark_text(dy=-12, align="right", dx=6, color=look.ink).encode(
         x=x, y=alt.Y("rate:Q"), text=alt.Text("words:N")
     )
@@ -148,7 +151,7 @@ def curve_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Share of repairs that lasts at each age: steps, a smooth curve with its band; schema CURVES, of one group."""
     base = alt.Chart(frame)
     x = alt.X("age_years:Q", title="age [year]", axis=alt.Axis(tickMinStep=1, gridColor=look.line))
-    axis = alt.Axis(format="%", labelExpr=PERCENT, tickCount=3, gridColor=look.line)
+    axis = alt.Axis(format="%", labelExpr=bars.PERCENT, tickCount=3, gridColor=look.line)
     y = alt.Y("lasting:Q", title="share that lasts [%]", scale=alt.Scale(domain=[0, 1]), axis=axis)
     band = base.mark_area(color=look.accent, opacity=0.15).encode(
         x=x, y=alt.Y("lasting_low:Q"), y2=alt.Y2("lasting_high:Q")
@@ -165,7 +168,7 @@ def curve_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
 def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Size of one damage against time with its limits, and what each measurement says; schema GROWTHS, of one."""
     base = alt.Chart(frame)
-    days = alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True)
+    days = _days(frame["seen_on"], look)
     x = alt.X("seen_on:T", title="checked on [date]", axis=days)
     unit = frame["size_unit"][0] if frame.height else "size [mm]"
     y = alt.Y("size:Q", title=unit, axis=alt.Axis(tickCount=4, gridColor=look.line), scale=alt.Scale(zero=True))
@@ -181,7 +184,16 @@ def growth_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     tip = [alt.Tooltip("seen_on:T", title="Day", format="%Y-%m-%d"), alt.Tooltip("size:Q", title="Size", format=".3~r"),
            alt.Tooltip("what:N", title="What")]  # fmt: skip
     points = base.mark_point(filled=True, size=80, opacity=1).encode(x=x, y=y, shape=shape, color=tone, tooltip=tip)
-    return theme.drawn(alt.layer(line, limits, points, height=AXIS_HEIGHT, width="container"), look)
+    height = PLOT + LEGEND_LINE * len(kinds)
+    return theme.drawn(alt.layer(line, limits, points, height=height, width="container"), look)
+
+
+def _days(days: pl.Series, look: theme.Tones) -> alt.Axis:
+    """An axis of days on which each label can be told without the others: years, months with theirs, days."""
+    first, last = days.min(), days.max()
+    span = (last - first).days if isinstance(first, date) and isinstance(last, date) else 0
+    written = next(words for most, words in DAYS_WRITTEN.items() if span <= most)
+    return alt.Axis(tickCount=5 if written == "%Y" else 3, format=written, gridColor=look.line, labelOverlap=True)
 
 
 def _tone(what: str, look: theme.Tones) -> str:
@@ -192,11 +204,12 @@ def _tone(what: str, look: theme.Tones) -> str:
 def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """Events in lanes on a time axis; `frame` has schema `history.EVENTS`. Changing: own shape and tone."""
     base = alt.Chart(frame)
-    when = alt.X("on:T", title="day [date]", axis=alt.Axis(tickCount=5, gridColor=look.line, labelOverlap=True))
+    when = alt.X("on:T", title="day [date]", axis=_days(pl.concat([frame["on"], frame["until"]]), look))
     span = base.mark_rule(color=look.quiet, strokeWidth=2).encode(
         y=bars.line(frame, "lane"), x=when, x2=alt.X2("until:T")
     )
-    marks, legend = [STILL, CHANGING, GONE, ACT], alt.Legend(symbolStrokeWidth=0)  # a rim would tint what it matches
+    marks = [STILL, CHANGING, GONE, ACT]
+    legend = alt.Legend(symbolStrokeWidth=0, columns=2)  # a rim would tint what it matches; a phone cuts four abreast
     shapes = alt.Scale(domain=marks, range=["circle", "triangle-up", "triangle-down", "square"])
     tones = alt.Scale(domain=marks, range=[look.accent, look.alarm, look.warm, look.quiet])
     event = base.mark_point(filled=True, size=70, opacity=0.9).encode(
@@ -215,5 +228,5 @@ def history_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     named = lanes.mark_text(align="left", baseline="bottom", dy=-bars.ABOVE + 2, color=look.ink).encode(
         y=bars.line(frame, "lane"), x=alt.value(0), text=alt.Text("lane:N")
     )
-    chart = bars.tall(frame["lane"].n_unique(), span, event, named, legend=1)
+    chart = bars.tall(frame["lane"].n_unique(), span, event, named, legend=2)
     return theme.drawn(chart, look)

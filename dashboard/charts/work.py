@@ -42,7 +42,7 @@ def budgets_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
 def use_chart(frame: pl.DataFrame, look: theme.Tones = theme.LIGHT) -> Any:
     """What of the money and hours of each year is used; the outline is all there is. `frame` has schema USE_SHARES."""
     base = alt.Chart(frame)
-    axis = alt.Axis(tickCount=5, format="%", labelExpr="replace(datum.label, '%', ' %')", gridColor=look.line)
+    axis = alt.Axis(tickCount=5, format="%", labelExpr=bars.PERCENT, gridColor=look.line)
     across = alt.X("share:Q", title="used, of what there is [%]", axis=axis, scale=alt.Scale(domain=[0, 1]))
     whole = base.transform_calculate(whole="1").mark_bar(
         size=bars.BAR, color=look.panel, stroke=look.quiet, strokeWidth=1

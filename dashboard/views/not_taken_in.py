@@ -46,8 +46,8 @@ if answer := st.session_state.pop(ANSWER, ""):
 if not rows.is_empty():
     parts.section(
         "Correct them in a workbook",
-        "The workbook holds each row as typed, why it was refused and what to do. Corrected, it comes back like"
-        " any file: enamels intake refused.xlsx.",
+        "The workbook holds each row as typed, why it was refused and what to do. Corrected, it is brought in like any"
+        " file: on the page Bring in, or by enamels intake refused.xlsx.",
     )
     book = partial(
         recording.workbook, triage.collection

@@ -52,7 +52,7 @@ def first_checks(triage: Triage, its: not_yet_checked.Expected) -> None:
     )
     if chosen.is_empty():
         return
-    read = chosen.with_columns(check_worth_percent=pl.col("check_worth") * 100).drop("check_worth")
+    read = chosen.with_columns(check_worth_percent=pl.col("check_worth") * 100).drop("check_worth", "kind")
     parts.table("round", read, alt="Objects to check first in the hours there are", title="Title", place="Place")
     note(triage, chosen, hours)
 
@@ -95,8 +95,9 @@ rows = not_yet_checked.not_checked(triage, chosen)
 its = not_yet_checked.expected(triage, chosen)
 parts.head(triage, "Not yet checked", not_yet_checked.sentence(triage, its), rest=True)
 if not rows.is_empty():
-    if words := not_yet_checked.selection_sentence(its):
-        parts.say(words)
+    for words in (not_yet_checked.now_sentence(triage, chosen), not_yet_checked.selection_sentence(its)):
+        if words:
+            parts.say(words)
     kinds = not_yet_checked.by_kind(its)
     parts.section("What is expected, by kind")
     parts.picture(
@@ -104,8 +105,8 @@ if not rows.is_empty():
         charts.expected_chart,
         kinds,
         alt="Objects not yet checked by kind: how many are expected above the limit, and what first checks found",
-        caption="Expected: the starting chance of the kind, judgement, shrunk to what the museum's own first checks"
-        f" found, {parts.as_of(state)}.",
+        caption="Expected: the starting chance of the kind, judgement, drawn towards what the museum's own first checks"
+        f" found, and what remarks, rooms and the way those were chosen say, {parts.as_of(state)}.",
     )
     parts.section("Where they are")
     places = where_lost.by_location(triage, not_yet_checked.never_checked(chosen), filters.place(triage))

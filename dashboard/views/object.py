@@ -16,18 +16,23 @@ from schemas.vocabularies import vocabulary
 
 LISTED = "views/storeroom.py"
 ANSWER = "action_answer"  # key of the session
+MEASURED = {
+    "label": "Damage", "damage_id": parts.ONLY_DRAWN, "unit": parts.ONLY_DRAWN, "series": parts.ONLY_DRAWN,
+    "seen_on": "Checked on", "size_unit": "Measured", "what": "Against the measurement before",
+}  # fmt: skip
 DRAWN_UP_TO = 2000  # objects of a collection up to which the starting values are drawn while a person waits
 
 
 def choose(triage: Triage) -> str:
-    """The object the address names; a way to name another."""
+    """The object the address names; a way to name another, before anything else where none is shown."""
     asked = st.query_params.get(filters.OBJECT, "")
-    label, hint = "Object number", "As the museum writes it"
-    st.sidebar.text_input(label, key="object_number", placeholder=hint, on_change=filters.to_object)
-    if asked and asked not in triage.objects[filters.OBJECT]:
+    known = asked in triage.objects[filters.OBJECT]
+    if asked and not known:
         parts.say(f"The address asks for object '{asked}', and the register has no object of this number.", "warn")
-        return ""
-    return asked
+    where = st.sidebar if known else st
+    label, hint = "Object number", "As the museum writes it"
+    where.text_input(label, key="object_number", placeholder=hint, on_change=filters.to_object)
+    return asked if known else ""
 
 
 def answer(triage: Triage, object_id: str) -> None:
@@ -118,7 +123,8 @@ def seen(triage: Triage, object_id: str) -> None:
     missed = object_record.not_seen(triage, object_id)
     parts.say(object_record.not_seen_sentence(triage, object_id))
     if not missed.is_empty():
-        parts.table("not_seen", missed, alt="Parts and sides that no check has seen", link=False)
+        alt, reason = "Parts and sides that no check has seen", "Why it was not seen"
+        parts.table("not_seen", missed, alt=alt, link=False, why=reason)
 
 
 def grows(triage: Triage, object_id: str) -> None:
@@ -132,7 +138,7 @@ def grows(triage: Triage, object_id: str) -> None:
     parts.pictures(
         "growth", charts.growth_chart, rows, "label", columns=2,
         alt="Size against time with the error of each measurement",
-        caption=growth.error_sentence(rows),
+        caption=growth.error_sentence(rows), headings=MEASURED,
     )  # fmt: skip
 
 

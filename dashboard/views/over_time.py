@@ -60,14 +60,15 @@ def grades(its: OverTime) -> None:
             caption=f"{its.matched_rows.height:,} objects; an arrow down is worse, an arrow up better. The tone is the"
             " share of those of the grade then.",
         )
-        parts.folded("Compared with all that were graded", "both_grades", grades_over_time.both_grades(its),
-                     alt="Objects of each grade at both ends, those graded in both beside all")  # fmt: skip
+        both, words = grades_over_time.both_grades(its), "Objects of each grade at both ends, in both beside all"
+        parts.folded("Compared with all that were graded", "both_grades", both, alt=words, label="Grade")
     ahead = grades_over_time.grades_ahead(its)
     for words in (over_time.raw_sentence(its), over_time.apart_sentence(its), grades_over_time.ahead_sentence(its)):
         if words:
             parts.say(words)
     if not ahead.is_empty():
-        parts.folded("Grades ahead", "ahead", ahead, alt="Objects of each grade or worse, now and some years ahead")
+        alt = "Objects of each grade or worse, now and some years ahead"
+        parts.folded("Grades ahead", "ahead", ahead, alt=alt, label="Grade")
 
 
 def examiners(its: OverTime) -> None:
@@ -110,7 +111,7 @@ def where_and_when(triage: Triage, rows: pl.DataFrame, start: date | None, end: 
             "axis", charts.axis_chart, axis, "name",
             alt="Damage, faults of the place and air beyond limits on one axis of time",
             caption="Dots: damage by the quarter of the check that saw it, its number where more than two. Bars below:"
-            " share of the hours of each month beyond the limits that the damage of the story answers to (starting"
+            " share of the hours of each month beyond the limits to which the damage named above answers (starting"
             " values, judgement).",
         )  # fmt: skip
     return watched

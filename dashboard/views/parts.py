@@ -1,6 +1,6 @@
 """Pieces that pages share: first lines, pictures with figures, tables with downloads, links, how far work is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from operator import attrgetter
 from types import FunctionType
@@ -16,9 +16,10 @@ from dashboard import data, filters, tables, text, theme
 from dashboard.background import Task
 from dashboard.pages import PAGES
 
+Headings = Mapping[str, str]  # what stands above columns, where it is not what every page shares
+NO_HEADINGS: Headings = {}
 Draw = Callable[[pl.DataFrame, theme.Tones], Any]  # a frame and tones to an Altair chart
 SPECS = 256  # charts kept ready
-THOUSAND = 1000
 OPEN = "_open"  # ends the key of what unfolds
 PAGE = "page_of_this_run"  # key of the session
 CSV, DOWNLOAD = "text/csv", "Download as shown (CSV)"
@@ -26,6 +27,7 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 DOWNLOAD_BOOK = "Download as shown (XLSX)"
 OBJECT_PAGE = "views/object.py"
 PAGES_BY_FILE = {page.file: page for page in PAGES}
+ONLY_DRAWN = ""  # heading of a column of a picture that its figures leave out
 EVERY_S = 1.0  # between two looks
 STEPS_SHOWN = "steps_shown"  # begins a key of the session
 
@@ -57,15 +59,27 @@ def section(title: str, words: str = "") -> None:
     st.html(text.heading(title) + (text.paragraph(words) if words else ""))
 
 
-def picture(key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str, **more: Any) -> Any:
+def picture(
+    key: str, draw: Draw, frame: pl.DataFrame, *, alt: str, caption: str, headings: Headings = NO_HEADINGS, **more: Any
+) -> Any:
     """A chart, what was counted and when, and its figures to look at and take away."""
     event = st.vega_lite_chart(_spec(draw, frame, look()), theme=None, width="stretch", key=key, alt=alt, **more)
     say(caption)
-    folded("Figures", f"{key}_figures", frame, alt=f"Figures: {alt}")
+    _figures(key, frame, alt, headings)
     return event
 
 
-def pictures(key: str, draw: Draw, frame: pl.DataFrame, by: str, *, alt: str, caption: str, columns: int = 1) -> None:
+def pictures(
+    key: str,
+    draw: Draw,
+    frame: pl.DataFrame,
+    by: str,
+    *,
+    alt: str,
+    caption: str,
+    columns: int = 1,
+    headings: Headings = NO_HEADINGS,
+) -> None:
     """A small chart for each value of `by`, under its name, in so many columns where there is room, read downwards;
     one caption and one table of figures for all.
     """
@@ -78,7 +92,14 @@ def pictures(key: str, draw: Draw, frame: pl.DataFrame, by: str, *, alt: str, ca
             words = f"{alt}: {name}"
             st.vega_lite_chart(_spec(draw, its, look()), theme=None, width="stretch", key=f"{key}_{number}", alt=words)
     say(caption)
-    folded("Figures", f"{key}_figures", frame, alt=f"Figures: {alt}")
+    _figures(key, frame, alt, headings)
+
+
+def _figures(key: str, frame: pl.DataFrame, alt: str, headings: Headings) -> None:
+    """The figures of a picture; a column that `headings` leaves without words is only drawn."""
+    written = [name for name in frame.columns if headings.get(name) != ONLY_DRAWN]
+    own: dict[str, Any] = {name: words for name, words in headings.items() if words != ONLY_DRAWN}
+    folded("Figures", f"{key}_figures", frame.select(written), alt=f"Figures: {alt}", **own)
 
 
 def folded(label: str, key: str, frame: pl.DataFrame, /, *, alt: str, link: bool = False, **headings: str) -> None:
@@ -92,7 +113,8 @@ def table(key: str, frame: pl.DataFrame, *, alt: str, link: bool = True, **headi
     """A table and its download, both of the same frame. With `link`, a click anywhere in a row opens the object."""
     short = frame.height <= theme.TABLE_ROWS
     options: dict[str, Any] = {"on_select": "rerun", "selection_mode": "single-cell"} if link else {}
-    rows = _drawn(key, tables.shown(frame, **headings), alt, "auto" if short else theme.TABLE_HEIGHT, **options)
+    height: Literal["auto"] | int = "auto" if short else theme.TABLE_HEIGHT
+    rows = _drawn(key, frame, headings, alt, height, **options)
     if link and rows:
         open_object(frame[filters.OBJECT][rows[0]])
 
@@ -102,8 +124,7 @@ def picked(key: str, frame: pl.DataFrame, *, alt: str, **headings: str) -> int |
 
     `key` carries what was chosen before: a choice among some rows is none among others.
     """
-    shown = tables.shown(frame, **headings)
-    chosen = _drawn(key, shown, alt, "auto", on_select="rerun", selection_mode="single-cell")
+    chosen = _drawn(key, frame, headings, alt, "auto", on_select="rerun", selection_mode="single-cell")
     return chosen[0] if chosen else None
 
 
@@ -126,7 +147,7 @@ def ticked(key: str, frame: pl.DataFrame, *, alt: str) -> list[int]:
     """A table whose rows can be ticked, and its download; the rows ticked. Of other rows nothing is ticked yet."""
     options = {"on_select": "rerun", "selection_mode": "multi-row"}
     these = frame.hash_rows().sum()  # ticks are by place: kept, they would tick whatever stands there next
-    return _drawn(key, tables.shown(frame), alt, theme.TABLE_HEIGHT, key=f"{key}_{these}", **options)
+    return _drawn(key, frame, NO_HEADINGS, alt, theme.TABLE_HEIGHT, key=f"{key}_{these}", **options)
 
 
 def open_object(object_id: str) -> None:
@@ -152,15 +173,18 @@ def _spec(draw: Draw, frame: pl.DataFrame, tones: theme.Tones) -> dict[str, Any]
     return {**written, "datasets": dict.fromkeys(written["datasets"], frame)}
 
 
-def _drawn(name: str, shown: pl.DataFrame, alt: str, height: Literal["auto"] | int, **options: Any) -> list[int]:
-    """The table and its download, both of `shown`; the rows chosen, none where nothing can be chosen."""
+def _drawn(
+    name: str, frame: pl.DataFrame, headings: Headings, alt: str, height: Literal["auto"] | int, **options: Any
+) -> list[int]:
+    """The table and its download, both as shown; the rows chosen, none where nothing can be chosen."""
+    shown = tables.shown(frame, **headings)
     event: Any = st.dataframe(
         shown,
         hide_index=True,
         placeholder="",
         alt=alt,
         height=height,
-        column_config=_columns(shown),
+        column_config=_columns(shown, tables.widths(frame, **headings)),
         **{"key": name, **options},
     )
     _downloads(name, shown)
@@ -179,22 +203,18 @@ def _downloads(name: str, shown: pl.DataFrame) -> None:
         st.download_button(DOWNLOAD_BOOK, book, xlsx, XLSX, key=f"{name}_xlsx", on_click="ignore")
 
 
-def _format(name: str, values: pl.Series) -> Literal["percent", "localized", "compact"]:
+def _format(values: pl.Series) -> Literal["localized", "compact"]:
     """A column with thousands in it is written out, `3,200`; one of small figures keeps the digits that matter."""
-    if name in {tables.heading(n) for n in tables.SHARES}:
-        return "percent"
-    return "localized" if values.filter(values.abs() >= THOUSAND).len() else "compact"
+    return "localized" if values.filter(values.abs() >= tables.MANY).len() else "compact"
 
 
-def _columns(shown: pl.DataFrame) -> dict[str, Any]:
-    """Numbers with no decimal too many; long texts wide."""
-    config: dict[str, Any] = {
-        tables.heading(name): st.column_config.TextColumn(width=pixels) for name, pixels in theme.COLUMNS.items()
-    }
+def _columns(shown: pl.DataFrame, widths: Mapping[str, int]) -> dict[str, Any]:
+    """Numbers with no decimal too many; texts as wide as `widths` says, by heading."""
+    config: dict[str, Any] = {name: st.column_config.TextColumn(width=pixels) for name, pixels in widths.items()}
     for name, kind in shown.schema.items():
         if kind == pl.Float64:
-            config[name] = st.column_config.NumberColumn(format=_format(name, shown[name]))
-        if kind == pl.Date:
+            config[name] = st.column_config.NumberColumn(format=_format(shown[name]))
+        if kind in (pl.Date, pl.Datetime):
             config[name] = st.column_config.DateColumn(format="YYYY-MM-DD")
     return config
 

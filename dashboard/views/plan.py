@@ -147,6 +147,7 @@ def limits(triage: Triage, plan: Plan) -> None:
         plan_tables.use_shares(plan),
         alt="Money and hours of each year, used of what there is",
         caption="The outline is what is available.",
+        headings={"line": "Year, and what", "used": "Used", "share": parts.ONLY_DRAWN},
     )
     use = plan_tables.in_reading_unit(plan, year_plan.use_of_limits(plan))
     parts.folded("What one more would prevent", "limits", use, alt="Money and hours used, with the price of one more",

@@ -70,6 +70,11 @@ if not rows.is_empty():
         "From one inspection to the next that covered the same place; a treatment, an accident or a journey between"
         " leaves the time out.",
     )
-    parts.table("rates_list", rows, alt="Rows of the rates with starting and learned years", link=False)
+    parts.table(
+        "rates_list",
+        rows.select(pl.exclude("cell"), "cell"),
+        alt="Rows of the rates with starting and learned years",
+        link=False,
+    )
     parts.section("Choose", "What is chosen is used from then on, everywhere, and the journal keeps who chose and why.")
     choose(rows)

@@ -13,6 +13,8 @@ from dashboard.views import parts
 
 SURFACE = "rooms_surface"
 COLDEST, WARMEST, FIRST = -20.0, 40.0, 12.0  # °C that may be asked of a surface, and what is shown at first
+UNITS = {"rh_percent": "%", "temperature_c": "\N{DEGREE SIGN}C"}
+BANDS = {"low": "Low", "middle": "Middle", "high": "High"}
 WORDS = {"rh_percent": "Relative humidity", "temperature_c": "Temperature"}
 
 
@@ -57,7 +59,9 @@ def _months(air: Air, here: str, quantity: str) -> None:
         f" hours lay; in blue what most objects here need; grey where the logger failed; {parts.as_of(data.state())}."
     )
     alt = f"{WORDS[quantity]} by month beside what is needed"
-    parts.picture(f"air_{quantity}_{here}", charts.air_chart, rows, alt=alt, caption=caption)
+    headings = {"shown": "What", "quantity": parts.ONLY_DRAWN, "starts": "From", "ends": "To", "words": "Note"}
+    headings |= {n: f"{words} [{UNITS[quantity]}]" for n, words in BANDS.items()}
+    parts.picture(f"air_{quantity}_{here}", charts.air_chart, rows, alt=alt, caption=caption, headings=headings)
 
 
 def against_needs(air: Air, here: str) -> None:

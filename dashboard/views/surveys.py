@@ -30,7 +30,7 @@ LISTED = ("survey_id", "question", "how", "starts_on", "ends_on", "drawn", "done
 ANSWER = "draw_answer"  # key of the session: what came of the last draw
 FIELDS = ("draw_question", "draw_decision", "draw_by")  # keys of what a person types
 WIDE, PERCENT = 260, 100  # pixels; in a whole
-HEADINGS = {"survey_id": "Survey", "drawn": "Drawn", "done": "Looked at", "waiting": "Still to do",
+HEADINGS = {"survey_id": "Survey", "drawn": "Drawn", "done": "Checked", "waiting": "Still to do",
             "not_seen": "Could not be seen", "starts_on": "From", "ends_on": "To", "how": "How chosen",
             "question": "Question"}  # fmt: skip
 
@@ -48,9 +48,9 @@ def in_sight(listed: pl.DataFrame) -> dict[str, Any] | None:
 def results(triage: Triage, its: dict[str, Any]) -> None:
     """Shares with their limits, in a picture and in words."""
     rows, confidence = surveys.estimates(triage, its["survey_id"]), surveys.confidence_of(triage, its["survey_id"])
-    parts.section("What its checks say of all", "Of the objects that could be drawn, not only of those looked at.")
+    parts.section("What its checks say of all", "Of the objects that could be drawn, not only of those checked.")
     if not rows["n"].sum():
-        parts.say("Nobody looked yet: nothing can be told.")
+        parts.say("Nothing was checked yet: nothing can be told.")
         return
     known = rows.drop_nulls("value")
     if known.height:
@@ -61,8 +61,8 @@ def results(triage: Triage, its: dict[str, Any]) -> None:
             alt="Shares of all objects that could be drawn, with limits",
             caption=f"The line is the {confidence * PERCENT:g} % limits; {known['method'][0]}.",
         )
-    for row in rows.iter_rows(named=True):
-        parts.say(surveys.result_sentence(row, confidence))
+    for words in surveys.results_in_words(rows, confidence):
+        parts.say(words)
 
 
 def still_to_do(triage: Triage, survey_id: str) -> None:
@@ -70,9 +70,9 @@ def still_to_do(triage: Triage, survey_id: str) -> None:
     units = surveys.units_of(triage, survey_id)
     if units.filter(is_waiting()).is_empty():
         return
-    parts.section("Still to look at", "Shelf by shelf. Filled, the sheet comes back as a list of checks.")
+    parts.section("Still to check", "Shelf by shelf. Filled, the sheet comes back as a list of checks.")
     rows = survey_walk(triage, survey_id).select("place", "object_id", "title", "heed", "wrong")
-    parts.table(f"waiting_{survey_id}", rows, alt="Objects of the survey that nobody looked at yet", heed="Mind",
+    parts.table(f"waiting_{survey_id}", rows, alt="Objects of the survey that nobody checked yet", heed="Mind",
                 wrong="What is known", place="Place", title="Title")  # fmt: skip
     papers.of_survey(triage, survey_id)
 
@@ -81,8 +81,9 @@ def examiners(triage: Triage, survey_id: str) -> None:
     """Whether people who graded the same objects agree: in this survey, and in all checks."""
     parts.section("Do examiners agree?")
     mine, every = agreement.agreed(triage, survey_id), agreement.agreed(triage)
-    parts.say(f"In this survey: {agreement.agreement_sentence(mine.its)}")
-    parts.say(f"In all checks: {agreement.agreement_sentence(every.its)}")
+    for which, its in (("In this survey", mine.its), ("In all checks", every.its)):
+        words = agreement.agreement_sentence(its)
+        parts.say(f"{which}: {words[:1].lower()}{words[1:]}")
     apart = every.apart.with_columns(pl.col("gave").list.join("; "))
     if apart.height:
         parts.folded("Where they differ", "differences", apart, alt="Objects that people graded differently",
@@ -149,7 +150,8 @@ def new_survey(triage: Triage) -> None:
         "margins",
         charts.margins_chart,
         margins_of(frame.height, design),
-        alt="Margin of a share by the number of objects looked at",
+        alt="Margin of a share by the number of objects checked",
+        headings={"size": "Objects checked", "margin": "Margin, either way [1]"},
         caption="As if drawn at random from all, for a share of one half, in"
         f" {design.confidence * PERCENT:g} of {PERCENT} such surveys.",
     )

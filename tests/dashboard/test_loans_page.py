@@ -141,7 +141,7 @@ def test_the_object_says_whether_it_may_travel_why_not_and_how_it_is_held(to_rea
 def test_an_object_on_no_loan_is_judged_as_if_packed_today(to_read, said):
     words = said(to_read("object", object_id="1961.1"))
 
-    assert "On no loan to come" in words
+    assert "No loan out is ahead" in words
 
 
 @pytest.mark.parametrize(

@@ -90,7 +90,7 @@ def test_the_address_alone_gives_the_same_page_and_its_figures_are_those_of_the_
     assert shown["Prevents [% of value]"].to_list() == pytest.approx((rows["worth"] * 100).round_sig_figs(2).to_list())
     draws = stability(plan, figures=FEW_DRAWS)
     share = dict(draws.rows.select("option_id", "in_draws").iter_rows())
-    assert shown["In how many draws [1]"].to_list() == [share[o] for o in rows["option_id"]]
+    assert shown["In how many draws [%]"].to_list() == pytest.approx([100 * share[o] for o in rows["option_id"]])
     assert max(share.values()) == 1 > min(share.values())  # some line is in every draw, some is not
     assert year_plan.draws_sentence(draws) in said(app)
     assert "prices held, 50 draws" in said(app)
@@ -100,7 +100,7 @@ def test_the_address_alone_gives_the_same_page_and_its_figures_are_those_of_the_
     assert plan_sentences.better_sentence(plan) in said(app)
     assert "The month of March" in said(app)  # the line that the address names, explained
     assert "the estimate is 11 (7.7 to 16.5)" in said(app)
-    assert len(table(app, "Takes with the plan [1]")) == 4
+    assert len(table(app, "Takes with the plan [%]")) == 4
     links = [link.proto.query_string for link in app.sidebar.get("page_link")]
     assert all("plan_money=1000" in link and "location_id=L2" in link for link in links)  # nothing typed is lost
 
@@ -231,7 +231,7 @@ def test_a_round_of_checks_follows_the_hours_and_is_noted_when_a_person_says_so(
 
 
 def test_what_is_to_come_stands_where_no_filter_is_set(page, found, said):
-    assert "hours as now, 190 a year, it starts to shrink in 2027" in said(page("work_waiting"))
+    assert "the hours on record, 190 a year, it starts to shrink in 2027" in said(page("work_waiting"))
     assert "stands here where no filter is set" in said(page("work_waiting", location_id="L2"))
 
 

@@ -32,8 +32,8 @@ def test_figures_of_the_page_are_those_of_the_frames(to_read, found, answer):
     shown = texts(app)
 
     assert "S25: Audit: is it there?" in answer(app)
-    for row in surveys.estimates(found, "S25").iter_rows(named=True):
-        assert surveys.result_sentence(row, surveys.confidence_of(found, "S25")) in shown
+    for words in surveys.results_in_words(surveys.estimates(found, "S25"), surveys.confidence_of(found, "S25")):
+        assert words in shown
     assert agreement.agreement_sentence(agreement.agreed(found).its).replace("'", "&#x27;") in shown
 
 
@@ -63,4 +63,4 @@ def test_a_new_one_is_drawn_when_a_person_says_so_and_what_was_typed_stays_until
     assert (row["sampling"], row["size"]) == ("stratified", units.height)
     assert units["stratum"].n_unique() > 1
     assert f"{row['survey_id']}: Is anything loose?" in texts(app)
-    assert f"Of {units.height} objects drawn 0 were looked at, {units.height} wait." in texts(app)
+    assert f"Of {units.height} objects drawn 0 were checked, {units.height} wait." in texts(app)

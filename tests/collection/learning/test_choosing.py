@@ -150,7 +150,7 @@ def test_the_back_test_as_a_command(filled):
     assert code == 0
     assert out.startswith("Five years ago this register expected about ")
     assert "its checks found about 3.3 %, in 60 objects checked before and since." in out
-    assert "Objects looked at again are not a random choice." in out
+    assert "Objects checked again are not a random choice." in out
     assert "judgement" in out
 
 

@@ -60,7 +60,7 @@ CASES: dict[str, tuple[Records, str, str, str]] = {
     ),
     "unstable glass with its target": (together(LATELY, GLASS, HELD), FIT, "", ""),
     "lifting, stable": (seen("lifting", "stable", "2026-10-01"), CONDITIONS, "lifting", "stable lifting, seen 1 October 2026: level on a rigid padded tray"),
-    "lifting, appears stable": (seen("lifting", "appears_stable", "2026-10-01"), CONDITIONS, "lifting", "appears stable lifting"),
+    "lifting, appears stable": (seen("lifting", "appears_stable", "2026-10-01"), CONDITIONS, "lifting", "apparently stable lifting"),
     "crack, stable": (seen("crack", "stable"), FIT, "", ""),
     "dulling, stable": (seen("dulling", "stable"), FIT, "", ""),
     "never inspected": ({}, NOT_FIT, "inspection", "never inspected"),

@@ -141,7 +141,7 @@ def test_what_the_checks_saw_lost_since_stands_next_to_what_was_to_be_prevented(
     assert (since.objects, since.checked, since.unmeasured) == (3, 2, 0)
     assert since.lost == pytest.approx(10 / 53 * (1 - 0.94**2))
     assert happened_sentence(since) == (
-        "Of its 3 objects 2 were looked at since: the checks found about 2.2 % of the collection's value lost."
+        "Of its 3 objects 2 were checked since: the checks found about 2.2 % of the collection's value lost."
     )
 
 
@@ -149,8 +149,8 @@ def test_what_the_checks_saw_lost_since_stands_next_to_what_was_to_be_prevented(
     ("its", "words"),
     [
         (Happened(0, 0, 0.0, 0), ""),
-        (Happened(2, 0, 0.0, 0), "None of its 2 objects was looked at before and since: what was lost is not known."),
-        (Happened(2, 1, 0.0, 1), "Of its 2 objects 1 was looked at since: the checks found nothing lost, and more in"
+        (Happened(2, 0, 0.0, 0), "None of its 2 objects was checked before and since: what was lost is not known."),
+        (Happened(2, 1, 0.0, 1), "Of its 2 objects 1 was checked since: the checks found nothing lost, and more in"
                                  " 1 place where nobody recorded how much."),
     ],
 )  # fmt: skip

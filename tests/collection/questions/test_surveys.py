@@ -68,8 +68,8 @@ def test_shares_of_all_from_those_that_were_looked_at():
     assert (poor["least"], poor["most"]) == (pytest.approx(2 / 6), pytest.approx(3 / 6))
     assert rows["with active damage"]["affected"] == 1
     assert surveys.result_sentence(poor, 0.9) == (
-        "Graded poor or worse: 40 % (7.64 % to 81.1 %; 90 % limits) of all that could be drawn, from 5 looked at; 2 of 5,"
-        " and between 33.3 % and 50 % of those drawn whatever the 1 are that could not be seen."
+        "Graded poor or worse: 40 % (7.6 % to 81 %; 90 % limits) of all that could be drawn, from 5 checked; 2 of 5,"
+        " and between 33 % and 50 % of those drawn whatever the 1 are that could not be seen."
     )
 
 
@@ -85,6 +85,16 @@ def test_a_survey_of_before_tells_only_of_its_checks_or_refuses():
     )
 
 
+def test_one_reason_for_no_figure_is_said_once():
+    chosen = triage(survey=[{**SURVEY, "selection": "worst_first"}], survey_unit=[])
+
+    (words,) = surveys.results_in_words(surveys.estimates(chosen, "S"), 0.95)
+
+    assert words.startswith(f"No figure for all that could be drawn, since {NO_CHANCES}. Of those checked: graded ")
+    assert "; graded poor or worse 2 of 5, and between" in words
+    assert words.count(NO_CHANCES) == 1
+
+
 def test_a_sweep_says_nothing_of_each_damage():
     swept = [row | {"look": "sweep"} for row in records()["condition_check"]]
 
@@ -95,9 +105,9 @@ def test_a_sweep_says_nothing_of_each_damage():
     ("its", "words"),
     [
         (Progress(0, 0, 0, None, None, None), "Nobody was drawn, and no check names this survey."),
-        (Progress(8, 8, 0, None, None, None), "Of 8 objects drawn 8 were looked at."),
+        (Progress(8, 8, 0, None, None, None), "Of 8 objects drawn 8 were checked."),
         (Progress(8, 1, 6, date(2026, 8, 1), date(2026, 7, 1), None),
-         "Of 8 objects drawn 1 was looked at, 1 could not be, 6 wait; at this pace it ends about 1 August 2026"
+         "Of 8 objects drawn 1 was checked, 1 could not be, 6 wait; at this pace it ends about 1 August 2026"
          " (1 July 2026 to nobody can say when)."),
     ],
 )  # fmt: skip

@@ -134,10 +134,10 @@ def test_what_a_page_says_of_one(triage, rows):
     assert asked.verdict_sentence(late) == "Not to be packed as recorded: active lifting, seen 1 October 2026."
     assert asked.what_to_do(late) == [
         "It would be fit when a conservator has treated or secured it, and the object is inspected again.",
-        "About 4 h (2 to 8).",
+        "That takes about 4 h (2 to 8).",
         "Leaves 16 November 2026, 15 days left; at 2 h a week it takes 16 days: NOT in time.",
     ]
-    assert asked.for_what(alone).startswith("On no loan to come")
+    assert asked.for_what(alone).startswith("No loan out is ahead")
     assert asked.verdict_sentence(alone) == "Fit to travel: nothing on record against it."
     assert asked.what_to_do(alone) == []
 

@@ -85,7 +85,7 @@ def test_when_it_starts_to_shrink_is_said_for_each_budget():
     words = work_ahead.shrinks_sentence(house(), by_hand([[60.0, 45.0], [60.0, 50.0]]))
 
     assert words == (
-        "With no hours it does not shrink within 2 years; with hours as now, 50 a year, it starts to shrink in 2028 (in 50"
+        "With no hours it does not shrink within 2 years; with the hours on record, 50 a year, it starts to shrink in 2028 (in 50"
         " of 100 draws); with twice the hours, 100 a year, it starts to shrink in 2027 (in 100 of 100 draws)."
     )
 
