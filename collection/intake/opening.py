@@ -16,8 +16,8 @@ from collection.intake.files.workbook import RawSheet, read_grids
 from collection.intake.loggers.files import exports_of
 from collection.intake.loggers.questions import Places, Question
 from collection.intake.mapping.load import ANY_SHEET, remembered
-from collection.intake.mapping.mapping import ColumnMap, LoggerAnswers
-from collection.intake.mapping.suggest import catalogue_or_checks, draft, suggest
+from collection.intake.mapping.mapping import OBJECT, ColumnMap, LoggerAnswers
+from collection.intake.mapping.suggest import catalogue_or_checks, draft, lacks_a_number, suggest
 from collection.intake.written_by_hand import upright
 from collection.snapshot import Collection
 from schemas.errors import SourceRefused, WrongUsage
@@ -224,10 +224,15 @@ def _fits(mapping: ColumnMap, sheet: Sheet, *, named: bool) -> bool:
 
 
 def _no_key(path: Path, record: str | None, sheets: Sequence[Sheet]) -> NoNumberHeaded:
-    what = f"no heading could be taken for the number of {'a ' + record if record else 'any record'}"
+    catalogues = [record is None and lacks_a_number(sheet) for sheet in sheets]
+    of_what = "a " + record if record else "any record"
+    if any(catalogues):
+        of_what = "an object, and the other headings are those of a catalogue"
+    what = f"no heading could be taken for the number of {of_what}"
     expected = "a row of headings, one of them for example object_id or Accession number"
     to_do = "Add headings, name the record with --as, or write a mapping."
-    return NoNumberHeaded(shown_name(path), what, expected, to_do, [(s, draft(s, record)) for s in sheets])
+    drafts = [(s, draft(s, OBJECT if its else record)) for s, its in zip(sheets, catalogues, strict=True)]
+    return NoNumberHeaded(shown_name(path), what, expected, to_do, drafts)
 
 
 def numbers_of(opened: Opened) -> dict[str, pl.DataFrame]:

@@ -37,7 +37,9 @@ TEXT_OF = {"technique": "materials_text", "base_metal": "materials_text", "objec
 
 
 def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
-    """A mapping for the record named, else for the record that fits best; None where no record's key is there."""
+    """A mapping for the record named, else for the record that fits best; None where no record's key is there, or where
+    it is a catalogue in all but the number of its objects: then what heads that is for a person to say.
+    """
     names = [record] if record else BROUGHT_IN
     fitting = {}
     for name in names:
@@ -46,7 +48,7 @@ def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
             columns |= _bare_number(sheet, columns)
         if _has_key(RECORDS[name], columns.values(), asked=record is not None):
             fitting[name] = (columns, passed_over)
-    if not fitting:
+    if not fitting or (record is None and OBJECT not in fitting and lacks_a_number(sheet)):
         return None
     best = max(fitting, key=lambda n: (_exact(sheet.headings, n), sum(1 for t in fitting[n][0].values() if t)))
     return _mapping(sheet, best, *fitting[best])
@@ -87,13 +89,22 @@ def recognised(headings: Iterable[str]) -> int:
     return sum(1 for h in headings if take_apart(h).words in known or plain(h[:500]) in known)
 
 
+def lacks_a_number(sheet: Sheet) -> bool:
+    """The headings are those of a catalogue, and none says that the number of its objects stands below it."""
+    return _is_catalogue_without_number(_columns(sheet.headings, OBJECT)[0])
+
+
+def _is_catalogue_without_number(columns: Mapping[str, str]) -> bool:
+    known = set(columns.values())
+    return OBJECT_ID not in known and TITLE in known and bool(OF_A_CATALOGUE & known)
+
+
 def _bare_number(sheet: Sheet, columns: Mapping[str, str]) -> dict[str, str]:
     """*Number* alone for the number of an object, where no heading says more and the cells cannot be a count of lines.
 
     Beside it stand a title and what only a catalogue has; every cell is filled, each with another number.
     """
-    known = set(columns.values())
-    if OBJECT_ID in known or TITLE not in known or not OF_A_CATALOGUE & known:
+    if not _is_catalogue_without_number(columns):
         return {}
     bare = [h for h in sheet.headings if plain(h) in listed()["doubtful"]["number"] and not columns[h]]
     return {heading: OBJECT_ID for heading in bare[:1] if numbers_objects(sheet.cells[heading])}

@@ -7,6 +7,8 @@ from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.load import load
 from collection.intake.mapping.suggest import suggest
 from collection.intake.mapping.written import as_toml
+from collection.intake.opening import NoNumberHeaded, open_files
+from collection.snapshot import Collection
 from schemas.errors import WrongUsage
 
 # Headings as museums write them (common practice, no source), and the column each one means.
@@ -67,6 +69,20 @@ def test_a_bare_number_is_that_of_the_object_where_its_cells_cannot_count_lines(
     assert taken_for(("VH 1", "", "VH 2"), "Title", "Technique") is None
     assert taken_for(OF_OBJECTS, "Title") is None  # a list of books would have that too
     assert taken_for(OF_OBJECTS, "Title", "Technique", "Inv. No.").columns[heading] == ""
+
+
+def test_a_catalogue_whose_number_is_not_headed_is_not_taken_for_its_places(write_csv):
+    lines = ("Nr.;Bezeichnung;Standort;Technik", "1;Dose;Depot 1;Maleremail", "2;Schale;Depot 2;Zellenschmelz")
+    path = write_csv("n.csv", *lines)
+
+    assert suggest(next(read_sheets(path))) is None
+    with pytest.raises(NoNumberHeaded, match="the other headings are those of a catalogue") as refused:
+        open_files([path], Collection.of({}), None, {})
+    ((_, draft),) = refused.value.drafts
+    assert draft.record == "object"
+    assert draft.columns == {
+        "Nr.": "", "Bezeichnung": "title", "Standort": "location_text", "Technik": "materials_text"
+    }  # fmt: skip
 
 
 def test_a_catalogue_with_its_own_museum_number_prefers_it_to_a_database_number(write_csv):
