@@ -21,19 +21,12 @@ RECORD_IN_WORDS = {
     "option": "Proposals", "option_effect": "What each proposal would change",
     "survey_unit": "Surveys it was drawn for",
 }  # fmt: skip
-IN_WORDS = {
-    "object_id": "Number",
-    "location_id": "Place",
-    "option_id": "Proposal",
-    "look": "How closely",
-    "minutes": "Time",
-    "dimensions_text": "Dimensions as written",
-    "materials_text": "Materials as written",
-    "people": "People to carry it",
-    "lux_most": "Light, at most",
-    "uv_most": "Ultraviolet, at most",
+IN_WORDS = {  # columns that are called otherwise than their names
+    "object_id": "Number", "location_id": "Place", "option_id": "Proposal", "look": "How closely", "minutes": "Time",
+    "dimensions_text": "Dimensions as written", "materials_text": "Materials as written",
+    "people": "People to carry it", "lux_most": "Light, at most", "uv_most": "Ultraviolet, at most",
     "light_hours": "Light exposure, at most",
-}  # columns that are called otherwise than their names
+}  # fmt: skip
 
 
 def records_of_objects() -> tuple[str, ...]:
