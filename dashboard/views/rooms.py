@@ -96,8 +96,8 @@ def urgent(air: Air, here: str) -> None:
 def mend(air: Air, here: str) -> None:
     """What mending the place would prevent, each proposal alone."""
     rows = mending(air.triage, here)
-    told = not here and not rows.is_empty()  # the first line of all rooms says which is worth most
-    parts.section("Mend this", "Each by itself, what prevents most first." if told else mending_sentence(rows))
+    answered = not here and not rows.is_empty()  # the first line of all rooms says which is worth most
+    parts.section("Mend this", "Each by itself, what prevents most first." if answered else mending_sentence(rows))
     if rows.height:
         parts.table(
             "mending",
