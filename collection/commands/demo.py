@@ -107,7 +107,7 @@ def _answer(store: Store) -> Answer:
         coverage_sentence(triage.coverage()),
         need_sentence(triage),
         "",
-        table(triage, triage.objects.head(SHOWN)),
+        table(triage, triage.objects, SHOWN),
         "",
         f"A condition report of {report.object_id}, as it would leave the house: {report.path}",
         f"{count(refused.height, 'row')} of its files were not taken in; each keeps its reason.",

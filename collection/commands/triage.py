@@ -43,7 +43,7 @@ def triage(top: int | None, as_of: str | None, store_path: Path, as_json: bool, 
     chosen = select(assessed, selection)
     rows = chosen if top is None and as_json else chosen.head(top or SHOWN)
     words = [*assessed.warnings, *sentences(assessed, chosen, asked_words(assessed, selection)), ""]
-    words += ["" if as_json else table(assessed, rows)]
+    words += ["" if as_json else table(assessed, chosen, rows.height)]
     words += [f"... and {chosen.height - rows.height:,} more (--top N)."] if chosen.height > rows.height else []
     emit(Answer("\n".join(words), _document(assessed, chosen, rows) if as_json else {}), as_json=as_json)
 
@@ -71,24 +71,27 @@ def sentences(assessed: Triage, chosen: pl.DataFrame, asked: str) -> list[str]:
     return [*([shown] if shown else []), coverage_sentence(assessed.coverage(chosen)), need_sentence(assessed, chosen)]
 
 
-def table(assessed: Triage, rows: pl.DataFrame) -> str:
-    """The rows as a table that fits the window, grouped by class in the order of the list."""
+def table(assessed: Triage, chosen: pl.DataFrame, top: int) -> str:
+    """The first rows as a table that fits the window, grouped by class in the order of the list.
+
+    Of a class that is cut off, how many of how many are shown.
+    """
+    whole = dict(chosen["attention"].value_counts().iter_rows())
     width = min(max(shutil.get_terminal_size((WIDEST, 0)).columns, NARROWEST), WIDEST)
     console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
     with console.capture() as captured:
-        for label, group in _groups(assessed, rows):
-            console.print(f"{label} ({count(group.height, 'object')})")
+        for term, group in _groups(assessed, chosen.head(top)):
+            part = "" if group.height == whole[term] else f"{group.height:,} of "
+            console.print(f"{vocabulary('attention').labels()[term]} ({part}{count(whole[term], 'object')})")
             console.print(_grid(group))
             console.print()
     return "\n".join(line.rstrip() for line in captured.get().rstrip().splitlines())
 
 
 def _groups(assessed: Triage, rows: pl.DataFrame) -> list[tuple[str, pl.DataFrame]]:
-    """Runs of one class, as they follow each other in the list."""
-    listed = ranking(assessed, rows)
-    labels = vocabulary("attention").labels()
-    runs = listed.with_columns(run=pl.col("attention").rle_id())
-    return [(labels[run["attention"][0]], run.select(RANKED.names())) for run in runs.partition_by("run")]
+    """Runs of one class, a term of `attention`, as they follow each other in the list."""
+    runs = ranking(assessed, rows).with_columns(run=pl.col("attention").rle_id())
+    return [(run["attention"][0], run.select(RANKED.names())) for run in runs.partition_by("run")]
 
 
 def _grid(group: pl.DataFrame) -> Table:

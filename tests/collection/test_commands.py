@@ -262,6 +262,14 @@ def test_a_place_is_found_by_number_or_name_and_a_near_number_is_offered(enamels
     assert "did you mean V.10" in enamels("explain", "V.1O")[2]
 
 
+def test_of_a_class_that_is_cut_off_the_list_says_how_many_it_shows(enamels, write_csv):
+    write_csv("c.csv", "object_id,title", *(f"V.{n},Box" for n in range(5)))
+    enamels("intake", "c.csv", "--yes")
+
+    assert "Not yet checked (2 of 5 objects)" in enamels("triage", "--top", "2")[1]
+    assert "Not yet checked (5 objects)" in enamels("triage")[1]
+
+
 def test_a_sheet_that_holds_no_record_is_said_to_be_left_out(enamels, write_xlsx):
     write_xlsx("b.xlsx", objects=[["object_id"], ["V.1"]], notes=[["Remember"], ["to buy tape"]])
 
