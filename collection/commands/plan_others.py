@@ -16,9 +16,9 @@ from collection.planning.asides import Promise
 from collection.questions import plan_followed
 from collection.questions.loan_displaces import displaced, not_ready_sentence
 from collection.questions.loan_displaces import sentence as displaced_sentence
-from collection.questions.plan_sentences import sum_sentence
+from collection.questions.plan_sentences import currency, sum_sentence
 from collection.questions.triage import Triage
-from collection.questions.year_plan import left_undone, schedule, sentence
+from collection.questions.year_plan import left_undone, money_words, schedule, sentence
 from schemas.errors import NotFound
 
 NONE_ACCEPTED = "no plan was accepted yet"
@@ -31,25 +31,29 @@ def against_actual(triage: Triage) -> Answer:
         raise NotFound("--followed", NONE_ACCEPTED, "an accepted plan", "Accept one: `enamels plan --accept`.")
     rows = plan_followed.followed(triage, plan)
     since = happened(triage, plan)
-    words = (plan_followed.worth_sentence(plan, rows), plan_followed.happened_sentence(since))
-    lines = [plan_followed.sentence(triage, plan, rows), *filter(None, words), ""]
+    notes = (plan_followed.worth_sentence(plan, rows), plan_followed.happened_sentence(since))
+    lines = [plan_followed.sentence(triage, plan, rows), *filter(None, notes), ""]
     its = {"plan_id": plan.plan_id, "made_on": plan.made_on.isoformat(), "lines": rows, "since": asdict(since)}
-    return Answer("\n".join([*lines, *_followed_lines(rows)]), {**its, "totals": plan_followed.totals(rows)})
+    words = "\n".join([*lines, *_followed_lines(rows, currency(triage))])
+    return Answer(words, {**its, "totals": plan_followed.totals(rows)})
 
 
-def _followed_lines(rows: pl.DataFrame) -> Iterator[str]:
+def _followed_lines(rows: pl.DataFrame, unit: str | None) -> Iterator[str]:
     for year in rows["year"].unique().sort():
         yield str(year)
         for row in rows.filter(pl.col("year") == year).iter_rows(named=True):
             named = ", ".join(filter(None, (row["object_id"], row["steps"])))
-            yield f"  {row['option_id']} {named}: {row['stands']}{_figures(row)}"
+            yield f"  {row['option_id']} {named}: {row['stands']}{_figures(row, unit)}"
 
 
-def _figures(row: dict[str, Any]) -> str:
-    """Hours and money that it took, next to those planned."""
-    pairs = (("hours", "hours_planned", "h"), ("money", "money_planned", "of money"))
-    known = [f"{row[a]:g} for {row[p]:.3g} {unit}" for a, p, unit in pairs if row[a] is not None and row[p] is not None]
-    return f" ({', '.join(known)})" if known else ""
+def _figures(row: dict[str, Any], unit: str | None) -> str:
+    """*(6 h, planned 5; GBP 80, planned 100)*, where both are known."""
+    known = []
+    if row["hours"] is not None and row["hours_planned"] is not None:
+        known.append(f"{row['hours']:g} h, planned {row['hours_planned']:.3g}")
+    if row["money"] is not None and row["money_planned"] is not None:
+        known.append(f"{money_words(format(row['money'], 'g'), unit)}, planned {row['money_planned']:.3g}")
+    return f" ({'; '.join(known)})" if known else ""
 
 
 def with_a_sum(triage: Triage, plan: Plan, amount: float, last: date) -> Answer:

@@ -99,8 +99,8 @@ class MustsNotMet:
 
     impossible : musts that no option meets by their day, whatever money and hours there are. extras : schema EXTRA;
     empty where more of one limit alone does not do. together : schema EXTRA, more of several limits at once, the least
-    that would do (`least_meeting`). least_cost [money] : of more money and hours at their price
-    together, null where hours have no price. conflict : a smallest set of musts that clash, not the only one;
+    that would do (`least_meeting`). least_cost [money] : of more money and hours at their price together, null where
+    hours have no price. currency : of the money. conflict : a smallest set of musts that clash, not the only one;
     conflict_extras : schema EXTRA, what these lack by themselves.
     """
 
@@ -110,6 +110,7 @@ class MustsNotMet:
     least_cost: float | None
     conflict: tuple[str, ...]
     conflict_extras: pl.DataFrame
+    currency: str | None = None
 
 
 def meet_musts(program: Program, figures: Planning) -> Selection | MustsNotMet:
@@ -126,12 +127,13 @@ def why_not(situation: Situation, figures: Planning, limited: Limits) -> MustsNo
     loose = assemble(asked, figures, limited)
     if loose.unmeetable:
         none = pl.DataFrame(schema=EXTRA)
-        return MustsNotMet(loose.unmeetable, none, none, None, loose.unmeetable, none)
+        return MustsNotMet(loose.unmeetable, none, none, None, loose.unmeetable, none, situation.currency)
     conflict = _conflict(asked, figures, limited)
     lacking = [extras(its, figures, limited) for its in (asked, _only(asked, conflict))]
     short = least_meeting(loose, figures).needs.filter(pl.col("lacking") > 0)
     together = short.select("skill", "year", extra="lacking")
-    return MustsNotMet((), lacking[0], together, _least_cost(loose, figures), conflict, lacking[1])
+    least_cost = _least_cost(loose, figures)
+    return MustsNotMet((), lacking[0], together, least_cost, conflict, lacking[1], situation.currency)
 
 
 def concerned(situation: Situation, figures: Planning) -> Situation:

@@ -114,6 +114,12 @@ class Situation:
                 object.__setattr__(self, field.name, frame.sort(plain))
 
     @property
+    def currency(self) -> str | None:
+        """The currency of the money on record."""
+        named = self.money["currency"].drop_nulls().unique().sort()
+        return str(named[0]) if named.len() else None
+
+    @property
     def values(self) -> dict[str, float]:
         """Value of each object in the unit of the plan."""
         column = "insured_value" if self.in_money else "value_share"

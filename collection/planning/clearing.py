@@ -43,6 +43,7 @@ class Clearing:
     needs: pl.DataFrame
     no_proposal: tuple[str, ...]
     not_possible: tuple[str, ...]
+    currency: str | None
 
 
 def clearing(triage: Triage, question: Question, until: date) -> Clearing:
@@ -66,6 +67,7 @@ def clearing(triage: Triage, question: Question, until: date) -> Clearing:
         begins, until, year_share, urgent.len(),
         jobs=_jobs(lines(basis), by_place), needs=met.needs,
         no_proposal=tuple(o for o in urgent if o not in reached), not_possible=not_possible,
+        currency=program.situation.currency,
     )  # fmt: skip
 
 

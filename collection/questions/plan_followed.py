@@ -6,8 +6,10 @@ from collection.attention.decisions import standing_decisions, watched
 from collection.facts.facts import Facts
 from collection.frames import returns
 from collection.planning.accepted import AcceptedPlan, Happened
+from collection.questions.plan_sentences import currency
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
+from collection.questions.year_plan import money_words
 from schemas.vocabularies import vocabulary
 
 # One line of the plan. title: of the object, else the name of the place. stands: in words, done or why not. hours [h],
@@ -108,7 +110,7 @@ def totals(rows: pl.DataFrame) -> pl.DataFrame:
 
 def sentence(triage: Triage, plan: AcceptedPlan, rows: pl.DataFrame) -> str:
     """*PL1, made on figures of 30 September 2026: 4 of 18 lines done, 6 due by the end of 2027; they took 31 hours
-    (planned 28) and 120 of money (planned 140).*
+    (planned 28) and GBP 120 (planned 140).*
     """
     due = rows.filter(c("year") <= triage.as_of.year)
     done = rows.filter("done")
@@ -116,7 +118,7 @@ def sentence(triage: Triage, plan: AcceptedPlan, rows: pl.DataFrame) -> str:
     lines = f"{done.height} of {count(rows.height, 'line')} done, {due.height} due by the end of {triage.as_of.year}"
     hours, money = (_against(done, *pair) for pair in PAIRS)
     took = [f"{hours[0]:,.0f} hours (planned {hours[1]:,.0f})"] if hours else []
-    took += [f"{money[0]:,.0f} of money (planned {money[1]:,.0f})"] if money else []
+    took += [f"{money_words(f'{money[0]:,.0f}', currency(triage))} (planned {money[1]:,.0f})"] if money else []
     rest = f"; they took {' and '.join(took)}" if took else ""
     return f"{head}: {lines}{rest}."
 

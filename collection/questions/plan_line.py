@@ -20,7 +20,7 @@ from collection.questions.backlog import HOURS
 from collection.questions.explain import explain
 from collection.questions.triage import Triage
 from collection.questions.words import count, percent, two_figures
-from collection.questions.year_plan import worth_words
+from collection.questions.year_plan import money_words, worth_words
 from schemas.vocabularies import vocabulary
 
 # Losses over the horizon [share of the object's value] of one hazard by itself; rate_left: share of its rate that the
@@ -77,14 +77,15 @@ def line_sentences(triage: Triage, plan: Plan, option_id: str) -> list[str]:
 
 
 def place_sentence(triage: Triage, plan: Plan, option_id: str) -> str:
-    """*Microclimate for Lower Store in 2027, for 3,200 of money: it acts on 118 objects; without it ...*"""
+    """*Microclimate for Lower Store in 2027, for GBP 3,200: it acts on 118 objects; without it ...*"""
     line = plan.places.row(by_predicate=c("option_id") == option_id, named=True)
+    money = money_words(f"{line['money']:,.0f}", plan.basis.program.situation.currency)
     option = triage.collection["option"].row(by_predicate=c("option_id") == option_id, named=True)
     names = dict(triage.collection["location"].select("location_id", "name").iter_rows())
     objects = plan.basis.program.situation.protected.filter(c("option_id") == option_id).height
     return (
         f"{_steps(option)} for {names.get(line['location_id']) or line['location_id']} in {line['year']}, for"
-        f" {line['money']:,.0f} of money: it acts on {count(objects, 'object')}; without what is done to that place"
+        f" {money}: it acts on {count(objects, 'object')}; without what is done to that place"
         f" {worth_words(plan, line['worth'])} more would be lost."
     )
 

@@ -15,7 +15,7 @@ from collection.planning.situation import Question
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
 from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up, two_figures
-from collection.questions.year_plan import MONEY, sentence, worth_words
+from collection.questions.year_plan import money_words, sentence, worth_words
 from schemas.vocabularies import vocabulary
 
 TIMES = 2  # from here on one says so many times as much
@@ -107,10 +107,10 @@ def _named(triage: Triage, numbers: Sequence[str]) -> str:
     return BETWEEN.join(names + rest)
 
 
-def currency(triage: Triage) -> str:
-    """The currency of the museum's money: as set, else as on record; *money* where neither is."""
+def currency(triage: Triage) -> str | None:
+    """The currency of the museum's money: as set, else as on record."""
     named = triage.collection["year_money"]["currency"].drop_nulls().unique().sort()
-    return triage.settings.currency or (str(named[0]) if named.len() else MONEY)
+    return triage.settings.currency or (str(named[0]) if named.len() else None)
 
 
 def undone_sentence(rows: pl.DataFrame) -> str:
@@ -122,10 +122,10 @@ def undone_sentence(rows: pl.DataFrame) -> str:
     return f"{count(rows.height, 'proposal')}. {each[:1].upper()}{each[1:]}."
 
 
-def asked_sentence(asked: Asked, question: Question) -> str:
-    """*Planned for 4,000 a year and 60 hours of enamel conservator a year, in place of what is on record.*"""
+def asked_sentence(asked: Asked, question: Question, currency: str | None) -> str:
+    """*Planned for GBP 4,000 a year and 60 hours of enamel conservator a year, in place of what is on record.*"""
     labels = vocabulary("skill").labels()
-    parts = [f"{asked.money:,.0f} of money a year"] if asked.money is not None else []
+    parts = [f"{money_words(f'{asked.money:,.0f}', currency)} a year"] if asked.money is not None else []
     parts += [f"{h:,.0f} hours of {labels.get(s, s).lower()} a year" for s, h in sorted(asked.hours.items())]
     years = count(question.years or 1, "year")
     if not parts:
@@ -134,12 +134,13 @@ def asked_sentence(asked: Asked, question: Question) -> str:
 
 
 def sum_sentence(triage: Triage, plan: Plan, amount: float, last: date) -> str:
-    """*With 1,000 until 31 March 2027, beside the plan that is followed: 2 treatments over 1 year prevent ...*
+    """*With GBP 1,000 until 31 March 2027, beside the plan that is followed: 2 treatments over 1 year prevent ...*
 
     plan : of the situation of this sum.
     """
     followed = ", beside the plan that is followed" if accepted_plan(triage.collection) else ""
-    return f"With {amount:,.0f} until {day_in_words(last)}{followed}: {sentence(plan)}"
+    money = money_words(f"{amount:,.0f}", currency(triage))
+    return f"With {money} until {day_in_words(last)}{followed}: {sentence(plan)}"
 
 
 def clearing_sentence(its: Clearing) -> str:
@@ -152,14 +153,14 @@ def clearing_sentence(its: Clearing) -> str:
     lacking = its.needs.filter(c("lacking") > 0)
     if lacking.is_empty():
         return f"{head}, nothing has to be asked for: what there is will do for {_served(its)}."
-    asked = BETWEEN.join(_amount(row, "lacking") for row in lacking.iter_rows(named=True))
+    asked = BETWEEN.join(_amount(row, "lacking", its.currency) for row in lacking.iter_rows(named=True))
     return f"{head}, ask for another {asked}. That does for {_served(its)}."
 
 
 def clearing_details(its: Clearing) -> list[str]:
     """What it takes against what there is, how that is reckoned, and for what there is no proposal."""
     takes = [r for r in its.needs.iter_rows(named=True) if r["needed"] > 0]
-    each = "; ".join(f"{_amount(r, 'needed')} where there are {r['available']:,.0f}" for r in takes)
+    each = "; ".join(f"{_amount(r, 'needed', its.currency)} where there are {r['available']:,.0f}" for r in takes)
     days = f"{day_in_words(its.begins)} to {day_in_words(its.until)}"
     sentences = [
         each and f"It takes {each}.",
@@ -176,10 +177,10 @@ def _served(its: Clearing) -> str:
     return f"{its.jobs['objects'].sum()} of {count(its.objects, 'object')}"
 
 
-def _amount(row: Mapping[str, Any], column: str) -> str:
-    """*57 hours of enamel conservator*, *420 of money*."""
+def _amount(row: Mapping[str, Any], column: str, currency: str | None) -> str:
+    """*57 hours of enamel conservator*, *GBP 420*."""
     if row["skill"] is None:
-        return f"{rounded_up(row[column])} of money"
+        return money_words(rounded_up(row[column]), currency)
     label = vocabulary("skill").labels().get(row["skill"], row["skill"])
     return f"{rounded_up(row[column])} hours of {label.lower()}"
 
@@ -198,13 +199,13 @@ def musts_sentence(triage: Triage, numbers: Sequence[str]) -> str:
 def together_sentence(why: MustsNotMet) -> str:
     """The least more of several limits at once that would do for all that must be done; empty where nothing would."""
     rows = why.together.rename({"extra": "lacking"}).iter_rows(named=True)
-    each = [f"{_amount(row, 'lacking')} in {row['year']}" for row in rows]
+    each = [f"{_amount(row, 'lacking', why.currency)} in {row['year']}" for row in rows]
     if not each:
         return ""
     least = f"The least that would do for all that must be: {BETWEEN.join(each)} more"
-    return f"{least}{'' if why.least_cost is None else _at_price(why.least_cost)}."
+    return f"{least}{'' if why.least_cost is None else _at_price(why.least_cost, why.currency)}."
 
 
-def _at_price(cost: float) -> str:
+def _at_price(cost: float, currency: str | None) -> str:
     """What the least costs where hours have a price."""
-    return f"; with hours at their price, the least of all is {rounded_up(cost)} of money"
+    return f"; with hours at their price, the least of all is {money_words(rounded_up(cost), currency)}"

@@ -88,8 +88,7 @@ def use_shares(plan: Plan) -> pl.DataFrame:
 
 def money_unit(plan: Plan) -> str:
     """The currency of the plan's money, *money* where none is on record."""
-    named = plan.basis.program.situation.money["currency"].drop_nulls().unique().sort()
-    return str(named[0]) if named.len() else MONEY
+    return plan.basis.program.situation.currency or MONEY
 
 
 @returns(FUNDS)

@@ -162,15 +162,20 @@ def not_met_sentence(asked: MustsNotMet) -> str:
     if asked.impossible:
         return f"No option on record meets {', '.join(asked.impossible)} by its day: give it one, or another day."
     clash = f"{', '.join(asked.conflict)} cannot {'all ' if len(asked.conflict) > 1 else ''}be met"
-    each = [_extra_words(row) for row in asked.extras.iter_rows(named=True)]
+    each = [_extra_words(row, asked.currency) for row in asked.extras.iter_rows(named=True)]
     alone = "any one of these alone would do" if len(each) > 1 else "this alone would do"
     enough = f"{alone}: {'; '.join(each)}" if each else "more of one limit alone does not do"
     return f"{clash}; {enough}."
 
 
-def _extra_words(row: dict[str, object]) -> str:
+def money_words(amount: str, currency: str | None) -> str:
+    """*GBP 420*, by the code of ISO 4217; *420 of money* where no currency is on record."""
+    return f"{currency} {amount}" if currency else f"{amount} of money"
+
+
+def _extra_words(row: dict[str, object], currency: str | None) -> str:
     extra = rounded_up(float(str(row["extra"])))
     if row["skill"] is None:
-        return f"{extra} more money in {row['year']}"
+        return f"another {money_words(extra, currency)} in {row['year']}"
     label = vocabulary("skill").labels().get(str(row["skill"]), str(row["skill"]))
     return f"{extra} more hours of {label.lower()} in {row['year']}"

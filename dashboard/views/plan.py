@@ -226,9 +226,9 @@ def page(triage: Triage) -> None:
     result = shown.results.get(PLAN)
     answer(triage, task, result)
     before = "" if shown is task else "What follows is the plan that was asked for before. "
-    words = plan_sentences.asked_sentence(of, of.question(triage))
+    words = plan_sentences.asked_sentence(of, of.question(triage), plan_sentences.currency(triage))
     parts.say(before + words)
-    plan_fields.draw(triage, asked, plan_sentences.currency(triage))
+    plan_fields.draw(triage, asked, plan_sentences.currency(triage) or year_plan.MONEY)
     how_far(task, asked)
     plan = result if isinstance(result, Plan) and task.error is None else None
     if plan is not None:

@@ -47,7 +47,8 @@ def _left(triage: Triage, asked: Asked) -> None:
     st.session_state[SUM] = asked.amount
     st.session_state[UNTIL] = asked.until if asked.until and first <= asked.until <= last else None
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.number_input(f"Sum [{plan_sentences.currency(triage)}]", 0.0, step=plan_fields.MONEY_STEP, key=SUM,
+        unit = plan_sentences.currency(triage) or year_plan.MONEY
+        st.number_input(f"Sum [{unit}]", 0.0, step=plan_fields.MONEY_STEP, key=SUM,
                         on_change=plan_fields.write_amount, args=(SUM,), format="%.0f", width=WIDE)  # fmt: skip
         st.date_input("Last day", key=UNTIL, on_change=_write_day, min_value=first, max_value=last, width=WIDE)
     amount, until = asked.amount, asked.until
