@@ -33,12 +33,13 @@ c = pl.col
 
 
 class Defined(Strict):
-    """What a measure is. version : raised whenever the definition changes."""
+    """What a measure is. version : raised whenever the definition changes. opens : stands in the first line."""
 
     version: str
     label: str
     unit: str
     definition: str
+    opens: bool = False
 
 
 def defined() -> Mapping[str, Defined]:
@@ -212,14 +213,22 @@ def frozen_sentence(collection: Collection, year: int) -> str:
 
 
 def sentence(triage: Triage, year: int, rows: pl.DataFrame) -> str:
-    """Of which year, until when, and how many measures were defined otherwise in the year before; schema STATED."""
+    """*The year 2025: need attention now 13, the year before 11; ... All 9 measures follow.*; `rows`: schema STATED.
+
+    Until when, where the year is not over, and how many measures were defined otherwise in the year before.
+    """
     whole = triage.as_of >= last_day(year)
     until = "" if whole else f", until {day_in_words(triage.as_of)}"
     changed = rows.filter(c("changed") != "").height
-    flag = (
-        f" {changed} of its measures {'was' if changed == 1 else 'were'} defined otherwise before." if changed else ""
-    )
-    return f"The year {year}{until}, in {rows.height} measures.{flag}"
+    flag = f" {changed} of them {'was' if changed == 1 else 'were'} defined otherwise before." if changed else ""
+    known = defined()
+    first = [
+        f"{known[row['measure']].label.lower()} {row['now']}, the year before {row['before']}"
+        for row in rows.iter_rows(named=True)
+        if row["measure"] in known and known[row["measure"]].opens
+    ]
+    figures = f": {'; '.join(first)}" if first else ""
+    return f"The year {year}{until}{figures}. All {rows.height} measures follow.{flag}"
 
 
 def measures_in_words(rows: pl.DataFrame) -> list[tuple[str, str]]:

@@ -30,7 +30,10 @@ year = st.selectbox("Year", years, key="statement_year")
 its = trend_data.statement(year)
 rows = statement.two_years(its.now, its.before)
 parts.say(statement.sentence(its.triage, year, rows), "answer")
-parts.say(its.frozen or f"Nothing of {year} or {year - 1} is frozen yet.")
+parts.say(
+    its.frozen
+    or f"Nothing of {year} or {year - 1} is frozen yet: the figures are worked out from what is on record today."
+)
 words = f"The year {year} in measures beside the year before"
 headings = {"label": "Measure", "before": f"{year - 1}", "now": f"{year}", "changed": "Defined otherwise"}
 st.html(text.facts(statement.measures_in_words(rows)))

@@ -174,11 +174,11 @@ def test_growth_of_a_damage_on_the_page_of_its_object(page, said):
 
 def test_the_year_in_measures_with_its_paper(page, said, answer):
     app = page("the_year")
-    assert "The year 2026, until 30 September 2026, in 9 measures." in answer(app)
+    assert "The year 2026, until 30 September 2026: objects checked in the year 239, the year before 368" in answer(app)
     assert "Nothing of 2026 or 2025 is frozen" in said(app)
 
     app.selectbox(key="statement_year").select(2025).run()
-    assert "The year 2025, in 9 measures." in answer(app)
+    assert "; need attention now 13, the year before 11; treatments finished 6" in answer(app)
     assert said(app).count("; the year before ") == 9
     app.session_state[app.expander[0].key] = True
     app.run()
