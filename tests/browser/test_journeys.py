@@ -9,6 +9,7 @@ import openpyxl
 import polars as pl
 import pytest
 
+from collection.questions import selection
 from tests.browser.visit import PLANTED, SLOW_MS, Visit
 from tests.dashboard.planted import EVERYTHING
 
@@ -19,7 +20,7 @@ PAGES = (
     "not_taken_in",
 )  # fmt: skip
 NO_PICTURE = ("object?object_id=1961.1", "the_year", "loans", "rooms", "bring_in", "deliveries", "not_taken_in")
-FILTERS = {"Find", "Place", "Technique", "Base metal", "Attention", "Checked"}  # drawn after the page itself
+FILTERS = {its.label for its in selection.FILTERS}  # drawn after the page itself
 ANSWER = "document.querySelector('[data-testid=stMain] .answer')?.innerText"
 # The window itself never scrolls sideways: what is too wide does so within the page.
 TOO_WIDE = """['html', '[data-testid=stMain]'].filter(each => {
