@@ -22,7 +22,6 @@ OBJECT, LOAN, SURVEY, DELIVERY = (
     "survey_id",
     "delivery_id",
 )  # further parameters an address may carry
-FIND_HINT = "Number, title, maker, year, place"
 KEYS = {its.name: f"filter_{its.name}" for its in FILTERS}
 
 
@@ -67,7 +66,7 @@ def _widget(its: Filter, triage: Triage) -> None:
     elif labels := its.labels():
         st.multiselect(its.label, list(labels), format_func=labels.__getitem__, placeholder="Any", **common)
     else:
-        st.text_input(its.label, placeholder=FIND_HINT, **common)
+        st.text_input(its.label, placeholder=its.hint, **common)
 
 
 def sentences(triage: Triage) -> list[tuple[str, str]]:

@@ -21,7 +21,7 @@ class Filter:
     """One way to narrow a list.
 
     name : in the address. option : at the command line. vocabulary : whose terms are the choices, where they are terms.
-    holds : the rows of `Triage.objects` that stay, given what was asked.
+    holds : the rows of `Triage.objects` that stay, given what was asked. hint : what an empty field of words says.
     """
 
     name: str
@@ -30,6 +30,7 @@ class Filter:
     holds: Callable[[Triage, Values], pl.Expr]
     vocabulary: str = ""
     choices: Mapping[str, str] | None = None
+    hint: str = ""
 
     def labels(self) -> Mapping[str, str]:
         """Choices with their labels; empty where anything may be asked."""
@@ -74,7 +75,7 @@ def _matches(triage: Triage, values: Values) -> pl.Expr:
 
 
 FILTERS: tuple[Filter, ...] = (
-    Filter("find", "find", "Find", _matches),
+    Filter("find", "find", "Find", _matches, hint="Number, title, maker, year, place"),
     Filter(PLACE, "location", "Place", _in_place),
     Filter("technique", "technique", "Technique", _of_term("technique", "technique"), vocabulary="technique"),
     Filter("base_metal", "metal", "Base metal", _of_term("base_metal", "metal"), vocabulary="metal"),

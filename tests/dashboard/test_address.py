@@ -19,12 +19,13 @@ from streamlit.testing.v1 import AppTest
 
 from collection.questions.backlog import waiting_objects
 from collection.questions.not_yet_checked import never_checked
-from collection.questions.selection import Selection, select
+from collection.questions.selection import FILTERS, PLACE, Selection, select
 from dashboard import pages, tables, theme
 from dashboard.filters import KEYS
 
 PAGES = tuple(its.address for its in pages.PAGES if its.filtered)
-KINDS = {"find": "text_input", "location_id": "selectbox"}  # the others: multiselect
+# The others: multiselect.
+KINDS = {its.name: "selectbox" if its.name == PLACE else "text_input" for its in FILTERS if not its.labels()}
 SHOWN = re.compile(r"Shown: ([\d,]+) of 640 objects \([^<]*")
 FIGURES = "_figures"
 AWKWARD = "50% & #1 + ä=\u201c~?/"  # what an address has to write otherwise

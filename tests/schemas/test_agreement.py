@@ -80,7 +80,8 @@ def test_a_folder_that_is_not_there_is_said(monkeypatch):
 def test_each_kind_of_damage_has_words_in_english():
     (english,) = languages.load(only=["en"]).each
 
-    assert set(vocabulary("damage").term) - set(english.remarks["damage"]) == NAMED_BY_NOBODY
+    wordless = set(vocabulary("damage").term) - set(english.remarks["damage"])
+    assert wordless == NAMED_BY_NOBODY, "[remarks.damage] of languages/en.toml is to have words for each"
 
 
 @pytest.mark.parametrize(
@@ -109,8 +110,10 @@ def test_a_kind_that_makes_no_hazard_needs_no_rates(own_folder):
 def test_every_kind_says_what_it_looks_like_and_what_it_is_mistaken_for():
     kinds = terms("damage", Damage)
 
-    assert [k for k, its in kinds.items() if not (its.looks_like and its.mistaken_for and its.signs_source)] == []
-    assert [k for k, its in kinds.items() if not (its.flaw or its.anchors)] == []
+    unsaid = [k for k, its in kinds.items() if not (its.looks_like and its.mistaken_for and its.signs_source)]
+    assert unsaid == [], "damage.toml is to give looks_like, mistaken_for and signs_source of each"
+    without = [k for k, its in kinds.items() if not (its.flaw or its.anchors)]
+    assert without == [], "damage.toml is to give anchors of each that is no flaw of firing, one for each severity"
 
 
 def test_figures_taken_over_by_judgement_are_those_of_the_term_named():
@@ -124,7 +127,7 @@ def test_figures_taken_over_by_judgement_are_those_of_the_term_named():
                 taken_over += 1
                 assert {k: v for k, v in row.items() if k not in may_differ} == {
                     k: v for k, v in rows[nearest].items() if k not in may_differ
-                }, name
+                }, f"{name} takes the figures of {nearest} over: change both, or take out its judged_as"
     assert taken_over >= 35
 
 

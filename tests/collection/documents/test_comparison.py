@@ -147,8 +147,14 @@ def test_data_of_another_form_are_refused(good, change):
 
 def test_words_and_template_have_the_version_they_had_when_it_was_last_raised():
     whole = b"".join(Path(p).read_bytes() for p in (WORDS, TEMPLATES / TEMPLATE))
+    now = {words()["version"]: hashlib.sha256(whole).hexdigest()}
 
-    assert {words()["version"]: hashlib.sha256(whole).hexdigest()} == DIGESTS
+    raised = (
+        f"set DIGESTS of this file to {now}"
+        if set(now) != set(DIGESTS)
+        else "raise version in words.toml, and run this again"
+    )
+    assert now == DIGESTS, f"{WORDS.name} or {TEMPLATE} changed: {raised}"
 
 
 def test_a_report_that_version_0_1_0_made_still_verifies(enamels, tmp_path):

@@ -38,20 +38,23 @@ def read(example: Example, languages: Languages) -> dict[str, Any]:
     return {key: "" if values[key] is None else values[key] for key in example.expected}
 
 
-def test_the_nine_languages_are_there():
-    assert NAMES == ["da", "de", "en", "es", "fr", "it", "nl", "no", "sv"]
+def test_the_languages_are_those_that_are_named():
+    assert NAMES == ["da", "de", "en", "es", "fr", "it", "nl", "no", "sv"], "name a new language here and in README.md"
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_kind_of_reading_has_an_example(name):
-    assert {example.reading for language, example in EXAMPLES if language == name} == set(KINDS)
+    read_in_examples = {example.reading for language, example in EXAMPLES if language == name}
+    assert read_in_examples == set(KINDS), f"{name}.toml is to have an [[example]] of each"
 
 
 @pytest.mark.parametrize("only", NAMES)
 def test_examples_are_read_by_their_own_file_alone_and_by_no_other(only):
     alone = load(only=[only])
     for name, example in EXAMPLES:
-        assert (read(example, alone) == dict(example.expected)) == (name == only), (name, example.text)
+        got = read(example, alone)
+        as_expected = got == dict(example.expected)
+        assert as_expected == (name == only), f"{name}.toml, example '{example.text}': {only}.toml alone reads {got}"
 
 
 def test_examples_are_read_with_all_files_together():
@@ -135,7 +138,7 @@ expected = { kinds = ["crack"], repair_materials = ["wax"] }
 """
 
 
-def test_a_sixth_language_needs_a_file_and_nothing_else(tmp_path: Path):
+def test_another_language_needs_a_file_and_nothing_else(tmp_path: Path):
     shipped = Path(__import__("collection.intake.languages", fromlist=["x"]).__file__).parent / "languages"
     for path in shipped.glob("*.toml"):
         (tmp_path / path.name).write_text(path.read_text("utf-8"), "utf-8")

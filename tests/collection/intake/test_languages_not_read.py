@@ -31,6 +31,11 @@ ENGLISH = (
 )
 
 
+def test_the_language_of_these_phrases_is_not_read():
+    read = [language.language for language in ALL.each]
+    assert "fi" not in read, "Finnish is read now: write the phrases of this file in a language that has no file"
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [

@@ -8,7 +8,7 @@ from collection.as_of import as_known
 from collection.attention.classify import attention
 from collection.questions import backlog, condition, places, ranking, where_lost, words
 from collection.questions.selection import Selection, asked_words, select, unknown_values
-from collection.questions.triage import Triage
+from collection.questions.triage import Triage, classes_in_order, in_order
 from collection.risk.rates import RatesTable
 from schemas.vocabularies import vocabulary
 from tests.collection.risk.builders import AS_OF, assessed, check, register
@@ -150,6 +150,31 @@ def test_what_cannot_wait_comes_first_in_the_order_of_its_classes(made, in_rank_
 
     assert told["object_id"].to_list() == ["C", "A", "D", "B"]
     assert told["reach"].to_list() == [ranking.NO_HOURS, ranking.REACHED, ranking.NO_HOURS, ranking.NO_HOURS]
+
+
+def test_lists_go_by_class_then_turn_then_loss_then_what_may_be_lost_unseen_then_number():
+    """Each line differs from the one before in one thing; places would have most of them the other way."""
+    first, second, third = classes_in_order()[:3]
+    seen, loss = AS_OF, 0.25
+    lines = [
+        ("I", first, 0, loss, None, seen),
+        ("H", first, 1, loss, None, seen),
+        ("G", second, 0, loss, None, seen),
+        ("F", second, 0, loss / 2, None, seen),
+        ("E", second, 0, 0.0, None, seen),
+        ("D", third, 0, 0.0, loss, None),  # nobody has checked it: what may be lost there counts, and first
+        ("C", third, 0, loss, None, seen),
+        ("A", third, 0, 0.0, None, seen),  # alike but for the number
+        ("B", third, 0, 0.0, None, seen),
+    ]
+    names = ["object_id", "attention", "turn", "collection_loss", "unchecked_loss", "last_checked_on"]
+    frame = pl.DataFrame(lines, schema=names, orient="row").with_columns(
+        value_share=pl.lit(1.0), location_id="object_id"
+    )
+
+    ordered = in_order(frame.reverse())["object_id"].to_list()
+
+    assert ordered == [line[0] for line in lines], "an order that is meant is told here and under in_order"
 
 
 @pytest.mark.parametrize(

@@ -13,26 +13,33 @@ from polars.testing import assert_frame_equal
 from collection.snapshot import stored_schema
 from collection.store import Change, Store, backup, journal, tables
 from collection.store.connection import connection
-from collection.store.migrations import (
-    MIGRATIONS,
-    v0002_deliveries,
-    v0003_evidence,
-    v0004_loans,
-    v0005_plans,
-    v0006_rooms,
-    v0007_surveys,
-    v0008_statements,
-    v0009_further_facts,
-)
+from collection.store.migrations import MIGRATIONS, v0002_deliveries
 from collection.store.restore import restore
 from schemas.errors import SourceRefused
 from schemas.tables import RECORDS
 from tests.collection.store.conftest import copied_to
 
 NOON = datetime(2026, 5, 1, 12)
-ADDING = (v0005_plans, v0006_rooms, v0007_surveys, v0008_statements, v0009_further_facts)
-LATER = tuple(table for migration in ADDING for table in migration.TABLES)  # came with schemas 5 to 9
+NUMBERS = "The last of MIGRATIONS and SCHEMA_VERSION in collection/store/tables.py must be one number"
+TO_DO = (
+    "Write collection/store/migrations/v00NN_NAME.py (the last one there shows how), enter it in MIGRATIONS of"
+    " __init__.py beside it, and set SCHEMA_VERSION in collection/store/tables.py to its number."
+)
+Layout = dict[str, dict[str, tuple[str, bool]]]  # of each table: columns with type, and whether of the key
 V1 = {"storage_compatibility_version": "v1.4.0"}
+
+
+@pytest.fixture(scope="module", autouse=True)
+def stored_files_have_what_is_declared(layout_of_old: Layout, layout_of_new: Layout) -> None:
+    """Fail before anything else where a declaration changed and no migration says how a stored file follows."""
+    last = max(MIGRATIONS)
+    if last != tables.SCHEMA_VERSION:
+        pytest.fail(f"{NUMBERS}: they are {last} and {tables.SCHEMA_VERSION}.", pytrace=False)
+    old, new = columns(layout_of_old), columns(layout_of_new)
+    differing = [f"{name} ({old.get(name)}, declared: {new.get(name)})" for name in sorted({*old, *new})
+                 if old.get(name) != new.get(name)]  # fmt: skip
+    if differing:
+        pytest.fail(f"Stored files do not get what is declared: {'; '.join(differing)}. {TO_DO}", pytrace=False)
 
 
 @pytest.fixture
@@ -56,21 +63,38 @@ def migrated(kept_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Stor
 
 
 @pytest.fixture(scope="module")
-def layout_of_new(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, tuple[str, bool]]]:
+def layout_of_old(kept_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Layout:
+    """The layout of the old store after the layout of every schema since."""
+    path = Path(shutil.copyfile(kept_store, tmp_path_factory.mktemp("layout") / "old.duckdb"))
+    through(path, *MIGRATIONS)
+    return shapes(path)
+
+
+@pytest.fixture(scope="module")
+def layout_of_new(tmp_path_factory: pytest.TempPathFactory) -> Layout:
     new = Store(tmp_path_factory.mktemp("new") / "new.duckdb")
     new.write(Change({"object": pl.DataFrame({"object_id": ["V.1"]})}), by="ada")
     return shapes(new.path)
 
 
 @pytest.fixture(scope="module")
-def of_schema_2(migrated: Store, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def of_schema_2(kept_store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store of schema 2; to be copied."""
-    store = copied_to(Store(tmp_path_factory.mktemp("second") / "old.duckdb"), migrated.path)
-    as_schema_2(store.path)
-    return store.path
+    path = Path(shutil.copyfile(kept_store, tmp_path_factory.mktemp("second") / "old.duckdb"))
+    through(path, 2)
+    return path
 
 
-def shapes(path: Path) -> dict[str, dict[str, tuple[str, bool]]]:
+def through(path: Path, *schemas: int) -> None:
+    """Take a store through the migrations to these schemas, and no further."""
+    with duckdb.connect(str(path), config=V1) as con:
+        for schema in schemas:
+            MIGRATIONS[schema].change_layout(con)
+            MIGRATIONS[schema].change_rows(con, NOON)
+            con.execute("UPDATE about SET schema_version = ?", [schema])
+
+
+def shapes(path: Path) -> Layout:
     """Columns, types and keys of every table."""
     with duckdb.connect(str(path), read_only=True, config=V1) as con:
         rows = con.sql("SELECT table_name, column_name, data_type FROM duckdb_columns() WHERE NOT internal").fetchall()
@@ -78,10 +102,15 @@ def shapes(path: Path) -> dict[str, dict[str, tuple[str, bool]]]:
             "SELECT table_name, constraint_column_names FROM duckdb_constraints() WHERE constraint_type = 'PRIMARY KEY'"
         ).fetchall()
     keyed = {(table, name) for table, names in keys for name in names}
-    shape: dict[str, dict[str, tuple[str, bool]]] = {}
+    shape: Layout = {}
     for table, name, kind in rows:
         shape.setdefault(table, {})[name] = (kind, (table, name) in keyed)
     return shape
+
+
+def columns(layout: Layout) -> dict[str, tuple[str, bool]]:
+    """Type and key of each column, by table and name."""
+    return {f"{table}.{name}": kind for table, named in layout.items() for name, kind in named.items()}
 
 
 def rows_of(path: Path) -> dict[str, list[dict[str, object]]]:
@@ -109,7 +138,7 @@ def test_a_store_is_copied_as_it_was_before_it_is_migrated(open_it, old, before)
     assert rows_of(old.path)["about"][0]["schema_version"] == tables.SCHEMA_VERSION
 
 
-def test_every_row_and_value_is_there_after_the_migration(migrated, before):
+def test_every_row_and_value_is_there_after_the_migration(migrated, before, layout_of_old):
     after = rows_of(migrated.path)
     changed = {"about", "setting", "refused_row", "journal"}
     for name in set(before) - changed:
@@ -117,7 +146,7 @@ def test_every_row_and_value_is_there_after_the_migration(migrated, before):
             name
         ], name
     assert len(after["journal"]) == len(before["journal"]) + 3
-    came_later = {"delivery", "action", "loan_finding", "requirement", *LATER}
+    came_later = set(layout_of_old) - set(before)
     assert set(before) >= set(RECORDS) - came_later - {"climate_reading"}
     assert all(before[n] for n in before), "a record of the old store has no row: it proves nothing"
 
@@ -238,24 +267,6 @@ def test_a_package_of_a_later_schema_is_refused(store, tmp_path):
 
     with pytest.raises(SourceRefused, match="later Enamel Register"):
         Store(tmp_path / "new.duckdb").import_package(tmp_path / "p")
-
-
-def as_schema_2(path: Path) -> None:
-    """Take out of a store what schemas 3 to 9 brought, and say that it is of schema 2."""
-    with duckdb.connect(str(path), config=V1) as con:
-        for table in ("action", "loan_finding", "requirement", *LATER):
-            con.execute(f"DROP TABLE {table}")
-        for record, columns in (
-            *v0009_further_facts.COLUMNS.items(),
-            *v0007_surveys.COLUMNS.items(),
-            *v0006_rooms.COLUMNS.items(),
-            *v0005_plans.COLUMNS.items(),
-            *v0004_loans.COLUMNS.items(),
-            *v0003_evidence.COLUMNS.items(),
-        ):
-            for column in columns:
-                con.execute(f"ALTER TABLE {record} DROP COLUMN {column.split()[0]}")
-        con.execute("UPDATE about SET schema_version = 2")
 
 
 @pytest.mark.parametrize(
