@@ -47,7 +47,7 @@ def _followed_lines(rows: pl.DataFrame, unit: str | None) -> Iterator[str]:
 
 
 def _figures(row: dict[str, Any], unit: str | None) -> str:
-    """*(6 h, planned 5; GBP 80, planned 100)*, where both are known."""
+    """*(6 h, planned 5; 80 GBP, planned 100)*, where both are known."""
     known = []
     if row["hours"] is not None and row["hours_planned"] is not None:
         known.append(f"{row['hours']:g} h, planned {row['hours_planned']:.3g}")

@@ -110,7 +110,7 @@ def totals(rows: pl.DataFrame) -> pl.DataFrame:
 
 def sentence(triage: Triage, plan: AcceptedPlan, rows: pl.DataFrame) -> str:
     """*PL1, made on figures of 30 September 2026: 4 of 18 lines done, 6 due by the end of 2027; they took 31 hours
-    (planned 28) and GBP 120 (planned 140).*
+    (planned 28) and 120 GBP (planned 140).*
     """
     due = rows.filter(c("year") <= triage.as_of.year)
     done = rows.filter("done")

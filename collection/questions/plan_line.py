@@ -77,7 +77,7 @@ def line_sentences(triage: Triage, plan: Plan, option_id: str) -> list[str]:
 
 
 def place_sentence(triage: Triage, plan: Plan, option_id: str) -> str:
-    """*Microclimate for Lower Store in 2027, for GBP 3,200: it acts on 118 objects; without it ...*"""
+    """*Microclimate for Lower Store in 2027, for 3,200 GBP: it acts on 118 objects; without it ...*"""
     line = plan.places.row(by_predicate=c("option_id") == option_id, named=True)
     money = money_words(f"{line['money']:,.0f}", plan.basis.program.situation.currency)
     option = triage.collection["option"].row(by_predicate=c("option_id") == option_id, named=True)

@@ -123,7 +123,7 @@ def undone_sentence(rows: pl.DataFrame) -> str:
 
 
 def asked_sentence(asked: Asked, question: Question, currency: str | None) -> str:
-    """*Planned for GBP 4,000 a year and 60 hours of enamel conservator a year, in place of what is on record.*"""
+    """*Planned for 4,000 GBP a year and 60 hours of enamel conservator a year, in place of what is on record.*"""
     labels = vocabulary("skill").labels()
     parts = [f"{money_words(f'{asked.money:,.0f}', currency)} a year"] if asked.money is not None else []
     parts += [f"{h:,.0f} hours of {labels.get(s, s).lower()} a year" for s, h in sorted(asked.hours.items())]
@@ -134,7 +134,7 @@ def asked_sentence(asked: Asked, question: Question, currency: str | None) -> st
 
 
 def sum_sentence(triage: Triage, plan: Plan, amount: float, last: date) -> str:
-    """*With GBP 1,000 until 31 March 2027, beside the plan that is followed: 2 treatments over 1 year prevent ...*
+    """*With 1,000 GBP until 31 March 2027, beside the plan that is followed: 2 treatments over 1 year prevent ...*
 
     plan : of the situation of this sum.
     """
@@ -178,7 +178,7 @@ def _served(its: Clearing) -> str:
 
 
 def _amount(row: Mapping[str, Any], column: str, currency: str | None) -> str:
-    """*57 hours of enamel conservator*, *GBP 420*."""
+    """*57 hours of enamel conservator*, *420 GBP*."""
     if row["skill"] is None:
         return money_words(rounded_up(row[column]), currency)
     label = vocabulary("skill").labels().get(row["skill"], row["skill"])

@@ -169,8 +169,8 @@ def not_met_sentence(asked: MustsNotMet) -> str:
 
 
 def money_words(amount: str, currency: str | None) -> str:
-    """*GBP 420*, by the code of ISO 4217; *420 of money* where no currency is on record."""
-    return f"{currency} {amount}" if currency else f"{amount} of money"
+    """*420 GBP*, by the code of ISO 4217; *420 of money* where no currency is on record."""
+    return f"{amount} {currency or 'of money'}"
 
 
 def _extra_words(row: dict[str, object], currency: str | None) -> str:

@@ -197,7 +197,7 @@ def test_the_budget_is_moved_the_plan_changes_and_the_address_keeps_it(visit, ot
         field.press("Enter")
         page.wait_for_function(f"location.search.includes('{key}={amount}')", timeout=SLOW_MS)
         visit.settle()
-    page.get_by_text("Planned for 3 years with GBP 1,000 a year and 60 hours").wait_for(timeout=SLOW_MS)
+    page.get_by_text("Planned for 3 years with 1,000 GBP a year and 60 hours").wait_for(timeout=SLOW_MS)
     page.locator(PICTURE).nth(1).wait_for(timeout=SLOW_MS)
 
     other = Visit(other_profile, address)

@@ -61,7 +61,7 @@ def test_what_a_sum_can_finish(housed):
     code, out, _ = housed("plan", "--unspent", "100", "--until", "2027-03-31")
 
     assert code == 0
-    assert out.startswith("With EUR 100 until 31 March 2027: 1 treatment over 1 year prevents")
+    assert out.startswith("With 100 EUR until 31 March 2027: 1 treatment over 1 year prevents")
 
 
 def test_what_a_loan_displaces_and_that_it_cannot_be_made_ready(housed, store):

@@ -136,7 +136,7 @@ def test_what_must_be_done_and_cannot_is_named_with_the_least_that_would_do(page
     assert isinstance(why, MustsNotMet)
     assert year_plan.not_met_sentence(why) in said(app)
     assert plan_sentences.together_sentence(why) in said(app)
-    assert "M1 cannot be met; this alone would do: another GBP 113 in 2027." in said(app)
+    assert "M1 cannot be met; this alone would do: another 113 GBP in 2027." in said(app)
     assert "M1: 1959.1 (Tafel), by 31 March 2028." in said(app)
     assert app.number_input(key=MONEY).value == 0.0  # what was typed stays
 
@@ -182,7 +182,7 @@ def test_while_a_plan_is_worked_out_the_last_one_stays_and_it_can_be_stopped(pag
     go.set()
     monkeypatch.setattr("dashboard.plan_work.PATIENCE_S", LONG)
     app.run()
-    assert "GBP 4,321 a year" in said(app)
+    assert "4,321 GBP a year" in said(app)
     assert "Stop" not in [b.label for b in app.button]
     monkeypatch.setattr("dashboard.data.plan_steps", plan_work.plan_steps)
     next(b for b in app.button if b.label == "Go on with this plan").click().run()
@@ -305,7 +305,7 @@ def test_an_accepted_plan_stands_next_to_what_was_done(page, housed, said):
     rows = plan_followed.followed(found, its)
     for words in (plan_followed.sentence(found, its, rows), plan_followed.worth_sentence(its, rows)):
         assert words in said(app)
-    assert "they took 6 hours (planned 5) and EUR 80 (planned 100)" in said(app)
+    assert "they took 6 hours (planned 5) and 80 EUR (planned 100)" in said(app)
     assert "Not done: 1 (its year is still to come)." in said(app)
     shown = table(app, "How it stands")
     assert shown["How it stands"].to_list() == ["done 20 September 2026", "its year is still to come"]

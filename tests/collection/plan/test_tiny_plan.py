@@ -132,7 +132,7 @@ def test_hours_with_a_price_give_the_least_money_that_would_do():
     why = make_plan(clashing(hour_price=40.0))
 
     assert why.least_cost == pytest.approx(200)
-    assert together_sentence(why).endswith("; with hours at their price, the least of all is EUR 200.")
+    assert together_sentence(why).endswith("; with hours at their price, the least of all is 200 EUR.")
 
 
 def test_a_must_that_no_option_can_meet_by_its_day_is_named():

@@ -86,7 +86,7 @@ def test_it_is_said_as_what_to_ask_for():
     words = " ".join(plan_sentences.clearing_details(its))
 
     assert plan_sentences.clearing_sentence(its) == (
-        "To have what needs attention now done by 30 June 2027, ask for another EUR 100, 4.8 hours of enamel"
+        "To have what needs attention now done by 30 June 2027, ask for another 100 EUR, 4.8 hours of enamel"
         " conservator. That does for 3 of 5 objects."
     )
     assert "No proposal is on record for D." in words
@@ -139,7 +139,7 @@ def test_what_was_asked_is_said():
     asked = Asked.of_query({"plan_hours_enamel_conservator": "60", "plan_money": "4000", "plan_years": "1"})
 
     assert plan_sentences.asked_sentence(asked, asked.question(house()), "GBP") == (
-        "Planned for 1 year with GBP 4,000 a year and 60 hours of enamel conservator a year, in place of what is on"
+        "Planned for 1 year with 4,000 GBP a year and 60 hours of enamel conservator a year, in place of what is on"
         " record."
     )
     assert plan_sentences.asked_sentence(Asked(), Asked().question(house()), None) == (

@@ -110,7 +110,7 @@ def test_it_is_said_in_a_sentence_with_the_day_of_its_figures():
 
     assert sentence(its, plan, rows) == (
         "PL1, made on figures of 30 September 2026: 2 of 5 lines done, 5 due by the end of 2028; they took 6 hours"
-        " (planned 5) and EUR 80 (planned 100)."
+        " (planned 5) and 80 EUR (planned 100)."
     )
     assert worth_sentence(plan, rows) == (
         "It was to prevent about 2 % of the collection's value in 10 years; the lines done were about 50 % of the worth"

@@ -165,5 +165,5 @@ def test_the_least_that_would_do_for_several_limits():
     )
 
     assert plan_sentences.together_sentence(why) == (
-        "The least that would do for all that must be: EUR 120 in 2027, 3 hours of technician in 2027 more."
+        "The least that would do for all that must be: 120 EUR in 2027, 3 hours of technician in 2027 more."
     )
