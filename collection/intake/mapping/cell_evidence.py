@@ -51,7 +51,7 @@ def is_code(cells: pl.Series) -> bool:
 
 
 def numbers_objects(cells: pl.Series) -> bool:
-    """Every cell is filled, each with another number, and they do not count the lines."""
-    counted = cells.str.strip_chars().str.to_integer(strict=False)
-    of_lines = counted.null_count() == 0 and bool((counted.diff().drop_nulls() == 1).all())
+    """Every cell is filled, each with another number, and they do not count the lines, *1.*, *2.*, in any order."""
+    counted = cells.str.strip_chars(" .)").str.to_integer(strict=False)
+    of_lines = counted.null_count() == 0 and bool((counted.sort().diff().drop_nulls() == 1).all())
     return cells.null_count() == 0 and cells.is_unique().all() and not of_lines

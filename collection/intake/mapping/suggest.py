@@ -38,7 +38,7 @@ TEXT_OF = {"technique": "materials_text", "base_metal": "materials_text", "objec
 
 def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
     """A mapping for the record named, else for the record that fits best; None where no record's key is there, or where
-    it is a catalogue in all but the number of its objects: then what heads that is for a person to say.
+    a catalogue would fit better that lacks the number of its objects: then what heads that is for a person to say.
     """
     names = [record] if record else BROUGHT_IN
     fitting = {}
@@ -50,7 +50,7 @@ def suggest(sheet: Sheet, record: str | None = None) -> ColumnMap | None:
             fitting[name] = (columns, passed_over)
     if not fitting or (record is None and OBJECT not in fitting and lacks_a_number(sheet)):
         return None
-    best = max(fitting, key=lambda n: (_exact(sheet.headings, n), sum(1 for t in fitting[n][0].values() if t)))
+    best = max(fitting, key=lambda name: _fit(sheet, name, fitting[name][0]))
     return _mapping(sheet, best, *fitting[best])
 
 
@@ -90,8 +90,11 @@ def recognised(headings: Iterable[str]) -> int:
 
 
 def lacks_a_number(sheet: Sheet) -> bool:
-    """The headings are those of a catalogue, and none says that the number of its objects stands below it."""
-    return _is_catalogue_without_number(_columns(sheet.headings, OBJECT)[0])
+    """The headings are those of a catalogue more than of any other record; none is for the number of its objects."""
+    if not _is_catalogue_without_number(_columns(sheet.headings, OBJECT)[0]):
+        return False
+    fits = {name: _fit(sheet, name, _columns(sheet.headings, name)[0]) for name in BROUGHT_IN}
+    return fits[OBJECT] == max(fits.values())
 
 
 def _is_catalogue_without_number(columns: Mapping[str, str]) -> bool:
@@ -108,6 +111,11 @@ def _bare_number(sheet: Sheet, columns: Mapping[str, str]) -> dict[str, str]:
         return {}
     bare = [h for h in sheet.headings if plain(h) in listed()["doubtful"]["number"] and not columns[h]]
     return {heading: OBJECT_ID for heading in bare[:1] if numbers_objects(sheet.cells[heading])}
+
+
+def _fit(sheet: Sheet, record: str, columns: Mapping[str, str]) -> tuple[int, int]:
+    """Headings that are the record's own column names, and those that are known for it."""
+    return _exact(sheet.headings, record), sum(1 for target in columns.values() if target)
 
 
 def _exact(headings: Iterable[str], record: str) -> int:

@@ -5,7 +5,7 @@ import pytest
 from collection.intake.files.reader import read_sheets
 from collection.intake.mapping.headings import take_apart
 from collection.intake.mapping.load import load
-from collection.intake.mapping.suggest import suggest
+from collection.intake.mapping.suggest import lacks_a_number, suggest
 from collection.intake.mapping.written import as_toml
 from collection.intake.opening import NoNumberHeaded, open_files
 from collection.snapshot import Collection
@@ -65,6 +65,7 @@ def test_a_bare_number_is_that_of_the_object_where_its_cells_cannot_count_lines(
 
     assert taken_for(OF_OBJECTS, "Title", "Technique").columns[heading] == "object_id"
     assert taken_for(OF_LINES, "Title", "Technique") is None  # a count of lines
+    assert taken_for(("2.", "1.", "3."), "Title", "Technique") is None  # the same, sorted by another column
     assert taken_for(("VH 1", "VH 1", "VH 2"), "Title", "Technique") is None  # a box, or a lot
     assert taken_for(("VH 1", "", "VH 2"), "Title", "Technique") is None
     assert taken_for(OF_OBJECTS, "Title") is None  # a list of books would have that too
@@ -83,6 +84,15 @@ def test_a_catalogue_whose_number_is_not_headed_is_not_taken_for_its_places(writ
     assert draft.columns == {
         "Nr.": "", "Bezeichnung": "title", "Standort": "location_text", "Technik": "materials_text"
     }  # fmt: skip
+
+
+def test_a_list_of_something_else_that_repeats_title_and_technique_is_not_called_a_catalogue(write_csv):
+    observed = write_csv("o.csv", "Check,Damage,Area [mm2],Length [mm],Title,Technique", "C1,D1,4,2,Box,Painted")
+    headings = "Check no,Object,Title,Technique,Date,Checked by,Condition"
+    checked = write_csv("k.csv", headings, "C1,EM 1,Box,Painted,2020-04-03,Ida,good")
+
+    assert suggest(next(read_sheets(observed))).record == "observation"
+    assert not lacks_a_number(next(read_sheets(checked)))
 
 
 def test_a_catalogue_with_its_own_museum_number_prefers_it_to_a_database_number(write_csv):

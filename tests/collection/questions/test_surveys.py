@@ -55,7 +55,7 @@ def test_every_survey_with_how_far_it_is():
     (row,) = surveys.surveys(triage()).to_dicts()
 
     assert (row["drawn"], row["done"], row["waiting"], row["not_seen"]) == (8, 5, 2, 1)
-    assert row["how"] == "By lot, Simple"
+    assert row["how"] == "At random, Simple"
 
 
 def test_shares_of_all_from_those_that_were_looked_at():
