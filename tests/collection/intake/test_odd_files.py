@@ -3,6 +3,7 @@
 import csv
 import os
 import time
+import zipfile
 from datetime import date
 
 import polars as pl
@@ -159,3 +160,26 @@ def test_sizes_without_a_unit_are_each_said_also_those_written_in_parts(store, b
 
     assert sorted(unread["value"]) == ["3 1/2", "4½", "9"]
     assert store.read()["object"].sort("object_id")["height_mm"].to_list() == [None, None, 120.0, None]
+
+
+OASIS = "urn:oasis:names:tc:opendocument:xmlns"
+OPEN_DOCUMENT = (
+    f'<office:document-content xmlns:office="{OASIS}:office:1.0" xmlns:table="{OASIS}:table:1.0"'
+    f' xmlns:text="{OASIS}:text:1.0" office:version="1.2"><office:body><office:spreadsheet>'
+    '<table:table table:name="List">{}</table:table></office:spreadsheet></office:body></office:document-content>'
+)
+
+
+def test_a_workbook_of_the_open_document_format_is_read(tmp_path, bring_in, store):
+    """OASIS OpenDocument 1.2, part 1: tables, rows and cells of text (elements and attributes from memory)."""
+    cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
+    lines = (("Inv. No.", "Title", "Technique"), ("EM 1", "Box", "Painted enamel on copper"))
+    rows = "".join(f"<table:table-row>{''.join(map(cell.format, line))}</table:table-row>" for line in lines)
+    path = tmp_path / "list.ods"
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("content.xml", OPEN_DOCUMENT.format(rows))
+
+    bring_in(path)
+
+    assert store.read()["object"].select("object_id", "title", "technique").rows() == [("EM 1", "Box", ["painted"])]
