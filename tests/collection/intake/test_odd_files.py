@@ -170,6 +170,12 @@ OPEN_DOCUMENT = (
 )
 
 
+MANIFEST = (
+    f'<manifest:manifest xmlns:manifest="{OASIS}:manifest:1.0"><manifest:file-entry manifest:full-path="/"'
+    ' manifest:media-type="application/vnd.oasis.opendocument.spreadsheet"/></manifest:manifest>'
+)
+
+
 def test_a_workbook_of_the_open_document_format_is_read(tmp_path, bring_in, store):
     """OASIS OpenDocument 1.2, part 1: tables, rows and cells of text (elements and attributes from memory)."""
     cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
@@ -178,6 +184,7 @@ def test_a_workbook_of_the_open_document_format_is_read(tmp_path, bring_in, stor
     path = tmp_path / "list.ods"
     with zipfile.ZipFile(path, "w") as archive:
         archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("META-INF/manifest.xml", MANIFEST)
         archive.writestr("content.xml", OPEN_DOCUMENT.format(rows))
 
     bring_in(path)
