@@ -16,10 +16,10 @@ from collection.risk.climate import HOURS, Targets, day_before, outside
 from collection.risk.handling import moves
 from collection.risk.hazards import HAZARDS, hazards
 from collection.risk.inspections import inspections, known, looks
+from collection.risk.namespace import LazyFrames
 from collection.risk.object_risk import RISK, Risk, object_risk
 from collection.risk.quiet import quiet
 from collection.risk.rates import RatesTable
-from collection.risk.series import LazyFrames
 from collection.snapshot import Collection
 from collection.store import Store
 from collection.store.engines import Engine, PolarsEngine

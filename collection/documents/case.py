@@ -5,15 +5,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
-import narwhals as nw
 import polars as pl
 
 from collection.documents.cells import Row, day_words
 from collection.documents.disclosed import Disclosed
 from collection.loans.rules import NOT_FIT
-from collection.risk.findings import checks_in_order, open_damage, open_repairs
-from collection.risk.inspections import looks
-from collection.risk.series import Lazy
+from collection.risk.findings import open_damage, open_repairs
+from collection.risk.inspections import inspections, looks
+from collection.risk.namespace import Lazy
 from collection.snapshot import Collection
 from schemas.errors import NotFound
 from schemas.vocabularies import vocabulary
@@ -100,14 +99,14 @@ class Case:
         return [r for r in self.of_loan("loan_state", "stated_on") if r["state"] != self.state]
 
     @cached_property
-    def _checks(self) -> Lazy:
-        return checks_in_order(_lazy(self.public, "condition_check"))
+    def _checks(self) -> pl.DataFrame:
+        return inspections(self.public)
 
     @cached_property
     def check(self) -> Row | None:
         """The look the report rests on: the one the state names, else the last in person."""
         named = self.stated["check_id"] if self.stated else None
-        last = looks(_collected(self._checks)).filter(pl.col("last_checked_on").is_not_null())["look_check_id"]
+        last = looks(self._checks).filter(pl.col("last_checked_on").is_not_null())["look_check_id"]
         wanted = named or (last[0] if last.len() else None)
         return next((row for row in self.rows("condition_check") if row["check_id"] == wanted), None)
 
@@ -115,7 +114,7 @@ class Case:
     def damages(self) -> Sequence[Row]:
         """Open damage with what was last seen of it, numbered from 1."""
         f = _lazy(self.public, "damage", "observation")
-        rows = _collected(open_damage(f, self._checks))
+        rows = open_damage(f, self._checks.lazy()).collect(engine="in-memory")
         return _numbered(_with_lines(rows, self, "damage", "observation", "damage_id"), "")
 
     @cached_property
@@ -129,7 +128,7 @@ class Case:
     def repairs(self) -> Sequence[Row]:
         """Old repairs in place with what was last seen of them, numbered from R1."""
         f = _lazy(self.public, "repair", "repair_state")
-        rows = _collected(open_repairs(f, self._checks))
+        rows = open_repairs(f, self._checks.lazy()).collect(engine="in-memory")
         return _numbered(_with_lines(rows, self, "repair", "repair_state", "repair_id"), "R")
 
     @cached_property
@@ -156,12 +155,7 @@ class Case:
 
 
 def _lazy(public: Collection, *records: str) -> Mapping[str, Lazy]:
-    return {name: nw.from_native(public[name].lazy()) for name in records}
-
-
-def _collected(frame: Lazy) -> pl.DataFrame:
-    lazy: pl.LazyFrame = frame.to_native()
-    return lazy.collect(engine="in-memory")
+    return {name: public[name].lazy() for name in records}
 
 
 def _with_lines(rows: pl.DataFrame, case: Case, record: str, line: str, key: str) -> Sequence[Row]:

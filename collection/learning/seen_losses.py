@@ -2,7 +2,6 @@
 
 from datetime import date
 
-import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
@@ -92,8 +91,7 @@ def seen_total(seen: pl.DataFrame, worth: pl.DataFrame) -> float:
 def _parts(collection: Collection, rates: RatesTable) -> pl.DataFrame:
     """object_id, part, part_share, part_area_mm2; the whole of an object with named parts has share 1."""
     names = ("object", "part", "fragment", "damage", "repair")
-    lazy: pl.LazyFrame = parts({n: nw.from_native(collection[n].lazy()) for n in names}, rates).to_native()
-    every = lazy.collect(engine="in-memory")
+    every = parts({n: collection[n].lazy() for n in names}, rates).collect(engine="in-memory")
     named = every.select("object_id", "part", "part_share", "part_area_mm2")
     whole = every.filter("spread").unique("object_id").select(
         "object_id", part=pl.lit(WHOLE), part_share=pl.lit(1.0), part_area_mm2="whole_area_mm2"

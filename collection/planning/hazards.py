@@ -4,7 +4,6 @@ Years come with their quiet time and climate, ordinary moves stand apart from pl
 reaches is the average over the range of its extent.
 """
 
-import narwhals as nw
 import numpy as np
 import numpy.typing as npt
 import polars as pl
@@ -16,6 +15,7 @@ from collection.questions.triage import Triage
 from collection.risk.findings import FINDING, TYPES
 from collection.risk.handling import journeys_by_year, moves
 from collection.risk.hazards import reached
+from collection.risk.namespace import LazyFrames
 from collection.risk.rate_rows import REPAIR, RateFile
 from collection.risk.rates import RatesTable
 from collection.risk.reach import BAND
@@ -134,7 +134,7 @@ def _in_state(triage: Triage, state: str) -> pl.DataFrame:
     of_state = rates.repair.filter(c("state") == state, c("stage") == 0)
     rated = rows.join(of_state, left_on=["function", "material"], right_on=["term", "material"], maintain_order="left")
     f = _frames(known, rates)
-    placed: pl.LazyFrame = reached(nw.from_native(_findings(rated, state).lazy()), f, rates).to_native()
+    placed = reached(_findings(rated, state).lazy(), f, rates)
     named = placed.collect(engine="in-memory").join(rows.select("finding_id", "option_id"), on="finding_id")
     return named.sort("finding_id", "part").select(c(n).cast(t) for n, t in PLACED.items())
 
@@ -146,14 +146,13 @@ def _findings(rated: pl.DataFrame, state: str) -> pl.DataFrame:
         finding_source=pl.lit(REPAIR), state_assumed=pl.lit(value=False), visibility=pl.lit(1.0),
         recorded_state=pl.lit(state),
     )  # fmt: skip
-    types = {nw.Float64: pl.Float64, nw.Int64: pl.Int64, nw.String: pl.String, nw.Date: pl.Date}
-    lacking = [pl.lit(None, types[TYPES[n]]).alias(n) for n in FINDING if n not in given.columns]
+    lacking = [pl.lit(None, TYPES[n]).alias(n) for n in FINDING if n not in given.columns]
     return given.with_columns(lacking).select(*FINDING)
 
 
-def _frames(known: Collection, rates: RatesTable) -> dict[str, nw.LazyFrame[pl.LazyFrame]]:
+def _frames(known: Collection, rates: RatesTable) -> LazyFrames:
     frames = {name: known[name] for name in PARTS_OF} | dict(rates.tables())
-    return {name: nw.from_native(frame.lazy()) for name, frame in frames.items()}
+    return {name: frame.lazy() for name, frame in frames.items()}
 
 
 def _moves(known: Collection) -> pl.DataFrame:

@@ -1,6 +1,5 @@
 """Why an object is ranked as it is: its hazards as rows, what each contributes, and the sentence a person would say."""
 
-import narwhals as nw
 import polars as pl
 
 from collection.facts.facts import Facts
@@ -9,6 +8,7 @@ from collection.frames import returns
 from collection.questions.triage import Triage
 from collection.questions.words import count, percent, rough_words, two_figures, upward_words
 from collection.risk.hazards import HAZARDS
+from collection.risk.namespace import POLARS
 from collection.risk.series import expm1
 
 EXPLAINED = pl.Schema({**HAZARDS, "contribution": pl.Float64(), "assumed": pl.String(), "words": pl.String()})
@@ -94,11 +94,9 @@ def _nothing(row: dict[str, object]) -> str:
 
 def _with_loss(mine: pl.DataFrame) -> pl.DataFrame:
     """Adds expected_loss, what each hazard takes of the object's value within 12 months; they sum to annual_loss."""
-    of_part = nw.col("log_kept").sum().over("part")
-    with_part = nw.from_native(mine).with_columns(part_log=of_part)
-    loss = nw.col("part_share") * -expm1(nw.col("part_log")) * nw.col("log_kept") / nw.col("part_log")
-    with_loss = with_part.with_columns(expected_loss=nw.when(nw.col("part_log") < 0).then(loss).otherwise(0.0))
-    return with_loss.to_native()
+    with_part = mine.with_columns(part_log=c("log_kept").sum().over("part"))
+    loss = c("part_share") * -expm1(POLARS, c("part_log")) * c("log_kept") / c("part_log")
+    return with_part.with_columns(expected_loss=pl.when(c("part_log") < 0).then(loss).otherwise(0.0))
 
 
 def _assumed() -> pl.Expr:

@@ -2,7 +2,6 @@
 
 from datetime import date
 
-import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
@@ -102,8 +101,8 @@ LESS = pl.Schema({"object_id": pl.String(), "saved": pl.Float64(), "before": pl.
 
 def _less(rows: pl.DataFrame) -> pl.DataFrame:
     """object_id, saved, before: expected loss of each object, and by how much it falls [share of its value a year]."""
-    lazy = nw.from_native(rows.drop("option_id").lazy())
-    logs: pl.DataFrame = with_log_kept(lazy, "rate_after", "log_after").to_native().collect(engine="in-memory")
+    lazy = rows.drop("option_id").lazy()
+    logs = with_log_kept(lazy, "rate_after", "log_after").collect(engine="in-memory")
     parts = logs.group_by("object_id", "part").agg(
         c("part_share").max(), before=c("mean_log_kept").sum(), after=c("log_after").sum()
     )

@@ -2,17 +2,16 @@
 
 from collections.abc import Mapping
 
-import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
 from collection.risk.extent import objects_here
 from collection.risk.findings import checks_in_order, findings
 from collection.risk.hazards import HELD, reached
+from collection.risk.namespace import LazyFrames, in_memory
 from collection.risk.quiet import inspected
 from collection.risk.rates import RatesTable
 from collection.risk.reach import with_log_kept
-from collection.risk.series import LazyFrames, in_memory
 from collection.snapshot import Collection
 from schemas.vocabularies import vocabulary
 
@@ -51,10 +50,9 @@ def _losses(collection: Collection, checks: pl.DataFrame, rates: RatesTable) -> 
     """Yearly loss that the lines of each check give, schema LOSSES; a check without a hazard has no row."""
     f = _as_objects(collection, checks, rates)
     placed = reached(findings(f, rates), f, rates, in_memory)
-    rated = placed.with_columns(loss_rate=1 / nw.col("years_likely"))
-    lazy: pl.LazyFrame = with_log_kept(rated, "loss_rate", "log_kept").to_native()
-    rows = lazy.select("object_id", "part", "part_share", "log_kept").collect(engine="in-memory")
-    parts = rows.lazy().group_by("object_id", "part").agg(c("part_share").max(), c("log_kept").sum())
+    rated = placed.with_columns(loss_rate=1 / c("years_likely"))
+    rows = with_log_kept(rated, "loss_rate", "log_kept")
+    parts = rows.group_by("object_id", "part").agg(c("part_share").max(), c("log_kept").sum())
     lost = parts.with_columns(expected_loss=c("part_share") * (1 - c("log_kept").exp()))
     summed = lost.group_by("object_id").agg(c("expected_loss").sum())
     return summed.select(check_id="object_id", loss="expected_loss").collect(engine="in-memory")
@@ -76,7 +74,7 @@ def _selection(collection: Collection) -> pl.LazyFrame:
 def _as_objects(collection: Collection, checks: pl.DataFrame, rates: RatesTable) -> LazyFrames:
     """The records as they would stand if each check were an object of its own, seen once."""
     each = checks.lazy().select("check_id", "object_id")
-    areas = objects_here({"object": nw.from_native(collection["object"].lazy())}, rates).to_native()
+    areas = objects_here({"object": collection["object"].lazy()}, rates)
     objects = collection["object"].lazy().join(areas.select("object_id", area="object_area_mm2"), on="object_id")
     frames: dict[str, pl.LazyFrame] = {
         "object": _of_checks(objects, each).with_columns(enamel_area_mm2="area", location_id=pl.lit(None, pl.String)),
@@ -89,8 +87,7 @@ def _as_objects(collection: Collection, checks: pl.DataFrame, rates: RatesTable)
     frames |= _lines(collection, "damage", "observation", "damage_id", each)
     frames |= _lines(collection, "repair", "repair_state", "repair_id", each)
     frames |= {name: frame.lazy() for name, frame in rates.tables().items()}
-    f = {name: nw.from_native(frame) for name, frame in frames.items()}
-    return {**f, "checks": in_memory(checks_in_order(f))}
+    return {**frames, "checks": in_memory(checks_in_order(frames))}
 
 
 def _of_checks(rows: pl.LazyFrame, each: pl.LazyFrame) -> pl.LazyFrame:

@@ -1,13 +1,13 @@
 """Hazards: one row for each thing that can cost an object material or legibility, every factor filled."""
 
-import narwhals as nw
 import polars as pl
 
 from collection.risk.extent import parts, reach, with_affected
 from collection.risk.findings import findings
+from collection.risk.namespace import Hold, Lazy, LazyFrames, Namespace, as_it_is, namespace
 from collection.risk.rates import RatesTable
 from collection.risk.reach import with_log_kept
-from collection.risk.series import Hold, Lazy, LazyFrames, as_it_is, expm1
+from collection.risk.series import expm1
 from schemas.records.catalogue import WHOLE
 
 FIGURES = (
@@ -59,14 +59,15 @@ def reached(rows: Lazy, f: LazyFrames, rates: RatesTable, hold: Hold = as_it_is)
     """Findings (columns FINDING of `collection.risk.findings`) on the parts of their objects, each with the figures of
     its row of the rates and how far it reaches.
     """
+    xp = namespace(rows)
     placed = _on_parts(rows, hold(parts(f, rates)))
     rated = placed.join(f["rate"].drop("stood_in", "moving_years", "learned"), on="rate_row", how="left")
     banded = rated.join(f["rate_extent"], on="extent_band", how="left")
     return with_affected(banded, f["rate_extent"], rates).with_columns(
-        hazard_id=nw.concat_str("finding_source", "finding_id", separator=":"),
+        hazard_id=xp.concat_str("finding_source", "finding_id", separator=":"),
         source="finding_source",
-        reach=reach(),
-        nested=_nested(),
+        reach=reach(xp),
+        nested=_nested(xp),
     )
 
 
@@ -77,44 +78,48 @@ def hazard_id(source: str, key: str) -> pl.Expr:
 
 def _on_parts(rows: Lazy, parts: Lazy) -> Lazy:
     """Each finding on its part; one on the whole of an object with named parts on each part that carries enamel."""
+    xp = namespace(rows)
     by_name = parts.with_columns(named="part")
-    by_whole = parts.filter("spread").with_columns(part_area_mm2="whole_area_mm2", named=nw.lit(WHOLE))
-    reached = nw.concat([by_name, by_whole]).drop("whole_area_mm2", "spread")
+    by_whole = parts.filter("spread").with_columns(part_area_mm2="whole_area_mm2", named=xp.lit(WHOLE))
+    reached = xp.concat([by_name, by_whole]).drop("whole_area_mm2", "spread")
     return rows.rename({"part": "named"}).join(reached, on=["object_id", "named"], how="inner").drop("named")
 
 
-def _nested() -> nw.Expr:
+def _nested(xp: Namespace) -> pl.Expr:
     """True for a coating, and for damage of glass or interface on a part that has one: they lie on one spot."""
-    coated = nw.when(nw.col("coating")).then(1).otherwise(0).max().over("object_id", "part") > 0
-    return nw.col("nests") & coated
+    coated = xp.when(xp.col("coating")).then(1).otherwise(0).max().over("object_id", "part") > 0
+    return xp.col("nests") & coated
 
 
 def _with_modifier(rows: Lazy, outside: Lazy | None) -> Lazy:
     """Adds modifier [factor], what the climate since the check does to the rate: 1 where nothing is known."""
+    xp = namespace(rows)
     if outside is None:
-        return rows.with_columns(modifier=nw.lit(1.0))
+        return rows.with_columns(modifier=xp.lit(1.0))
     joined = rows.join(outside, on=["location_id", "climate_group", "check_id"], how="left")
-    return joined.with_columns(nw.col("modifier").fill_null(1.0))
+    return joined.with_columns(xp.col("modifier").fill_null(1.0))
 
 
 def _with_quiet(rows: Lazy, quiet: Lazy | None) -> Lazy:
     """Adds quiet_years [year] and quiet_factor: what those years say of the rate at rest; 1 where there are none."""
+    xp = namespace(rows)
     if quiet is None:
-        return rows.with_columns(quiet_years=nw.lit(0.0), quiet_factor=nw.lit(1.0))
+        return rows.with_columns(quiet_years=xp.lit(0.0), quiet_factor=xp.lit(1.0))
     joined = rows.join(quiet, on=["hazard_id", "rate_row"], how="left")
-    return joined.with_columns(nw.col("quiet_years").fill_null(0.0), nw.col("quiet_factor").fill_null(1.0))
+    return joined.with_columns(xp.col("quiet_years").fill_null(0.0), xp.col("quiet_factor").fill_null(1.0))
 
 
 def _with_handling(rows: Lazy, moves: Lazy | None) -> Lazy:
     """Adds handling_rate and planned_rate [1/year]: events a year from being moved, and from planned journeys alone."""
+    xp = namespace(rows)
     if moves is None:
-        return rows.with_columns(handling_rate=nw.lit(0.0), planned_rate=nw.lit(0.0))
+        return rows.with_columns(handling_rate=xp.lit(0.0), planned_rate=xp.lit(0.0))
     joined = rows.join(moves, on="object_id", how="left")
-    resting = nw.col("at_rest")
+    resting = xp.col("at_rest")
 
-    def each(name: str) -> nw.Expr:
-        count = nw.when(resting).then(nw.col(f"{name}_at_rest")).otherwise(nw.col(f"{name}_moving"))
-        return count.fill_null(0.0) * nw.col("chance_per_move")
+    def each(name: str) -> pl.Expr:
+        count = xp.when(resting).then(xp.col(f"{name}_at_rest")).otherwise(xp.col(f"{name}_moving"))
+        return count.fill_null(0.0) * xp.col("chance_per_move")
 
     return joined.with_columns(handling_rate=each("moves"), planned_rate=each("planned"))
 
@@ -123,13 +128,14 @@ def with_loss(rows: Lazy, mean_of_range: float) -> Lazy:
     """Adds loss_rate [1/year] and its mean over the range of years, loss_share (of the reach, within 12 months),
     log_kept and, on the mean rate, mean_log_kept. `mean_of_range`: mean of a chance per move over the likely one.
     """
-    at_rest = nw.col("modifier") * nw.col("quiet_factor")
-    rate = at_rest / nw.col("years_likely") + nw.col("handling_rate")
-    mean = at_rest * nw.col("mean_rate") + nw.col("handling_rate") * mean_of_range
+    xp = namespace(rows)
+    at_rest = xp.col("modifier") * xp.col("quiet_factor")
+    rate = at_rest / xp.col("years_likely") + xp.col("handling_rate")
+    mean = at_rest * xp.col("mean_rate") + xp.col("handling_rate") * mean_of_range
     rated = (
         rows.with_columns(loss_rate=rate, mean_loss_rate=mean)
-        .with_columns(exponent=-(nw.col("loss_rate") * nw.col("loss_depth")))
-        .with_columns(loss_share=-expm1(nw.col("exponent")))
+        .with_columns(exponent=-(xp.col("loss_rate") * xp.col("loss_depth")))
+        .with_columns(loss_share=-expm1(xp, xp.col("exponent")))
     )
     likely = with_log_kept(rated, "loss_rate", "log_kept")
     return with_log_kept(likely, "mean_loss_rate", "mean_log_kept")

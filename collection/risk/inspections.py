@@ -1,6 +1,5 @@
 """The last look at each object, and what each is worth beside the others."""
 
-import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
@@ -20,9 +19,8 @@ LOOKS = pl.Schema(
 @returns(CHECKS)
 def inspections(collection: Collection) -> pl.DataFrame:
     """Checks that no later one corrects, in the order they were made; schema CHECKS of `collection.risk.findings`."""
-    records = {"condition_check": nw.from_native(collection["condition_check"].lazy())}
-    ordered: pl.LazyFrame = checks_in_order(records).to_native()
-    return ordered.select(*CHECKS).sort("place_in_order").collect(engine="in-memory")
+    ordered = checks_in_order({"condition_check": collection["condition_check"].lazy()})
+    return ordered.sort("place_in_order").collect(engine="in-memory")
 
 
 @returns(LOOKS)

@@ -4,10 +4,11 @@ Of areas l1 >= l2 >= ... of the part, S = sum of (l_i - l_(i+1)) x (1 - product 
 taken from the smaller place is taken from within the larger (risk model, section 3).
 """
 
-import narwhals as nw
+import polars as pl
 
+from collection.risk.namespace import Lazy, Namespace, namespace
 from collection.risk.rates import RatesTable
-from collection.risk.series import Lazy, expm1, log_left
+from collection.risk.series import expm1, log_left
 
 MEASURED, BAND, COUNT, ASSUMED = "measured", "band", "count", "assumed"  # how an extent is known
 AFFECTED = ("affected_low", "affected_share", "affected_high")
@@ -21,18 +22,19 @@ def of_same_glass(rows: Lazy, rates: RatesTable) -> Lazy:
 
     The object's unstable_share where it is recorded, else so many times the affected share, assumed.
     """
-    glass = nw.col("at_risk") == "glass"
-    known, wide = nw.col("unstable_share"), rates.area_range.measured
-    most = nw.when(~known.is_null()).then(nw.min_horizontal(known * wide, nw.lit(1.0)))  # of null and 1 it would give 1
+    xp = namespace(rows)
+    glass = xp.col("at_risk") == "glass"
+    known, wide = xp.col("unstable_share"), rates.area_range.measured
+    most = xp.when(~known.is_null()).then(xp.min_horizontal(known * wide, xp.lit(1.0)))  # of null and 1 it would give 1
     own = (known / wide, known, most)
     reached = [
-        nw.when(glass).then(nw.coalesce(share, nw.col(name) * rates.at_risk.glass_times)).otherwise(nw.col(name))
+        xp.when(glass).then(xp.coalesce(share, xp.col(name) * rates.at_risk.glass_times)).otherwise(xp.col(name))
         for name, share in zip(AFFECTED, own, strict=True)
     ]
-    basis = nw.when(~known.is_null()).then(nw.lit(MEASURED)).otherwise(nw.lit(ASSUMED))
+    basis = xp.when(~known.is_null()).then(xp.lit(MEASURED)).otherwise(xp.lit(ASSUMED))
     return rows.with_columns(
         *(share.alias(name) for name, share in zip(AFFECTED, reached, strict=True)),
-        extent_basis=nw.when(glass).then(basis).otherwise(nw.col("extent_basis")),
+        extent_basis=xp.when(glass).then(basis).otherwise(xp.col("extent_basis")),
     )
 
 
@@ -42,33 +44,34 @@ def with_harmed(rows: Lazy, bands: Lazy, rates: RatesTable) -> Lazy:
     The harmed area of its state; else the largest damage recorded beneath it on its part; else a share of the coat,
     assumed.
     """
+    xp = namespace(rows)
     names = {"extent_band": "harmed_band"} | {band: f"harmed_{band}" for band in BANDS}
     known = rows.join(bands.rename(names), on="harmed_band", how="left")
-    measured = nw.col("harmed_mm2") / nw.col("part_area_mm2")
+    measured = xp.col("harmed_mm2") / xp.col("part_area_mm2")
     wide = rates.area_range.measured
     by_area = (measured / wide, measured, measured * wide)
     return known.with_columns(
         *(
-            nw.when("harmed")
-            .then(nw.coalesce(area, nw.col(f"harmed_{band}"), _beneath(name), nw.col(share) * nw.col(name)))
-            .otherwise(nw.col(name))
+            xp.when("harmed")
+            .then(xp.coalesce(area, xp.col(f"harmed_{band}"), _beneath(xp, name), xp.col(share) * xp.col(name)))
+            .otherwise(xp.col(name))
             .alias(name)
             for name, share, band, area in zip(AFFECTED, HARMED, BANDS, by_area, strict=True)
         ),
-        extent_basis=nw.when("harmed").then(_basis(measured)).otherwise(nw.col("extent_basis")),
+        extent_basis=xp.when("harmed").then(_basis(xp, measured)).otherwise(xp.col("extent_basis")),
     )
 
 
-def _beneath(name: str) -> nw.Expr:
+def _beneath(xp: Namespace, name: str) -> pl.Expr:
     """The largest share of the part that damage of a kind that lies beneath coatings has."""
-    return nw.when("beneath").then(nw.col(name)).max().over("object_id", "part")
+    return xp.when("beneath").then(xp.col(name)).max().over("object_id", "part")
 
 
-def _basis(measured: nw.Expr) -> nw.Expr:
+def _basis(xp: Namespace, measured: pl.Expr) -> pl.Expr:
     """How the harmed area is known; a damage beneath is as it was recorded."""
-    assumed = nw.when(_beneath(AFFECTED[1]).is_null()).then(nw.lit(ASSUMED)).otherwise(nw.lit(BAND))
-    banded = nw.when(~nw.col("harmed_band").is_null()).then(nw.lit(BAND)).otherwise(assumed)
-    return nw.when(~measured.is_null()).then(nw.lit(MEASURED)).otherwise(banded)
+    assumed = xp.when(_beneath(xp, AFFECTED[1]).is_null()).then(xp.lit(ASSUMED)).otherwise(xp.lit(BAND))
+    banded = xp.when(~xp.col("harmed_band").is_null()).then(xp.lit(BAND)).otherwise(assumed)
+    return xp.when(~measured.is_null()).then(xp.lit(MEASURED)).otherwise(banded)
 
 
 def with_log_kept(hazards: Lazy, rate: str, into: str, years: float = 1.0) -> Lazy:
@@ -77,26 +80,28 @@ def with_log_kept(hazards: Lazy, rate: str, into: str, years: float = 1.0) -> La
     `hazards` has reach, loss_depth, nested and the rate. Rows that lie on one spot share the logarithm of what all of
     them leave, each as to what it would take alone: rows of a part can be summed whatever they are.
     """
+    xp = namespace(hazards)
     alone = (
-        hazards.with_columns(exponent=-(nw.col(rate) * nw.col("loss_depth") * years))
-        .with_columns(gone=nw.col("reach") * -expm1(nw.col("exponent")))
-        .with_columns(log_left(nw.col("gone")).alias(into))
+        hazards.with_columns(exponent=-(xp.col(rate) * xp.col("loss_depth") * years))
+        .with_columns(gone=xp.col("reach") * -expm1(xp, xp.col("exponent")))
+        .with_columns(log_left(xp, xp.col("gone")).alias(into))
     )
     spots = _spots(alone.filter("nested"), into)
     joined = alone.join(spots, on=list(OF_PART), how="left")
-    shared = nw.col(into) * nw.when("nested").then(nw.col("spot_factor")).otherwise(1.0)
+    shared = xp.col(into) * xp.when("nested").then(xp.col("spot_factor")).otherwise(1.0)
     return joined.with_columns(shared.alias(into)).drop("spot_factor", "exponent", "gone")
 
 
 def _spots(nested: Lazy, into: str) -> Lazy:
     """object_id, part and spot_factor: by what the logarithms of the rows on one spot are multiplied."""
-    largest_first = nested.select(*OF_PART, "hazard_id", into, "exponent", inner=-nw.col("reach"))
+    xp = namespace(nested)
+    largest_first = nested.select(*OF_PART, "hazard_id", into, "exponent", inner=-xp.col("reach"))
     order = ["inner", "hazard_id"]
     chained = largest_first.with_columns(
-        so_far=nw.col("exponent").cum_sum().over(*OF_PART, order_by=order),
-        next_inner=nw.col("inner").shift(-1).over(*OF_PART, order_by=order),
-    ).with_columns(ring=-nw.col("inner") + nw.col("next_inner").fill_null(0.0))
-    lossy = chained.with_columns(spot_loss=nw.col("ring") * -expm1(nw.col("so_far")))
-    summed = lossy.group_by(*OF_PART).agg(nw.col("spot_loss").sum(), alone=nw.col(into).sum())
-    factor = nw.when(nw.col("alone") < 0).then(log_left(nw.col("spot_loss")) / nw.col("alone")).otherwise(1.0)
+        so_far=xp.col("exponent").cum_sum().over(*OF_PART, order_by=order),
+        next_inner=xp.col("inner").shift(-1).over(*OF_PART, order_by=order),
+    ).with_columns(ring=-xp.col("inner") + xp.col("next_inner").fill_null(0.0))
+    lossy = chained.with_columns(spot_loss=xp.col("ring") * -expm1(xp, xp.col("so_far")))
+    summed = lossy.group_by(*OF_PART).agg(xp.col("spot_loss").sum(), alone=xp.col(into).sum())
+    factor = xp.when(xp.col("alone") < 0).then(log_left(xp, xp.col("spot_loss")) / xp.col("alone")).otherwise(1.0)
     return summed.select(*OF_PART, spot_factor=factor)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 
-import narwhals as nw
 import polars as pl
 
 from collection.frames import returns
@@ -71,7 +70,7 @@ def _changes(named: pl.DataFrame) -> pl.DataFrame:
 def _lost(rows: pl.DataFrame, key: str) -> pl.DataFrame:
     """key, loss [share of the collection's value a year] at `rate`; the key is that of the object or of its copy."""
     plain = rows.drop("object_id", "log_kept").with_columns(object_id=rows[key])
-    with_log: pl.DataFrame = with_log_kept(nw.from_native(plain.lazy()), "rate", "log_kept").to_native().collect()
+    with_log = with_log_kept(plain.lazy(), "rate", "log_kept").collect(engine="in-memory")
     parts = with_log.group_by("object_id", "part").agg(c("part_share", "value_share").max(), c("log_kept").sum())
     loss = c("value_share") * c("part_share") * (1 - c("log_kept").exp())
     return parts.group_by(c("object_id").alias(key)).agg(loss=loss.sum())

@@ -1,14 +1,13 @@
-"""Engines that hold frames and run what is written against Narwhals: Polars, and DuckDB with bounded memory."""
+"""Engines that hold frames and run what is written for every engine: Polars, and DuckDB with bounded memory."""
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Literal, Protocol
+from typing import Any, Literal, Protocol, cast
 
 import duckdb
-import narwhals as nw
 import polars as pl
 
-from collection.risk.series import Lazy, LazyFrames, in_memory
+from collection.risk.namespace import Lazy, LazyFrames, in_memory, namespace
 from collection.snapshot import Collection
 
 # What `hazards()` and `object_risk()` read.
@@ -45,12 +44,12 @@ class PolarsEngine:
     def frames(self, source: Collection | Path) -> LazyFrames:
         """Live rows of the records in a collection, or in a folder of published Parquet files."""
         if isinstance(source, Path):
-            return {name: _live(nw.from_native(pl.scan_parquet(file))) for name, file in _files(source)}
+            return {name: _live(pl.scan_parquet(file)) for name, file in _files(source)}
         return self.to_lazy({name: source[name] for name in READ})
 
     def to_lazy(self, frames: Mapping[str, pl.DataFrame]) -> LazyFrames:
         """Frames made here, as lazy frames of this engine."""
-        return {name: nw.from_native(frame.lazy()) for name, frame in frames.items()}
+        return {name: frame.lazy() for name, frame in frames.items()}
 
     def hold(self, frame: Lazy) -> Lazy:
         """The frame worked out in memory; a stream is not held."""
@@ -58,8 +57,7 @@ class PolarsEngine:
 
     def collect(self, frame: Lazy) -> pl.DataFrame:
         """Run, and bring the result into memory."""
-        lazy: pl.LazyFrame = frame.to_native()
-        return lazy.collect(engine=self._how)
+        return frame.collect(engine=self._how)
 
 
 class DuckDBEngine:
@@ -93,17 +91,17 @@ class DuckDBEngine:
 
     def collect(self, frame: Lazy) -> pl.DataFrame:
         """Run, and bring the result into memory."""
-        relation: duckdb.DuckDBPyRelation = frame.to_native()
+        relation: duckdb.DuckDBPyRelation = cast("Any", frame).to_native()
         return pl.DataFrame(relation)
 
     def _hold(self, name: str, frame: pl.DataFrame) -> Lazy:
         self._held += 1
         view = f"{name}_{self._held}"
         self._connection.register(view, frame.to_struct(view))
-        return nw.from_native(self._connection.table(view))
+        return _asked_by_narwhals(self._connection.table(view))
 
     def _scan(self, file: Path) -> Lazy:
-        return nw.from_native(self._connection.read_parquet(str(file)))
+        return _asked_by_narwhals(self._connection.read_parquet(str(file)))
 
 
 def _files(folder: Path) -> Iterator[tuple[str, Path]]:
@@ -113,4 +111,11 @@ def _files(folder: Path) -> Iterator[tuple[str, Path]]:
 
 def _live(frame: Lazy) -> Lazy:
     """Rows that were not withdrawn; a package for others may lack the column."""
-    return frame.filter(nw.col(WITHDRAWN).is_null()) if WITHDRAWN in frame.collect_schema() else frame
+    return frame.filter(namespace(frame).col(WITHDRAWN).is_null()) if WITHDRAWN in frame.collect_schema() else frame
+
+
+def _asked_by_narwhals(relation: duckdb.DuckDBPyRelation) -> Lazy:
+    """A relation with the methods of a lazy frame, as far as both have them."""
+    import narwhals
+
+    return cast("Lazy", narwhals.from_native(relation))

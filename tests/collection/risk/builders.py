@@ -6,7 +6,6 @@ from functools import cache
 from math import log10
 from typing import Any
 
-import narwhals as nw
 import polars as pl
 
 from collection.as_of import as_known
@@ -93,7 +92,7 @@ def hazard_rows(*rows: Mapping[str, Any]) -> pl.DataFrame:
         extent_basis=pl.lit("measured"),
         hazard_id=pl.format("damage:{}", pl.int_range(pl.len()).cast(pl.String).str.zfill(3)),
     )
-    return with_loss(nw.from_native(named.lazy()), mean_of_range=1.0).to_native().collect().sort("hazard_id")
+    return with_loss(named.lazy(), mean_of_range=1.0).collect().sort("hazard_id")
 
 
 def objects_of(hazards: pl.DataFrame) -> pl.DataFrame:
@@ -117,17 +116,17 @@ def starting_values() -> RatesTable:
 
 def risk_of(hazards: pl.DataFrame) -> dict[str, Any]:
     """The risk row of the only object."""
-    objects = nw.from_native(objects_of(hazards).lazy())
-    lazy = object_risk(nw.from_native(hazards.lazy()), objects, starting_values())
-    return lazy.to_native().collect().row(0, named=True)
+    objects = objects_of(hazards).lazy()
+    lazy = object_risk(hazards.lazy(), objects, starting_values())
+    return lazy.collect().row(0, named=True)
 
 
 def annual_losses(*collections: Sequence[Mapping[str, Any]]) -> list[float]:
     """Annual loss of objects of these hazards, each the only one of its collection, in one computation."""
     rows = [row | {"object_id": f"{number:03}"} for number, hazards in enumerate(collections) for row in hazards]
     hazards = hazard_rows(*rows)
-    objects = nw.from_native(objects_of(hazards).with_columns(value_share=1.0).lazy())
-    risk = object_risk(nw.from_native(hazards.lazy()), objects, starting_values()).to_native().collect()
+    objects = objects_of(hazards).with_columns(value_share=1.0).lazy()
+    risk = object_risk(hazards.lazy(), objects, starting_values()).collect()
     by_object = dict(risk.select("object_id", "annual_loss").rows())
     return [by_object.get(f"{number:03}", 0.0) for number in range(len(collections))]
 
@@ -139,4 +138,4 @@ def magnitude(annual_loss: float) -> float:
 
 def loss_of(hazards: pl.DataFrame, years: float) -> float:
     """Expected loss of the only object over so many years."""
-    return loss_over(nw.from_native(hazards.lazy()), years).to_native().collect()["expected_loss"].item()
+    return loss_over(hazards.lazy(), years).collect()["expected_loss"].item()

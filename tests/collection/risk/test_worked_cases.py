@@ -93,11 +93,11 @@ def test_contributions_of_the_worked_cases(rows, contributions):
 )
 def test_visibility_weighs_the_reach(affected, visibility, reach):
     """The table of section 3: hidden 0.5, side 1, face 2."""
-    import narwhals as nw
     import polars as pl
 
     from collection.risk.extent import reach as reached
+    from collection.risk.namespace import POLARS
 
-    frame = nw.from_native(pl.DataFrame({"affected_share": [float(affected)], "visibility": [float(visibility)]}))
+    frame = pl.DataFrame({"affected_share": [float(affected)], "visibility": [float(visibility)]})
 
-    assert frame.select(f=reached())["f"].item() == pytest.approx(reach, abs=5e-7)
+    assert frame.select(f=reached(POLARS))["f"].item() == pytest.approx(reach, abs=5e-7)
