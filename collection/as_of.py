@@ -30,7 +30,8 @@ def as_known(collection: Collection, day: date) -> Collection:
     for name in parents_first():
         if name in collection.frames:
             rows = collection[name]
-            known[name] = _undone(_happened(rows, RECORDS[name], dropped, day, zone), RECORDS[name], day)
+            here = rows if rows.is_empty() else _happened(rows, RECORDS[name], dropped, day, zone)
+            known[name] = here if here.is_empty() else _undone(here, RECORDS[name], day)
             dropped[name] = _missing(rows, known[name], RECORDS[name])
     return replace(collection, frames=known, as_of=day)
 
