@@ -68,10 +68,10 @@ def address(demonstration: Store) -> Iterator[str]:
         yield at
 
 
-@pytest.fixture
-def planted_address(demonstration: Store, tmp_path: Path) -> Iterator[str]:
+@pytest.fixture(scope="module")
+def planted_address(demonstration: Store, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Pages of a store with every text of one object, and of what is no object, replaced by text to be obeyed."""
-    store = Store(tmp_path / "enamels.duckdb")
+    store = Store(tmp_path_factory.mktemp("planted") / "enamels.duckdb")
     shutil.copyfile(demonstration.path, store.path)
     plant(store, store, [PLANTED])
     with _served(store) as at:
