@@ -13,10 +13,11 @@ from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
 from collection.planning.accepted import accepted_plan, happened
 from collection.planning.asides import Promise
+from collection.planning.situation import currency
 from collection.questions import plan_followed
 from collection.questions.loan_displaces import displaced, not_ready_sentence
 from collection.questions.loan_displaces import sentence as displaced_sentence
-from collection.questions.plan_sentences import currency, sum_sentence
+from collection.questions.plan_sentences import sum_sentence
 from collection.questions.triage import Triage
 from collection.questions.year_plan import left_undone, money_words, schedule, sentence
 from schemas.errors import NotFound

@@ -52,7 +52,7 @@ def situation_of(triage: Triage, question: Question, figures: Planning | None = 
         objects=_objects(triage, span), hazards=plan_hazards(triage), journeys=plan_journeys(triage),
         options=plan_options(known), place_options=plan_place_options(known), option_hours=plan_hours(known, figures),
         effects=plan_effects(known), added=plan_added(triage), place_effects=plan_place_effects(known),
-        protected=protected(triage), setups=_setups(known), musts=_musts(known), money=_money(known, question),
+        protected=protected(triage), setups=_setups(known), musts=_musts(known), money=_money(triage, question),
         hours=_hours(known, question), insured=triage.rates.value_basis == "insured_value",
         hour_price=triage.settings.hour_price or 0.0,
     )  # fmt: skip
@@ -82,12 +82,18 @@ def _musts(collection: Collection) -> pl.DataFrame:
     return collection["must"].select(c(n).cast(t) for n, t in MUST.items())
 
 
-def _money(collection: Collection, question: Question) -> pl.DataFrame:
+def currency(triage: Triage) -> str | None:
+    """The currency of the museum's money: that of its funds on record, else as set."""
+    named = triage.collection["year_money"]["currency"].drop_nulls().unique().sort()
+    return str(named[0]) if named.len() else triage.settings.currency
+
+
+def _money(triage: Triage, question: Question) -> pl.DataFrame:
     """Funds by year; what was named with the question takes the place of the funds of its year."""
-    rows = collection["year_money"].filter(~c("year").is_in(list(question.money))).with_columns(
+    rows = triage.collection["year_money"].filter(~c("year").is_in(list(question.money))).with_columns(
         c("carries_over").fill_null(value=False)
     )  # fmt: skip
-    named = [(year, STATED, amount, None, None, False) for year, amount in question.money.items()]
+    named = [(year, STATED, amount, currency(triage), None, False) for year, amount in question.money.items()]
     return pl.concat(
         [rows.select(c(n).cast(t) for n, t in MONEY.items()), pl.DataFrame(named, schema=MONEY, orient="row")]
     )

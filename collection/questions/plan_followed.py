@@ -6,7 +6,7 @@ from collection.attention.decisions import standing_decisions, watched
 from collection.facts.facts import Facts
 from collection.frames import returns
 from collection.planning.accepted import AcceptedPlan, Happened
-from collection.questions.plan_sentences import currency
+from collection.planning.situation import currency
 from collection.questions.triage import Triage
 from collection.questions.words import count, day_in_words, percent
 from collection.questions.year_plan import money_words

@@ -11,7 +11,7 @@ from collection.plan.plan import Plan
 from collection.planning.accepted import accepted_plan
 from collection.planning.asked import Asked
 from collection.planning.clearing import Clearing
-from collection.planning.situation import Question
+from collection.planning.situation import Question, currency
 from collection.questions.plan_tables import BETWEEN, money_unit
 from collection.questions.triage import Triage
 from collection.questions.words import SHOWN_REASONS, count, day_in_words, rounded_up, two_figures
@@ -105,12 +105,6 @@ def _named(triage: Triage, numbers: Sequence[str]) -> str:
     names = [f"{n} ({(objects.get(n) or places.get(n) or n).split(',')[0]})" for n in numbers[:SHOWN_REASONS]]
     rest = [f"{len(numbers) - SHOWN_REASONS} more"] if len(numbers) > SHOWN_REASONS else []
     return BETWEEN.join(names + rest)
-
-
-def currency(triage: Triage) -> str | None:
-    """The currency of the museum's money: as set, else as on record."""
-    named = triage.collection["year_money"]["currency"].drop_nulls().unique().sort()
-    return triage.settings.currency or (str(named[0]) if named.len() else None)
 
 
 def undone_sentence(rows: pl.DataFrame) -> str:

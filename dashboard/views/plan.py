@@ -11,6 +11,7 @@ from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.planning.asked import Asked, clear_by
 from collection.planning.clearing import clearing
+from collection.planning.situation import currency
 from collection.questions import plan_line, plan_sentences, plan_tables, year_plan
 from collection.questions.learned_rates import rate_groups
 from collection.questions.triage import Triage
@@ -226,9 +227,9 @@ def page(triage: Triage) -> None:
     result = shown.results.get(PLAN)
     answer(triage, task, result)
     before = "" if shown is task else "What follows is the plan that was asked for before. "
-    words = plan_sentences.asked_sentence(of, of.question(triage), plan_sentences.currency(triage))
+    words = plan_sentences.asked_sentence(of, of.question(triage), currency(triage))
     parts.say(before + words)
-    plan_fields.draw(triage, asked, plan_sentences.currency(triage) or year_plan.MONEY)
+    plan_fields.draw(triage, asked, currency(triage) or year_plan.MONEY)
     how_far(task, asked)
     plan = result if isinstance(result, Plan) and task.error is None else None
     if plan is not None:

@@ -10,6 +10,7 @@ import streamlit as st
 from collection.plan.musts import MustsNotMet
 from collection.plan.plan import Plan
 from collection.planning.asked import LOAN, MOST_YEARS, SUM, UNTIL, Asked
+from collection.planning.situation import currency
 from collection.questions import loan_displaces, plan_sentences, plan_tables, year_plan
 from collection.questions.triage import Triage
 from collection.questions.words import day_in_words
@@ -47,7 +48,7 @@ def _left(triage: Triage, asked: Asked) -> None:
     st.session_state[SUM] = asked.amount
     st.session_state[UNTIL] = asked.until if asked.until and first <= asked.until <= last else None
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        unit = plan_sentences.currency(triage) or year_plan.MONEY
+        unit = currency(triage) or year_plan.MONEY
         st.number_input(f"Sum [{unit}]", 0.0, step=plan_fields.MONEY_STEP, key=SUM,
                         on_change=plan_fields.write_amount, args=(SUM,), format="%.0f", width=WIDE)  # fmt: skip
         st.date_input("Last day", key=UNTIL, on_change=_write_day, min_value=first, max_value=last, width=WIDE)

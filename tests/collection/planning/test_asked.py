@@ -8,8 +8,9 @@ import pytest
 from collection.plan.plan import make_plan
 from collection.planning.asked import Asked, clear_by, on_record, skills_needed
 from collection.planning.clearing import clearing
-from collection.planning.situation import situation_of
+from collection.planning.situation import Question, currency, situation_of
 from collection.questions import plan_line, plan_sentences, plan_tables
+from tests.collection.planning.house import assessed_house
 from tests.collection.planning.museum import house
 
 SUMMER = date(2027, 6, 30)
@@ -27,6 +28,26 @@ def test_an_address_is_read_as_a_question():
     assert (question.first_year, question.years) == (2027, 2)
     assert question.money == {2027: 4000.0, 2028: 4000.0}
     assert question.hours == {(2027, "enamel_conservator"): 60.0, (2028, "enamel_conservator"): 60.0}
+
+
+@pytest.mark.parametrize(
+    ("year_money", "setting", "expected"),
+    [
+        ([{"year": 2027, "fund": "general", "money": 250, "currency": "EUR"}], "GBP", "EUR"),
+        ([], "GBP", "GBP"),
+        ([], None, None),
+    ],
+    ids=["of the funds", "as set", "none"],
+)
+def test_money_that_is_named_is_in_the_museums_currency(year_money, setting, expected):
+    """That of its funds, since the amounts stand beside theirs; else as set."""
+    settings = [{"name": "currency", "value": setting}] if setting else []
+    museum = assessed_house(year_money=year_money, setting=settings)
+
+    situation = situation_of(museum, Question(money={2027: 100.0, 2028: 100.0, 2029: 100.0}))
+
+    assert currency(museum) == situation.currency == expected
+    assert situation.money["currency"].unique().to_list() == [expected]
 
 
 @pytest.mark.parametrize(
