@@ -19,9 +19,11 @@ from collection.files import require_free
 from collection.plan.plan import Plan
 from collection.plan.stability import Stability
 from collection.questions.estimates import bias, bias_sentence, to_estimate, to_estimate_sentence
+from collection.questions.plan_tables import money_unit
 from collection.questions.triage import Triage
 from collection.questions.words import two_figures
 from collection.questions.year_plan import (
+    MONEY,
     draws_sentence,
     left_undone,
     rules_sentence,
@@ -38,7 +40,7 @@ HEADINGS = (  # of the lines, and how much of the width each takes
     ("Number", 3),
     ("Title", 5),
     ("What", 7),
-    ("Hours", 2),
+    ("Hours [h]", 2),
     ("Money", 2),
     ("Prevents, of the collection's value", 4),
     ("In draws", 2),
@@ -53,16 +55,17 @@ def answer(triage: Triage, plan: Plan, draws: Stability) -> Answer:
     lines = [*triage.warnings, sentence(plan), rules_sentence(plan), draws_sentence(draws), ""]
     for year in rows["year"].unique().sort():
         mine = pl.col("year") == year
-        lines += [str(year), grid(plan, rows.filter(mine)), *_use(use.filter(mine)), ""]
+        lines += [str(year), grid(plan, rows.filter(mine)), *_use(use.filter(mine), money_unit(plan)), ""]
     why = undone["why"].value_counts(sort=True).sort("count", "why", descending=[True, False]).iter_rows()
     lines += ["Left undone:", *(f"  {n}: {reason}" for reason, n in why)] if undone.height else []
     lines += filter(None, (to_estimate_sentence(triage, estimates), bias_sentence(bias(triage))))
     return Answer("\n".join(lines), document(triage, plan, rows, undone, draws))
 
 
-def _use(use: pl.DataFrame) -> Sequence[str]:
+def _use(use: pl.DataFrame, unit: str) -> Sequence[str]:
+    """*127 of 130 hours of enamel conservator*; money in its unit."""
     return [
-        f"  {row['what']}: {row['used']:,.0f} of {row['limit']:,.0f}"
+        f"  {row['used']:,.0f} of {row['limit']:,.0f} {unit if row['what'] == MONEY else row['what']}"
         for row in use.iter_rows(named=True)
         if row["limit"] or row["used"]
     ]
@@ -74,8 +77,10 @@ def grid(plan: Plan, rows: pl.DataFrame) -> str:
     console = Console(width=width, no_color=True, highlight=False, markup=False, emoji=False)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
     headings = HEADINGS if "in_draws" in rows.columns else HEADINGS[:-1]
+    unit = money_unit(plan)
+    in_unit = {"Money": f"Money [{unit}]"} if unit != MONEY else {}
     for heading, ratio in headings:
-        table.add_column(heading, ratio=ratio, overflow="fold")
+        table.add_column(in_unit.get(heading, heading), ratio=ratio, overflow="fold")
     for row in rows.iter_rows(named=True):
         table.add_row(*(visible(cell) for cell in _cells(plan, row)))
     with console.capture() as captured:
