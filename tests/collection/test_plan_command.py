@@ -50,6 +50,9 @@ def test_a_plan_is_accepted_then_followed(housed, store):
 
     assert code == 0
     assert "Accepted as PL1: " in out
+    assert "Money [EUR]" in out
+    assert " of 250 EUR\n" in out
+    assert " of 12 hours of technician\n" in out
     assert store.read()["plan"].select("plan_id", "made_by", "note").rows() == [("PL1", "Ida", "agreed on Monday")]
     code, out, _ = housed("plan", "--followed")
     assert code == 0
