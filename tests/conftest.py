@@ -31,7 +31,7 @@ LONGEST = (
     "tests/browser/", "tests/dashboard/test_address.py", "tests/dashboard/test_pages.py",
     "tests/dashboard/test_plan_page.py",
     "tests/demo_collection/test_demo_command.py", "tests/demo_collection/test_explained.py",
-    "tests/collection/intake/test_hostile.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
+    "tests/collection/intake/test_hostile_workbooks.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
 )  # fmt: skip
 
 
@@ -44,7 +44,8 @@ FROM_NOTHING = tuple(
 
 # Files of tests that have workbooks read as a museum has them read, each in a process of its own within limits.
 OF_READERS = tuple(
-    f"tests/collection/intake/test_{name}.py" for name in ("hostile", "cells_and_headings", "intake_command")
+    f"tests/collection/intake/test_{name}.py"
+    for name in ("hostile_files", "hostile_workbooks", "cells_of_workbooks", "intake_command")
 )
 
 
