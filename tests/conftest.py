@@ -38,8 +38,11 @@ LONGEST = (
 # Files of tests for which a store must come into being as a museum makes it, with a number of its own.
 FROM_NOTHING = tuple(
     f"tests/collection/store/test_{name}.py"
-    for name in ("backup", "faulty_stores", "kills", "migrations", "processes", "restore")
-)
+    for name in (
+        "backup", "faulty_stores", "full_and_read_only_disks", "kills", "migrations", "opening_old_stores", "processes",
+        "restore",
+    )
+)  # fmt: skip
 
 
 # Files of tests that have workbooks read as a museum has them read, each in a process of its own within limits.
