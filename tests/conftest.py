@@ -23,28 +23,36 @@ from tests.stores_attached import attach_stores
 from tests.workbooks_here import read_here
 
 Checking.on = True  # frames are held to their schemas while tests run
+# Where an assertion in these fails, it says what differed, as in a test.
+pytest.register_assert_rewrite(
+    "tests.collection.store.deliveries", "tests.dashboard.filtered", "tests.dashboard.sights"
+)
 
 
 # Files that take longest begin first, so that neither worker is left alone with one at the end.
 LONGEST = (
-    "tests/browser/test_journeys.py", "tests/test_wheel.py", "tests/test_renaming.py", "tests/test_static.py",
+    "tests/browser/test_every_page.py", "tests/test_wheel.py", "tests/test_renaming.py", "tests/test_static.py",
     "tests/browser/", "tests/dashboard/test_address.py", "tests/dashboard/test_pages.py",
-    "tests/dashboard/test_plan_page.py",
+    "tests/dashboard/test_plan_page.py", "tests/dashboard/test_plan_accept_and_asides.py",
     "tests/demo_collection/test_demo_command.py", "tests/demo_collection/test_explained.py",
-    "tests/collection/intake/test_hostile.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
+    "tests/collection/intake/test_hostile_workbooks.py", "tests/collection/store/", "tests/collection/risk/test_laws.py",
 )  # fmt: skip
 
 
 # Files of tests for which a store must come into being as a museum makes it, with a number of its own.
 FROM_NOTHING = tuple(
     f"tests/collection/store/test_{name}.py"
-    for name in ("backup", "faulty_stores", "kills", "migrations", "processes", "restore")
-)
+    for name in (
+        "backup", "faulty_stores", "full_and_read_only_disks", "kills", "migrations", "opening_old_stores", "processes",
+        "restore",
+    )
+)  # fmt: skip
 
 
 # Files of tests that have workbooks read as a museum has them read, each in a process of its own within limits.
 OF_READERS = tuple(
-    f"tests/collection/intake/test_{name}.py" for name in ("hostile", "cells_and_headings", "intake_command")
+    f"tests/collection/intake/test_{name}.py"
+    for name in ("hostile_files", "hostile_workbooks", "cells_of_workbooks", "intake_command")
 )
 
 

@@ -43,6 +43,7 @@ ONLY = {
 # The two edges where any error becomes a sentence.
 EDGES = {"collection/commands/cli.py", "dashboard/app.py"}
 MODULES = [p for name in OURS for p in sorted((ROOT / name).rglob("*.py"))]
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
 LONGEST_MODULE, LONGEST_FUNCTION = 250, 30
 
 
@@ -111,6 +112,13 @@ def test_modules_and_functions_stay_small(path):
 
     assert text.count("\n") <= LONGEST_MODULE
     assert long == []
+
+
+def test_modules_of_tests_and_benchmarks_stay_small():
+    """Functions among them may be longer than those of the product: a case is told in one piece."""
+    long = [f"{place(p)} ({lines})" for p in TESTS if (lines := p.read_text("utf-8").count("\n")) > LONGEST_MODULE]
+
+    assert not long, f"at most {LONGEST_MODULE} lines: {', '.join(long)}"
 
 
 def test_no_utils():

@@ -7,6 +7,7 @@ from playwright.sync_api import TimeoutError as PageTimeoutError
 
 PLANTED = "1951.222"  # the object whose texts are planted: the first of the list, so that it stands on the first page
 SLOW_MS = 30_000
+PICTURE = ".vega-embed svg, .vega-embed canvas"
 # True once the page has answered, the server has drawn it to the end, and nothing in it has changed for so long. What is
 # being drawn can be judged by nobody. A rerun is noted in the page the moment it is asked for. `since` is a wait's own
 # number where what came before does not count, and null where it does.

@@ -115,6 +115,17 @@ def to_read(page: Callable[..., AppTest], already_open: dict[object, AppTest]) -
 
 
 @pytest.fixture
+def choose(page: Callable[..., AppTest], store: Store) -> Callable[..., AppTest]:
+    """Choose a file on the page that brings files in, in a folder without a store or on the store that is there."""
+
+    def chosen(name: str, data: bytes, app: AppTest | None = None) -> AppTest:
+        app = app or page("bring_in", store)
+        return app.file_uploader[0].upload(name, data).run()
+
+    return chosen
+
+
+@pytest.fixture
 def said() -> Callable[[AppTest], str]:
     """Everything that a page says in HTML, titles, Markdown and links."""
 

@@ -202,41 +202,6 @@ def test_a_remark_becomes_a_check_with_the_damage_it_names(tmp_path, bring_in, s
     assert collection["observation"]["activity"].to_list() == ["unknown", "unknown"]
 
 
-def test_a_saved_mapping_is_remembered_for_files_of_the_same_headings(tmp_path, bring_in, store):
-    sizes = tmp_path / "s.csv"
-    sizes.write_text("Number,Name of piece,Tall\nV.1,Plaque,4\n", "utf-8")
-    mapping = tmp_path / "m.toml"
-    mapping.write_text(
-        'record = "object"\n[columns]\n"Number" = "object_id"\n"Name of piece" = "title"\n"Tall" = "height_mm"\n[units]\nheight_mm = "in"\n',
-        "utf-8",
-    )
-    bring_in(sizes, mapping=mapping)
-    again = tmp_path / "t.csv"
-    again.write_text("Number,Name of piece,Tall\nV.2,Bowl,2\n", "utf-8")
-
-    bring_in(again)
-
-    assert store.read()["object"]["height_mm"].to_list() == pytest.approx([101.6, 50.8])
-
-
-def test_readings_of_a_logger_come_in_by_a_file_too(tmp_path, bring_in, store):
-    path = tmp_path / "log.csv"
-    lines = [
-        "logger_id,read_at,temperature_c,rh_percent",
-        "L1,2026-01-01T00:00:00,20.5,44",
-        "L1,2026-01-01T01:00:00Z,21,45",
-        "L1,soon,21,45",
-    ]
-    path.write_text("\n".join(lines), "utf-8")
-
-    result = bring_in(path)
-    again = bring_in(path)
-
-    assert result.written.added["climate_reading"] == 2
-    assert result.problems["rule"].to_list() == ["impossible_date"]
-    assert again.written.added["climate_reading"] == 0
-
-
 def test_the_journal_replayed_publishes_the_same_bytes_after_every_kind_of_write(tmp_path, bring_in, store):
     """An intake, a form, a withdrawal, a corrected refused row and a settlement (restore and package bring journals along)."""
     first = bring_in(write(tmp_path / "a.csv", ROWS))
@@ -256,21 +221,3 @@ def test_the_journal_replayed_publishes_the_same_bytes_after_every_kind_of_write
 
     assert kept.rows() == told.rows()
     assert set(journal_rows["changed_by"]) == {"tester", "ada", "ben"}
-
-
-@pytest.mark.parametrize(("said", "share"), [("most", 0.75), ("Half", 0.5), ("tenth", 0.1), ("0.3", 0.3)])
-def test_a_part_s_share_may_be_said_in_a_word(said, share, write_csv, bring_in, store):
-    bring_in(write_csv("o.csv", "object_id", "V.1"))
-    bring_in(write_csv("p.csv", "object_id,part,value_share", f"V.1,lid,{said}"))
-
-    assert store.read()["part"].filter(pl.col("part") == "lid")["value_share"].to_list() == [share]
-
-
-@pytest.mark.parametrize(
-    "lines",
-    [("object_id", "V.1", "V.2"), ("object_id,height_mm", "V.1,12", "V.2,"), ("object_id,location_id", "V.1,", "V.2,")],
-)
-def test_a_sheet_of_numbers_only_is_read_too(lines, write_csv, judge):
-    judged = judge(write_csv("n.csv", *lines))
-
-    assert judged.rows("object")["object_id"].to_list() == ["V.1", "V.2"]

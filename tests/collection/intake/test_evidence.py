@@ -227,24 +227,6 @@ def test_wear_beside_a_word_for_gilding_is_of_the_gilding(text, kinds):
 
 
 @pytest.mark.parametrize(
-    ("words", "years"),
-    [
-        ("c. 1954", (1949, 1959)),  # as the Carnegie Museum of Art publishes it (CC0)
-        ("c. 1760-1770", (1755, 1775)),  # the same
-        ("um 1750", (1745, 1755)),
-        ("c. 3 BC", (-8, 3)),  # there was no year 0
-        ("c. AD 3", (-3, 8)),
-        ("1750", (1750, 1750)),
-        ("second half of the 16th century, probably", (1551, 1600)),  # wide already
-    ],
-)
-def test_about_makes_a_year_wider(words, years, bring_in, write_csv, store):
-    bring_in(write_csv("c.csv", "object_id;technique;date_text", f"A;cloisonne;{words}"))
-
-    assert store.read()["object"].select("earliest_year", "latest_year").row(0) == years
-
-
-@pytest.mark.parametrize(
     ("heading", "cell", "asked"),
     [
         ("Remarks", "flaking near the hinge", 1),

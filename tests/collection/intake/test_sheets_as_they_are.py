@@ -182,3 +182,13 @@ def test_a_cell_that_holds_nothing_but_a_colour_is_said(coloured, bring_in, stor
 
     assert problems.select("source_row", "column", "level").rows() == [(2, "period_text", "ask")]
     assert store.read()["object"]["period_text"].to_list() == [None, None, "Meiji"]
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [("object_id", "V.1", "V.2"), ("object_id,height_mm", "V.1,12", "V.2,"), ("object_id,location_id", "V.1,", "V.2,")],
+)
+def test_a_sheet_of_numbers_only_is_read_too(lines, write_csv, judge):
+    judged = judge(write_csv("n.csv", *lines))
+
+    assert judged.rows("object")["object_id"].to_list() == ["V.1", "V.2"]

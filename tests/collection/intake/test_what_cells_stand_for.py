@@ -152,3 +152,11 @@ def test_an_upright_sheet_is_left_as_it_is(judge, write_xlsx, rows):
     judged = judge(write_xlsx("upright", Sheet=rows))
 
     assert judged.rows("object")["object_id"].sort().to_list() == ["S.1", "S.2"]
+
+
+@pytest.mark.parametrize(("said", "share"), [("most", 0.75), ("Half", 0.5), ("tenth", 0.1), ("0.3", 0.3)])
+def test_a_part_s_share_may_be_said_in_a_word(said, share, write_csv, bring_in, store):
+    bring_in(write_csv("o.csv", "object_id", "V.1"))
+    bring_in(write_csv("p.csv", "object_id,part,value_share", f"V.1,lid,{said}"))
+
+    assert store.read()["part"].filter(pl.col("part") == "lid")["value_share"].to_list() == [share]

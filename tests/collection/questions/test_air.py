@@ -8,58 +8,11 @@ import pytest
 from collection.questions.air import Air, needs, needs_in_words, out_now, out_now_sentence
 from collection.questions.air_of_place import air_figures
 from collection.questions.air_risk import air_risk, air_risk_sentence
-from collection.questions.mending import (
-    DUE,
-    LATER,
-    UNKNOWN,
-    faults_open,
-    fed_by_place,
-    mending,
-    mending_sentence,
-    upkeep,
-    upkeep_sentence,
-)
 from collection.questions.rooms import room_sentence, rooms, rooms_sentence
 from collection.questions.spells import DAMP, HEAT, spells, spells_sentence, to_check, to_check_sentence
 from collection.questions.wrong_place import conflicts, wrong_place, wrong_place_sentence
-from collection.risk.climate import HOURS
-from tests.collection.risk.builders import check, register, triaged
-
-FIRST = datetime(2026, 9, 2)  # sixty days before the day of the register
-LOCATIONS = [
-    {"location_id": "H", "name": "House", "kind": "building"},
-    {"location_id": "R1", "name": "Room 1", "within": "H", "kind": "room", "logger_id": "L1"},
-    {"location_id": "S1", "name": "Shelf 1", "within": "R1", "kind": "shelf", "sorbent_renewed_on": date(2026, 1, 31), "sorbent_lasts_months": 6.0},
-    {"location_id": "R2", "name": "Room 2", "within": "H", "kind": "room", "filter_renewed_on": date(2026, 8, 1), "filter_lasts_months": 12.0},
-    {"location_id": "R3", "name": "Room 3", "within": "H", "kind": "room", "sorbent_renewed_on": date(2020, 1, 1)},
-]  # fmt: skip
-TARGETS = [
-    {"target_id": "TA", "object_id": "A", "rh_low": 40.0, "rh_high": 50.0, "reason": "weeping glass", "set_by": "Ada"},
-    {"target_id": "TR", "location_id": "R1", "rh_low": 55.0, "rh_high": 65.0, "reason": "ivory beside them", "set_by": "Ben"},
-    {"target_id": "TN", "location_id": "R2", "rh_high": 30.0},
-    {"target_id": "T3", "location_id": "R3", "rh_high": 50.0, "reason": "steel"},
-]  # fmt: skip
-
-
-def steady(place: str, rh: float, days: int = 60, warm: float = 18.0, first: datetime = FIRST) -> pl.DataFrame:
-    times = [first + timedelta(hours=n) for n in range(24 * days)]
-    frame = pl.DataFrame({"location_id": place, "hour": times, "temperature_c": warm, "rh_percent": rh})
-    return frame.select(pl.col(n).cast(t) if n in frame.columns else pl.lit(None, t).alias(n) for n, t in HOURS.items())
-
-
-def air(*hours: pl.DataFrame, **more: list[dict[str, object]]) -> Air:
-    measured = pl.concat([steady("R1", 60.0), steady("R2", 45.0), *hours]) if not hours else pl.concat(hours)
-    known = register(
-        location=LOCATIONS,
-        target=TARGETS,
-        object=[{"object_id": o, "title": f"Box {o}", "location_id": at, "value_points": 1.0} for o, at in (("A", "S1"), ("B", "R1"), ("C", "R2"), ("D", "R3"))],
-        part=[{"object_id": o, "part": "whole"} for o in "ABCD"],
-        condition_check=[check("k", "A", "2026-09-01"), check("m", "B", "2026-09-01"), check("n", "C", "2026-09-01")],
-        damage=[{"damage_id": f"D{o}", "object_id": o, "part": "whole", "kind": "weeping"} for o in "AC"],
-        observation=[{"check_id": c, "damage_id": d, "activity": "active", "extent_band": "5_25"} for c, d in (("k", "DA"), ("n", "DC"))],
-        **more,
-    )  # fmt: skip
-    return Air(triaged(known, hours=measured), measured)
+from tests.collection.questions.measured_rooms import FIRST, LOCATIONS, air, steady
+from tests.collection.risk.builders import register, triaged
 
 
 def test_shares_of_time_stand_at_each_reasoned_target_of_the_place():
@@ -182,59 +135,6 @@ def test_a_spell_ends_after_days_within_the_limit_and_the_worst_comes_first():
         spells_sentence(rows)
         == "The worst: 10 days above 45 %, 2 September 2026 to 11 September 2026, up to 60 %. On record then: Dust, swept, mended 6 September 2026."
     )
-
-
-OPTION = {"option_id": "P1", "location_id": "R1", "aim": "preventive", "steps": ["microclimate"], "status": "open"}
-
-
-def test_mending_halves_what_the_climate_feeds():
-    """One object weeps in the room; an option halves its group: what is prevented is the loss at the mean rate less
-    that at half of it, each 1 - exp of its own logarithm."""
-    its = air(
-        option=[OPTION], location_effect=[{"option_id": "P1", "hazard_group": "weeping_salts", "rate_factor": 0.5}]
-    )
-    (row,) = mending(its.triage, "R1").rows(named=True)
-    (hazard,) = its.triage.risk.hazards.filter(pl.col("object_id") == "A").rows(named=True)
-
-    gone = [1 - 2.718281828459045 ** (-hazard["mean_loss_rate"] * f * hazard["loss_depth"]) for f in (1.0, 0.5)]
-    kept = hazard["part_share"] * hazard["reach"] * (gone[0] - gone[1]) * 0.25
-    assert row["prevented"] == pytest.approx(kept, abs=1e-9)
-    assert row["objects"] == 1
-    assert mending(its.triage, "R2").is_empty()
-    assert mending_sentence(mending(its.triage)).startswith(
-        "Mend this: microclimate in Room 1 (P1): 1 object would be safer; it prevents about 0.055 %"
-    )
-    assert mending_sentence(mending(its.triage, "R2")) == "No proposal to mend this place is open."
-
-
-def test_what_a_worse_climate_takes_is_told_of_its_room():
-    before = steady("R1", 42.0, days=60, first=datetime(2026, 6, 1))
-    its = air(before, steady("R1", 60.0), steady("R2", 45.0))
-
-    assert fed_by_place(its.triage, "R1") > 0
-    assert fed_by_place(its.triage, "R2") == 0
-
-
-def test_faults_stay_open_until_somebody_mended_them():
-    seen = {"location_id": "S1", "fault": "dust", "seen_on": date(2026, 10, 1)}
-    its = air(place_check=[seen, {**seen, "fault": "light", "mended_on": date(2026, 10, 5)}])
-
-    rows = faults_open(its.triage, "R1").select("location_id", "fault", "words", "objects").rows()
-
-    assert rows == [("S1", "dust", "Dust", 1)]
-    assert faults_open(its.triage, "R2").is_empty()
-
-
-def test_sorbent_and_filters_are_due_when_they_no_longer_last():
-    """Renewed 31 January for six months: due 31 July 2026; twelve months from 1 August 2026: later."""
-    rows = upkeep(air().triage)
-
-    assert rows.select("location_id", "what", "due_on", "state").rows() == [
-        ("S1", "sorbent", date(2026, 7, 31), DUE),
-        ("R3", "sorbent", None, UNKNOWN),
-        ("R2", "filter", date(2027, 8, 1), LATER),
-    ]
-    assert upkeep_sentence(rows, date(2026, 11, 1)) == "1 of 3 is due; the longest since 31 July 2026."
 
 
 def test_a_room_in_a_row_and_in_a_sentence():

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from collection.store import Store
+from tests.collection.store.old_stores import NOON, rows_of
 
 KEPT_STORES = Path(__file__).parents[2] / "stores"
 
@@ -67,6 +68,18 @@ def kept_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def old_store(kept_store: Path, tmp_path: Path) -> Path:
     """A copy of the store that version 0.1.0 wrote."""
     return Path(shutil.copyfile(kept_store, tmp_path / "old.duckdb"))
+
+
+@pytest.fixture
+def old(old_store: Path) -> Store:
+    """That copy, opened at noon."""
+    return Store(old_store, now=lambda: NOON)
+
+
+@pytest.fixture(scope="session")
+def old_rows(kept_store: Path) -> dict[str, list[dict[str, object]]]:
+    """The rows of the old store, table by table."""
+    return rows_of(kept_store)
 
 
 @pytest.fixture

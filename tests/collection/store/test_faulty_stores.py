@@ -1,4 +1,4 @@
-"""A damaged, locked, full, read-only or foreign store is each said for what it is, whatever its path is called."""
+"""A damaged, locked or foreign store is said for what it is, whatever its path is called."""
 
 import os
 import sqlite3
@@ -6,15 +6,13 @@ import subprocess
 import sys
 import textwrap
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import duckdb
 import polars as pl
 import pytest
 
-from collection.commands import cli
-from collection.store import Change, Store, backup
+from collection.store import Store
 from collection.store.connection import CONFIGURATION
 from schemas.errors import (
     RegisterError,
@@ -23,17 +21,10 @@ from schemas.errors import (
     StoreEmpty,
     StoreTooNew,
     StoreUnusable,
-    StoreUnwritable,
 )
 from tests.collection.store.conftest import copied_to
+from tests.collection.store.filled import LINES, fill
 from tests.collection.store.test_processes import HOLD, run
-
-LINES = "object_id,title\nV.1,Box\n"
-
-
-def fill(store: Store, *numbers: str) -> None:
-    rows = pl.DataFrame({"object_id": list(numbers or ("V.1",))}).with_columns(title=pl.lit("Box"))
-    store.write(Change({"object": rows}), by="ada")
 
 
 @pytest.fixture(scope="module")
@@ -227,87 +218,6 @@ def test_a_store_called_memory_is_a_file(tmp_path, monkeypatch):
     assert (tmp_path / ":memory:").is_file()
 
 
-@pytest.fixture
-def disk(tmp_path: Path) -> Iterator[Path]:
-    """A small disk of its own; only who may mount has one."""
-    folder = tmp_path / "disk"
-    folder.mkdir()
-    mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", str(folder)], capture_output=True, check=False
-    )
-    if mounted.returncode:
-        pytest.skip("no right to mount a disk")
-    yield folder
-    subprocess.run(["umount", str(folder)], check=True)
-
-
-def command(*arguments: object) -> int:
-    return cli.run([str(a) for a in arguments])
-
-
-def test_a_good_store_on_a_read_only_medium_is_read_and_copied(disk, tmp_path, capsys):
-    store = Store(disk / "enamels.duckdb")
-    fill(store)
-    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
-    (tmp_path / "a.csv").write_text(LINES)
-
-    assert command("triage", "--store", store.path) == 0
-    assert command("export", "--to", tmp_path / "p", "--store", store.path) == 0
-    assert command("backup", "--to", tmp_path / "copies", "--store", store.path) == 0
-    capsys.readouterr()
-    assert command("intake", tmp_path / "a.csv", "--yes", "--store", store.path) == StoreUnwritable.code
-    assert "the medium is read-only" in capsys.readouterr().err
-
-
-def test_an_older_store_on_a_read_only_medium_is_read_as_migrated(disk, old_store):
-    store = Store(disk / "enamels.duckdb")
-    store.path.write_bytes(old_store.read_bytes())
-    before = store.path.read_bytes()
-    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
-
-    assert "treat_from" in store.read()["setting"]["name"].to_list()
-    with pytest.raises(StoreUnwritable):
-        fill(store)
-    assert store.path.read_bytes() == before
-
-
-def test_a_full_disk_is_said_and_the_next_command_needs_no_manual_step(disk, tmp_path, capsys):
-    store = Store(disk / "enamels.duckdb")
-    filler = disk / "filler"
-    (tmp_path / "a.csv").write_text(LINES)
-    for room in (0, 4_096, 8_192, 12_288, 300_000, 900_000):
-        filler.write_bytes(b"")
-        free = os.statvfs(disk)
-        filler.write_bytes(b"x" * (free.f_bavail * free.f_frsize - room))
-
-        code = command("intake", tmp_path / "a.csv", "--yes", "--store", store.path)
-
-        assert code in (0, StoreUnwritable.code)
-        words = capsys.readouterr().err
-        assert code == 0 or "the disk is full" in words
-        filler.unlink()
-        assert command("intake", tmp_path / "a.csv", "--yes", "--store", store.path) == 0
-        capsys.readouterr()
-        store.path.unlink()
-
-
-def test_a_full_disk_in_a_store_that_is_there_loses_nothing(disk, tmp_path):
-    store = Store(disk / "enamels.duckdb")
-    fill(store)
-    free = os.statvfs(disk)
-    (disk / "filler").write_bytes(b"x" * (free.f_bavail * free.f_frsize))
-    many = pl.DataFrame(
-        {"object_id": [f"N.{i}" for i in range(10_000)], "title": [f"title {i * 7919}" for i in range(10_000)]}
-    )
-
-    with pytest.raises(StoreUnwritable, match="the disk is full"):
-        store.write(Change({"object": many}), by="ada")
-    (disk / "filler").unlink()
-
-    assert store.read()["object"]["object_id"].to_list() == ["V.1"]
-    assert store.read_journal().height == 1
-
-
 def test_a_store_of_a_later_storage_version_is_too_new(good):
     data = bytearray(good.path.read_bytes())
     data[12:20] = (5_000).to_bytes(8, "little")
@@ -315,13 +225,3 @@ def test_a_store_of_a_later_storage_version_is_too_new(good):
 
     with pytest.raises((StoreTooNew, StoreDamaged)):
         good.read()
-
-
-def test_a_copy_on_a_full_disk_is_a_sentence_and_leaves_nothing(disk, good):
-    (disk / "copies").mkdir()
-    free = os.statvfs(disk)
-    (disk / "filler").write_bytes(b"x" * (free.f_bavail * free.f_frsize - 100_000))
-
-    with pytest.raises(RegisterError, match="the disk is full"):
-        backup.make(good, disk / "copies", at=good.now())
-    assert list((disk / "copies").iterdir()) == []

@@ -1,6 +1,6 @@
-"""A delivery is a stretch of the journal; undoing it reverses that stretch, unless later changes stand on it."""
+"""A delivery is a stretch of the journal; undoing it reverses that stretch and leaves all else as it was."""
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import polars as pl
@@ -10,51 +10,14 @@ from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
 from collection.store import Change, Store, journal
-from collection.store.change import DeliveryNote, FileReadings, Written
+from collection.store.change import DeliveryNote, FileReadings
 from schemas.errors import NotFound, StoreEmpty, WrongUsage
-
-DAY = datetime(2026, 3, 1, 12)
+from tests.collection.store.deliveries import DAY, deliver, objects, published, records, same
 
 
 @pytest.fixture
 def store(tmp_path: Path) -> Store:
     return Store(tmp_path / "enamels.duckdb", now=lambda: DAY)
-
-
-def objects(*pairs: tuple[str, str | None]) -> pl.DataFrame:
-    return pl.DataFrame(pairs, schema={"object_id": pl.String, "title": pl.String}, orient="row")
-
-
-def deliver(store: Store, file: str = "a.csv", **rows: pl.DataFrame) -> Written:
-    """As an intake does: rows with the versions the register has, from a file, with a note."""
-    known = store.read() if store.exists() else None
-    versioned = {n: _with_version(n, f, known) for n, f in rows.items()}
-    return store.write(Change(versioned, from_file=True, delivery=DeliveryNote([file])), by="ada")
-
-
-def _with_version(name, frame, known):
-    from schemas.tables import RECORDS
-
-    if known is None:
-        return frame
-    return frame.join(known.frames[name].select(*RECORDS[name].key, "row_version"), on=RECORDS[name].key, how="left")
-
-
-def records(store: Store) -> dict[str, pl.DataFrame]:
-    """What an undo must leave as it was: everything but journal, deliveries and the count of changes of a row."""
-    return {n: f.drop("row_version") for n, f in store.read().frames.items() if n != "delivery"}
-
-
-def published(store: Store, folder: Path) -> dict[str, str]:
-    listed = store.publish(folder, "csv")
-    apart = ("journal.csv", "delivery.csv", "datapackage.json")
-    return {r["file"]: r["sha256"] for r in listed.iter_rows(named=True) if r["file"] not in apart}
-
-
-def same(one: dict[str, pl.DataFrame], other: dict[str, pl.DataFrame]) -> None:
-    assert one.keys() == other.keys()
-    for name, frame in one.items():
-        assert_frame_equal(frame, other[name])
 
 
 def test_a_delivery_says_what_came_by_whom_and_which_stretch_of_the_journal_it_is(store):
@@ -133,70 +96,6 @@ def test_a_delivery_may_come_in_again_after_it_was_undone(store):
     assert again.added == {"object": 1}
     assert again.delivery_id == "D2"
     same(records(store), before)
-
-
-def test_who_saw_a_row_that_was_taken_out_and_came_again_is_told(store):
-    deliver(store, object=objects(("V.1", "Box")))
-    seen = store.read()["object"].select("object_id", "row_version")
-    store.undo(by="ben")
-    deliver(store, object=objects(("V.1", "Another box")))
-
-    late = store.write(Change({"object": seen.with_columns(title=pl.lit("Mine"))}), by="cleo")
-
-    assert late.conflicts["theirs"].to_list() == ['"Another box"']
-
-
-def test_who_saw_values_that_were_taken_back_is_told(store):
-    deliver(store, object=objects(("V.1", "Box")))
-    deliver(store, object=objects(("V.1", "Casket")))
-    seen = store.read()["object"].select("object_id", "row_version")
-    store.undo(by="ben")
-
-    late = store.write(Change({"object": seen.with_columns(title=pl.lit("Mine"))}), by="cleo")
-
-    assert late.conflicts["theirs"].to_list() == ['"Box"']
-
-
-def test_rows_changed_later_stand_in_the_way_and_are_named(store):
-    deliver(store, object=objects(("V.1", "Box"), ("V.2", "Jug")))
-    by_hand = pl.DataFrame({"object_id": ["V.2"], "row_version": [1], "title": ["By hand"]})
-    store.write(Change({"object": by_hand}), by="cleo")
-    before = store.read_journal()
-
-    undone = store.undo(by="ben")
-
-    assert undone.standing.select("record_name", "row_key", "changed_by").rows() == [
-        ("object", '{"object_id":"V.2"}', "cleo")
-    ]
-    assert (undone.removed, undone.put_back) == ({}, {})
-    assert_frame_equal(store.read_journal(), before)
-
-
-def test_rows_that_point_to_an_added_row_stand_in_the_way(store):
-    deliver(store, object=objects(("V.1", "Box"), ("V.2", "Jug")), location=pl.DataFrame({"location_id": ["A"]}))
-    check = pl.DataFrame({"check_id": ["C1"], "object_id": ["V.1"], "checked_on": ["2026"], "look": ["inspection"]})
-    store.write(Change({"condition_check": check}), by="cleo")
-
-    undone = store.undo(by="ben")
-
-    assert undone.standing.select("record_name", "row_key").rows() == [("condition_check", '{"check_id":"C1"}')]
-
-
-def test_damage_on_a_part_that_was_added_stands_in_the_way(store):
-    deliver(store, object=objects(("V.1", "Box")))
-    deliver(store, part=pl.DataFrame({"object_id": ["V.1"], "part": ["lid"]}))
-    damage = pl.DataFrame({"damage_id": ["D"], "object_id": ["V.1"], "part": ["lid"], "kind": ["loss"]})
-    store.write(Change({"damage": damage}), by="cleo")
-
-    assert store.undo(by="ben").standing["record_name"].to_list() == ["damage"]
-
-
-def test_rows_of_the_same_delivery_that_point_to_each_other_do_not(store):
-    deliver(
-        store, location=pl.DataFrame({"location_id": ["A", "B"], "within": [None, "A"]}), object=objects(("V.1", "Box"))
-    )
-
-    assert store.undo(by="ben").removed == {"object": 1, "location": 2}
 
 
 def test_deliveries_are_undone_one_after_another_from_the_last(store):

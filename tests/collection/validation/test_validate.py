@@ -1,7 +1,5 @@
 """Rows by record are judged without any file: a form and a file go through the same function."""
 
-from datetime import date
-
 import polars as pl
 import pytest
 from hypothesis import given, settings
@@ -10,17 +8,7 @@ from hypothesis import strategies as st
 from collection.snapshot import Collection
 from collection.validation.problems import rules
 from collection.validation.validate import validate
-
-TODAY = date(2026, 9, 30)
-EMPTY = Collection.of({})
-
-
-def rows(**columns: list[object]) -> pl.DataFrame:
-    return pl.DataFrame(columns).with_row_index("row", 1).cast({"row": pl.Int64})
-
-
-def outcomes(result) -> list[tuple[str, int, str]]:
-    return result.outcomes.select("record", "row", "outcome").rows()
+from tests.collection.validation.rows import EMPTY, TODAY, outcomes, rows
 
 
 def test_typed_rows_of_a_form_and_rows_as_text_become_the_same():
@@ -97,116 +85,6 @@ def test_a_whole_part_that_is_brought_in_takes_the_place_of_the_one_that_comes_w
     assert result.problems.is_empty()
 
 
-# within each place, the places refused; E lies in a circle's shelf, which goes with it
-CIRCLES = [
-    ({"A": "A"}, {"A"}),
-    ({"A": "B", "B": "A", "C": None}, {"A", "B"}),
-    ({"A": "B", "B": "C", "C": "A", "D": "C", "E": "D"}, {"A", "B", "C", "D", "E"}),
-    ({"A": None, "B": "A", "C": "B"}, set()),
-]
-
-
-@pytest.mark.parametrize(("within", "refused"), CIRCLES)
-def test_places_that_lie_within_themselves_are_refused(within, refused):
-    places = rows(location_id=list(within), within=pl.Series(list(within.values()), dtype=pl.String))
-
-    result = validate({"location": places}, EMPTY, today=TODAY)
-
-    assert set(result.refused["key"]) == refused
-
-
-def test_a_new_place_that_closes_a_circle_over_held_ones_is_refused():
-    held = Collection.of({"location": pl.DataFrame({"location_id": ["A", "B"], "within": ["B", None]})})
-
-    result = validate({"location": rows(location_id=["B"], within=["A"])}, held, today=TODAY)
-
-    assert result.problems["rule"].to_list() == ["within_itself"]
-
-
-@given(st.lists(st.integers(0, 30), min_size=1, max_size=31))
-@settings(max_examples=60, deadline=None)
-def test_what_is_left_of_the_places_is_a_forest(parents):
-    names = [str(n) for n in range(len(parents))]
-    within = [str(p) if p < len(parents) else None for p in parents]
-
-    places = rows(location_id=names, within=pl.Series(within, dtype=pl.String))
-    accepted = validate({"location": places}, EMPTY, today=TODAY).accepted.get("location")
-
-    above = dict(accepted.select("location_id", "within").rows()) if accepted is not None else {}
-    for name in above:
-        seen = set()
-        at = name
-        while at is not None:
-            assert at not in seen
-            seen.add(at)
-            at = above[at]
-
-
-MOVES = {"move_id": ["M1", "M2"], "object_id": ["V.1", "V.1"], "moved_on": ["2026-05-01", "2026-06-01"]}
-PLACES = pl.DataFrame({"location_id": ["A", "B", "C"]})
-
-
-def moved(objects: pl.DataFrame, **more: object):
-    held = Collection.of({"location": PLACES, "object": objects})
-    moves = rows(**{**MOVES, "moved_to": ["B", "C"], **more})
-    return validate({"move": moves}, held, today=TODAY)
-
-
-def test_the_newest_move_changes_the_place_of_the_object_in_the_same_write():
-    result = moved(pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]}))
-
-    assert result.accepted["object"].select("object_id", "location_id", "row_version").rows() == [("V.1", "C", 1)]
-    assert result.changes.select("record", "key", "before", "after").rows() == [("object", "V.1", '"A"', '"C"')]
-    assert result.problems.select("record", "row", "rule", "level").rows() == [("move", 2, "place_moved", "note")]
-
-
-@pytest.mark.parametrize(
-    ("why", "more"),
-    [
-        ("it is there already", {"moved_to": ["B", "A"]}),
-        ("it is still to come", {"moved_on": ["2027-05-01", "2027-06-01"]}),
-        ("only a part moved", {"part": ["lid", "lid"]}),
-    ],
-)
-def test_a_move_that_moves_nothing_changes_no_place(why, more):
-    result = moved(pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]}), **more)
-
-    assert "object" not in result.accepted, why
-
-
-def test_a_move_older_than_one_that_is_held_changes_no_place():
-    held = Collection.of(
-        {
-            "location": PLACES,
-            "object": pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]}),
-            "move": pl.DataFrame(
-                {"move_id": ["M9"], "object_id": ["V.1"], "moved_on": [date(2026, 8, 1)], "moved_to": ["A"]}
-            ),
-        }
-    )
-
-    result = validate({"move": rows(**MOVES, moved_to=["B", "C"])}, held, today=TODAY)
-
-    assert "object" not in result.accepted
-
-
-def test_a_place_that_a_person_set_by_hand_stays_and_the_move_is_asked_about():
-    by_hand = pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"], "set_here": [["location_id"]]})
-
-    result = moved(by_hand)
-
-    assert "object" not in result.accepted
-    assert result.problems.select("rule", "level").rows() == [("place_not_moved", "ask")]
-
-
-def test_a_bare_new_place_in_a_list_is_a_correction_and_makes_no_move():
-    held = Collection.of({"location": PLACES, "object": pl.DataFrame({"object_id": ["V.1"], "location_id": ["A"]})})
-
-    result = validate({"object": rows(object_id=["V.1"], location_id=["B"])}, held, today=TODAY)
-
-    assert set(result.accepted) == {"object"}
-
-
 @pytest.mark.parametrize("day", ["0001", "2563-01-01", "2099", "1650-05"])
 def test_a_day_on_which_nobody_can_have_looked_is_asked_about(day):
     checks = rows(check_id=["C.1"], object_id=["V.1"], checked_on=[day], look=["sweep"])
@@ -276,79 +154,6 @@ def test_no_row_makes_validation_fail(cells):
     result = validate({"object": frame.cast(dict.fromkeys(cells, pl.String))}, EMPTY, today=TODAY)
 
     assert result.outcomes.height == 1
-
-
-def test_a_kind_of_damage_without_a_row_of_rates_is_said_and_stops_nothing(monkeypatch):
-    from collection.validation.rules import cross_record, deferred
-
-    def lacking(name, load=cross_record.load_parameters):
-        whole = dict(load(name))
-        if name == "rates":
-            whole["rate"] = {kind: row for kind, row in whole["rate"].items() if kind != "lifting"}
-        return whole
-
-    monkeypatch.setattr(cross_record, "load_parameters", lacking)
-    monkeypatch.setattr(deferred, "load_parameters", lacking)
-    delivery = {
-        "object": rows(object_id=["V.1"]),
-        "condition_check": rows(
-            check_id=["C.1"], object_id=["V.1"], checked_on=["2026-05-02"], look=["inspection"], grade=["fair"]
-        ),
-        "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=["lifting"]),
-        "observation": rows(check_id=["C.1"], damage_id=["D.1"], activity=["active"]),
-    }
-
-    result = validate(delivery, EMPTY, today=TODAY)
-
-    assert {outcome for _, _, outcome in outcomes(result)} == {"new"}
-    asked = result.problems.filter(record="observation").select("rule", "value", "level").rows()
-    assert asked == [("kind_without_rates", "lifting", "ask")]
-
-
-@pytest.mark.parametrize(
-    ("kind", "origin", "asked"),
-    [("pinhole", "in_use", ["flaw_that_happened"]), ("pinhole", "manufacture", []), ("pinhole", None, []),
-     ("fishscale", "uncertain", []), ("chip", "in_use", [])],
-)  # fmt: skip
-def test_a_flaw_of_firing_that_happened_in_use_is_asked_about_and_needs_no_rates(kind, origin, asked):
-    delivery = {
-        "object": rows(object_id=["V.1"]),
-        "condition_check": rows(
-            check_id=["C.1"], object_id=["V.1"], checked_on=["2026-05-02"], look=["inspection"], grade=["good"]
-        ),
-        "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=[kind], origin=[origin]),
-        "observation": rows(check_id=["C.1"], damage_id=["D.1"], activity=["unknown"], severity=["minor"]),
-    }
-
-    result = validate(delivery, EMPTY, today=TODAY)
-
-    assert {outcome for _, _, outcome in outcomes(result)} == {"new"}
-    assert result.problems.filter(level="ask")["rule"].to_list() == asked
-
-
-@pytest.mark.parametrize(("kind", "floor"), [("chip", True), ("pinhole", False), ("part_missing", False)])
-def test_a_flaw_of_firing_does_not_weigh_on_the_grade(kind, floor):
-    delivery = {
-        "object": rows(object_id=["V.1"]),
-        "condition_check": rows(
-            check_id=["C.1"], object_id=["V.1"], checked_on=["2026-05-02"], look=["inspection"], grade=["good"]
-        ),
-        "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=[kind]),
-        "observation": rows(check_id=["C.1"], damage_id=["D.1"], activity=["unknown"], severity=["critical"]),
-    }
-
-    problems = validate(delivery, EMPTY, today=TODAY).problems
-
-    assert ("grade_above_floor" in problems["rule"].to_list()) is floor
-
-
-@pytest.mark.parametrize(
-    ("written", "kind"), [("spalling", "flaking"), ("Delamination", "lifting"), ("cupping", "lifting"), ("shelling", "chip"), ("bruise", "chip"), ("tented", "tenting")]
-)  # fmt: skip
-def test_a_kind_is_understood_by_the_words_the_trade_has_for_it(written, kind):
-    delivery = {"object": rows(object_id=["V.1"]), "damage": rows(damage_id=["D.1"], object_id=["V.1"], kind=[written])}
-
-    assert validate(delivery, EMPTY, today=TODAY).accepted["damage"]["kind"].to_list() == [kind]
 
 
 @pytest.mark.parametrize(
