@@ -7,9 +7,7 @@ from hypothesis import strategies as st
 
 from collection.intake.files.delimited import TextTable
 from collection.store import Store
-
-HEAD = "object_id,title,technique,base_metal,height_mm,earliest_year,condition_remark_on"
-GOOD = "V.1,Plaque,painted,copper,120,1750,1986"
+from tests.collection.intake.small_catalogue import GOOD, HEAD
 
 # name of the case, the bad row, rule, column
 ROWS = [

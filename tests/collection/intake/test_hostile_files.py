@@ -9,7 +9,7 @@ import pytest
 
 from collection.intake.files.reader import read_sheets
 from schemas.errors import SourceRefused
-from tests.collection.intake.test_hostile import GOOD, HEAD
+from tests.collection.intake.small_catalogue import GOOD, HEAD
 
 # name, bytes of the file, what the sentence says
 FILES = [

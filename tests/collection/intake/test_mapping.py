@@ -7,8 +7,7 @@ import pytest
 from collection.intake.mapping.load import load
 from collection.intake.mapping.mapping import BROUGHT_IN
 from schemas.errors import WrongUsage
-
-HEAD = 'record = "object"\n[columns]\n"Number" = "object_id"\n"Tall" = "height_mm"\n'
+from tests.collection.intake.small_mapping import HEAD
 
 # text of the mapping, what the sentence says
 WRONG = [

@@ -10,7 +10,7 @@ from collection.intake.mapping.load import load
 from collection.intake.mapping.mapping import ColumnMap
 from collection.intake.mapping.suggest import suggest
 from collection.intake.mapping.written import as_toml
-from tests.collection.intake.test_mapping import HEAD
+from tests.collection.intake.small_mapping import HEAD
 
 
 def test_a_suggested_mapping_shows_values_and_nothing_a_terminal_obeys(write_csv):

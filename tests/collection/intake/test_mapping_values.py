@@ -8,7 +8,7 @@ import pytest
 from collection.validation.cells import typed
 from collection.validation.conventions import Conventions, parse_order
 from schemas.tables import RECORDS
-from tests.collection.intake.test_mapping import HEAD
+from tests.collection.intake.small_mapping import HEAD
 
 CHECKS = """record = "condition_check"
 [columns]
