@@ -10,6 +10,7 @@ from operator import attrgetter
 import streamlit as st
 
 from collection.questions.triage import Triage
+from collection.questions.words import day_in_words
 from dashboard import data, filters, text, theme
 from dashboard.gate import MISSING
 from dashboard.pages import BRING_IN, PAGES, START, Page
@@ -87,10 +88,9 @@ def _sidebar(state: data.Snapshot) -> None:
 
 def whose(triage: Triage) -> str:
     """The museum, and that the collection is invented where it is."""
-    invented = triage.settings.invented
-    return f"{triage.settings.museum or 'This register'}, {triage.as_of:%Y-%m-%d}." + (
-        f" {invented}." if invented else ""
-    )
+    its = triage.settings
+    named = f"{its.museum or 'This register'}, {day_in_words(triage.as_of)}."
+    return f"{named} {its.invented}." if its.invented else named
 
 
 def _nothing(what: str, to_do: str = "") -> None:

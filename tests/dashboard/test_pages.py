@@ -207,6 +207,12 @@ def test_where_no_object_is_shown_its_number_is_asked_for_on_the_page_itself(pag
     assert "object_number" in [field.key for field in page("object", object_id="1961.1").sidebar.text_input]
 
 
+def test_a_page_names_museum_and_day_and_says_that_all_is_invented(to_read):
+    words = " ".join(h.proto.body for h in to_read().sidebar.get("html"))
+
+    assert "Vellmouth, 30 September 2026. Invented for demonstration" in words
+
+
 def test_the_page_of_rooms_says_its_first_line_once_and_whose_loss_it_is(to_read, said):
     words = said(to_read("rooms"))
 
