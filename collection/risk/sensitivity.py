@@ -38,13 +38,15 @@ def sway(hazards: pl.DataFrame, objects: pl.DataFrame, rates: RatesTable, first:
     if not total:
         return pl.DataFrame(schema=SWAY)
     changes = _changes(named)
-    of_cell = dict(changes.partition_by("cell", as_dict=True))
-    rows = [
-        _row(part.sort("hazard_id"), of_cell[cell,], base, total, first)
-        for (cell,), part in named.group_by("cell", maintain_order=True)
-    ]
-    framed = pl.DataFrame(rows, schema=SWAY, orient="row")
-    return framed.sort(pl.max_horizontal("total_short", 1 / c("total_long")), "cell", descending=[True, False])
+    sums = changes.group_by("cell").agg(
+        ((c(end).sum() + total) / total).alias(end.replace("if", "total")) for end in ENDS
+    )
+    cells = (
+        named.sort("hazard_id").group_by("cell").agg(c("basis", "years_short", "years_long").first(), hazards=pl.len())
+    )
+    framed = cells.join(sums, on="cell").join(_changed_in_first(base, changes, first), on="cell")
+    ordered = framed.sort(pl.max_horizontal("total_short", 1 / c("total_long")), "cell", descending=[True, False])
+    return ordered.select(c(n).cast(t) for n, t in SWAY.items())
 
 
 def _changes(named: pl.DataFrame) -> pl.DataFrame:
@@ -76,17 +78,24 @@ def _lost(rows: pl.DataFrame, key: str) -> pl.DataFrame:
     return parts.group_by(c("object_id").alias(key)).agg(loss=loss.sum())
 
 
-def _row(part: pl.DataFrame, changes: pl.DataFrame, base: pl.DataFrame, total: float, first: int) -> tuple[object, ...]:
-    one = part.row(0, named=True)
-    totals = [(total + float(changes[end].sum())) / total for end in ENDS]
-    before = set(base.head(first)["object_id"])
-    changed = max(len(before - _largest(base, changes, end, first)) for end in ENDS)
-    return one["cell"], one["basis"], part.height, one["years_short"], one["years_long"], *totals, changed
+def _changed_in_first(base: pl.DataFrame, changes: pl.DataFrame, first: int) -> pl.DataFrame:
+    """cell, changed_in_first: how many of the first objects others would take the place of, at the worse end.
 
-
-def _largest(base: pl.DataFrame, changes: pl.DataFrame, end: str, first: int) -> set[str]:
-    """The objects that would come first; of those that do not change only the first can be among them."""
-    same = base.join(changes, on="object_id", how="anti", maintain_order="left").head(first)
-    other = base.join(changes, on="object_id").select("object_id", loss=c("loss") + c(end))
-    both = pl.concat([same.select("object_id", "loss"), other])
-    return set(both.sort("loss", "object_id", descending=[True, False]).head(first)["object_id"])
+    `base`: object_id, loss, largest first. Of objects that a cell does not change only so many can be among the first.
+    """
+    ranked, before = base.with_row_index("rank"), base.head(first).select("object_id")
+    fewest = changes.group_by("cell").agg(
+        rank=pl.int_range(pl.min_horizontal(first + pl.len(), base.height), dtype=pl.UInt32)
+    )
+    same = fewest.explode("rank").join(ranked, on="rank").join(changes, on=["cell", "object_id"], how="anti")
+    other = changes.join(base, on="object_id")
+    counted = []
+    for end in ENDS:
+        moved = other.select("cell", "object_id", loss=c("loss") + c(end))
+        every = pl.concat([same.select(moved.columns), moved])
+        ordered = every.sort("loss", "object_id", descending=[True, False])
+        largest = ordered.group_by("cell", maintain_order=True).head(first)
+        stay = largest.join(before, on="object_id", how="semi").group_by("cell").agg(stay=pl.len())
+        counted.append(fewest.select("cell").join(stay, on="cell", how="left"))
+    stays = pl.concat(counted).group_by("cell").agg(c("stay").fill_null(0).min())
+    return stays.select("cell", changed_in_first=before.height - c("stay").cast(pl.Int64))
