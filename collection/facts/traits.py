@@ -1,6 +1,7 @@
 """Properties of the terms behind each row of the rates: what a rule asks of a hazard."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import polars as pl
 
@@ -26,6 +27,7 @@ TRAITS = pl.Schema(
 )
 
 
+@lru_cache(maxsize=4)  # of a table of rates they are asked for by every set of facts
 @returns(TRAITS)
 def traits(rates: RatesTable) -> pl.DataFrame:
     """One row a row of the rates, schema TRAITS; `fast`: change in this kind, once it moves, is a matter of few years.

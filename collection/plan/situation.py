@@ -5,6 +5,7 @@ Keys are ids of records. Years named `year` are calendar years; lists of ids may
 
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
+from functools import cached_property
 
 import polars as pl
 
@@ -119,13 +120,13 @@ class Situation:
         named = self.money["currency"].drop_nulls().unique().sort()
         return str(named[0]) if named.len() else None
 
-    @property
+    @cached_property
     def values(self) -> dict[str, float]:
         """Value of each object in the unit of the plan."""
         column = "insured_value" if self.in_money else "value_share"
         return dict(self.objects.select("object_id", pl.col(column).fill_null(0.0)).iter_rows())
 
-    @property
+    @cached_property
     def in_money(self) -> bool:
         """Whether worth is money: chosen so, and every object with an option is insured."""
         planned = self.objects.filter(pl.col("object_id").is_in(self.options["object_id"].implode()))

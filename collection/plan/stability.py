@@ -104,7 +104,9 @@ class Redraw:
 
 @dataclass(frozen=True)
 class _Acting:
-    """How long hazards act in each state of a place: of its choices, and of its blocks with nothing done."""
+    """How long hazards act in each state of a place: of its choices, and of its blocks with nothing done; and what the
+    choices are worth by what was given, whatever the hazards.
+    """
 
     choices: Ints
     of: Ints
@@ -114,11 +116,13 @@ class _Acting:
     untouched: Exposure
     value: Array
     value_untouched: Array
+    given: Array
 
 
 def _acting(program: Program) -> Iterator[_Acting]:
     values = program.situation.values
     value = np.array([values[o] for o in program.situation.objects["object_id"]], dtype=np.float64)
+    given = np.append(program.situation.options["given_worth"].fill_null(0.0).to_numpy(), 0.0)
     for place, where in zip(program.places, program.place_choices, strict=True):
         choices = np.arange(where.start, where.stop)
         block = program.block_of[choices]
@@ -130,7 +134,7 @@ def _acting(program: Program) -> Iterator[_Acting]:
         untouched = _exposed(program, alone, replace(place, states=place.states[:1]))
         yield _Acting(
             choices, of, exposed, np.unique(block, return_inverse=True)[1].ravel(), of_nothing, untouched,
-            value[jobs.objects], value[alone.objects],
+            value[jobs.objects], value[alone.objects], given[program.options[choices]].sum(axis=1),
         )  # fmt: skip
 
 
@@ -144,8 +148,7 @@ def _worth(program: Program, table: HazardTable, its: _Acting) -> Array:
     summed = np.stack([np.bincount(its.of, column, minlength=its.choices.size) for column in lost.T])
     nothing = loss_of(table, its.untouched, table.reach)[:, 0] * its.value_untouched
     of_block = np.bincount(its.of_nothing, nothing, minlength=int(its.block.max(initial=-1)) + 1)
-    given = np.append(program.situation.options["given_worth"].fill_null(0.0).to_numpy(), 0.0)
-    worth: Array = of_block[its.block] - summed + given[program.options[its.choices]].sum(axis=1)
+    worth: Array = of_block[its.block] - summed + its.given
     return worth * program.scale
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import polars as pl
@@ -27,7 +27,7 @@ from schemas.vocabularies import vocabulary
 EXTENT = pl.Schema({"extent_band": pl.String} | dict.fromkeys(("band_low", "band_likely", "band_high"), pl.Float64))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class RatesTable:
     """Every join finds exactly one row.
 
@@ -76,7 +76,7 @@ class RatesTable:
             range_per_move=float(read(Positive, "rates", "per_move", "range")),
         )
 
-    @property
+    @cached_property
     def rows(self) -> pl.DataFrame:
         """Both tables, one under the other, in the order of `rate_row`."""
         return pl.concat([self.damage, self.repair])
@@ -92,7 +92,7 @@ class RatesTable:
         """Mean of a chance per move over the likely one."""
         return mean_of_range(self.range_per_move)
 
-    @property
+    @cached_property
     def differs_over_unstable_glass(self) -> list[tuple[str, str]]:
         """term and state of the repairs whose row differs over unstable glass."""
         rows = self.repair.filter(pl.col("stage") == OVER_UNSTABLE_GLASS)
