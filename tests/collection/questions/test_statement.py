@@ -1,5 +1,6 @@
 """The year in measures: counts and rates by hand, flags of changed definitions, and the page."""
 
+from dataclasses import replace
 from datetime import date
 
 import polars as pl
@@ -115,9 +116,7 @@ def test_a_changed_definition_is_flagged(rows, year):
 
 def test_other_rates_are_another_definition_of_what_is_expected(year, rows):
     other = year.rates.damage.with_columns(pl.col("years_likely") * 2)
-    changed = Triage(
-        year.collection, year.risk, type(year.rates)(**{**vars(year.rates), "damage": other}), year.classes
-    )
+    changed = Triage(year.collection, year.risk, replace(year.rates, damage=other), year.classes)
 
     assert of_year.rates_digest(changed) != of_year.rates_digest(year)
     version = rows.filter(measure="value_lost")["definitions_version"].item()
