@@ -107,7 +107,8 @@ def change_lines(changes: pl.DataFrame) -> Iterator[str]:
 def _word_lines(words: pl.DataFrame) -> Iterator[str]:
     """Which share of the words of each prose column is known; below the limit, which languages are read."""
     for (file, sheet), its in words.group_by("file", "sheet", maintain_order=True):
-        shares = ", ".join(f"{column} {share:.0%}" for column, share in its.select("column", "share_known").iter_rows())
+        known = its.select("column", "share_known").iter_rows()
+        shares = ", ".join(f"{column} {share:.0%}".replace("%", " %") for column, share in known)
         yield f"{file}, {sheet}: words known: {shares}."
 
 

@@ -29,7 +29,7 @@ EXTENT = pl.Schema({"extent_band": pl.String} | dict.fromkeys(("band_low", "band
 
 @dataclass(frozen=True, eq=False)
 class RatesTable:
-    """Every join finds exactly one row.
+    """Every join finds exactly one row. A table is equal to itself alone, so that what follows from it can be kept.
 
     damage : schema RATES, one row a (term, stage, state); stage 0 is *not said*.
     repair : schema RATES, one row a (term, material, state, stage); the term is what the repair does; stage 1 is
