@@ -68,11 +68,11 @@ def unfold(app: AppTest) -> AppTest:
 
 
 def sentence_of(words: str) -> str:
-    told = SHOWN.search(words)
-    return told.group(0) if told else ""
+    match = SHOWN.search(words)
+    return match.group(0) if match else ""
 
 
 def count_of(sentence: str) -> int:
-    told = SHOWN.fullmatch(sentence)
-    assert told, f"no count in {sentence!r}"
-    return int(told.group(1).replace(",", ""))
+    match = SHOWN.fullmatch(sentence)
+    assert match, f"no count in {sentence!r}"
+    return int(match.group(1).replace(",", ""))

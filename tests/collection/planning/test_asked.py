@@ -10,6 +10,7 @@ from collection.planning.asked import Asked, clear_by, on_record, skills_needed
 from collection.planning.clearing import clearing
 from collection.planning.situation import Question, currency, situation_of
 from collection.questions import plan_line, plan_sentences, plan_tables
+from schemas.errors import WrongUsage
 from tests.collection.planning.house import assessed_house
 from tests.collection.planning.museum import house
 
@@ -48,6 +49,13 @@ def test_money_that_is_named_is_in_the_museums_currency(year_money, setting, exp
 
     assert currency(museum) == situation.currency == expected
     assert situation.money["currency"].unique().to_list() == [expected]
+
+
+def test_a_currency_that_is_set_and_another_of_the_options_are_not_added_up():
+    museum = assessed_house(year_money=[], setting=[{"name": "currency", "value": "GBP"}])
+
+    with pytest.raises(WrongUsage, match="money in EUR and GBP"):
+        make_plan(situation_of(museum, Question(money={2027: 100.0, 2028: 100.0, 2029: 100.0})))
 
 
 @pytest.mark.parametrize(

@@ -18,10 +18,10 @@ def test_the_series_agree_with_the_standard_library(engine, sign):
     points = engine.to_lazy({"points": pl.DataFrame({"x": [sign * x for x in POINTS]})})["points"]
     xp = namespace(points)
 
-    told = engine.collect(points.select("x", log=log1p(xp, xp.col("x")), exp=expm1(xp, xp.col("x"))))
+    figures = engine.collect(points.select("x", log=log1p(xp, xp.col("x")), exp=expm1(xp, xp.col("x"))))
 
-    assert told.height == len(POINTS)
-    for x, log, exp in told.iter_rows():
+    assert figures.height == len(POINTS)
+    for x, log, exp in figures.iter_rows():
         assert log == pytest.approx(math.log1p(x), rel=5e-13, abs=0)
         assert exp == pytest.approx(math.expm1(x), rel=5e-13, abs=0)
 
